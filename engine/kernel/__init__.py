@@ -1,0 +1,1 @@
+"""The floor of the house: values, errors and small array tools that every stage may use."""

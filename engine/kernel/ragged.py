@@ -1,0 +1,67 @@
+"""Ragged data held flat: one (n, k) array of points and one array of offsets; never a list of little arrays."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from engine.kernel.arrays import Floats, Ints, frozen_floats, frozen_ints
+
+__all__ = ["Ragged", "spread"]
+
+
+def spread(first: Ints, size: Ints) -> Ints:
+    """Indices first[0] .. first[0] + size[0] - 1, first[1] .. and so on, in one flat array."""
+    total = int(size.sum())
+    ends = np.cumsum(size)
+    return np.arange(total, dtype=np.int64) + np.repeat(first - (ends - size), size)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Ragged:
+    """m runs of points: run i is points[offsets[i]:offsets[i + 1]].
+
+    points : (n, k) float.   offsets : (m + 1,) int, rising from 0 to n.
+    """
+
+    points: Floats
+    offsets: Ints
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "points", frozen_floats(self.points))
+        object.__setattr__(self, "offsets", frozen_ints(self.offsets))
+        if self.points.ndim != 2 or self.offsets.ndim != 1 or len(self.offsets) < 1:
+            raise ValueError(f"points {self.points.shape} and offsets {self.offsets.shape} are no ragged array")
+        if self.offsets[0] != 0 or self.offsets[-1] != len(self.points) or (np.diff(self.offsets) < 0).any():
+            raise ValueError("offsets must rise from 0 to the number of points")
+
+    @classmethod
+    def of(cls, runs: Sequence[Floats], width: int = 2) -> "Ragged":
+        """From a sequence of (k, width) arrays, at the edges of the house only."""
+        sizes = np.array([len(run) for run in runs], np.int64)
+        points = np.concatenate(list(runs)) if len(runs) else np.zeros((0, width))
+        return cls(points=points, offsets=np.concatenate([[0], np.cumsum(sizes)]))
+
+    def __len__(self) -> int:
+        return len(self.offsets) - 1
+
+    def __getitem__(self, run: int) -> Floats:
+        return self.points[self.offsets[run] : self.offsets[run + 1]]
+
+    @property
+    def sizes(self) -> Ints:
+        """(m,) number of points of each run."""
+        return np.diff(self.offsets)
+
+    @property
+    def owner(self) -> Ints:
+        """(n,) which run each point belongs to."""
+        return np.repeat(np.arange(len(self), dtype=np.int64), self.sizes)
+
+    def take(self, order: Ints) -> "Ragged":
+        """The runs named by `order`, in that order; one gather."""
+        sizes = self.sizes[order]
+        return Ragged(
+            points=self.points[spread(self.offsets[:-1][order], sizes)],
+            offsets=np.concatenate([np.zeros(1, np.int64), np.cumsum(sizes)]),
+        )

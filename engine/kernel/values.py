@@ -1,0 +1,147 @@
+"""The values that pass between rooms which may not know each other: the tool, the path, the wanted depth."""
+
+import math
+from dataclasses import dataclass
+from enum import Enum, IntEnum
+
+import numpy as np
+
+from engine.kernel.arrays import Bytes8, Floats, Ints, frozen_floats, frozen_ints, locked
+from engine.kernel.errors import ProgramError
+
+__all__ = ["Form", "Kind", "Path", "Tool", "Wanted"]
+
+
+class Form(Enum):
+    """The form of a tool's end."""
+
+    CONE = "cone"
+    BALL = "ball"
+    FLAT = "flat"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tool:
+    """A tool of revolution: a disc of radius `flat_mm`, then a rounding or a flank, out to the shank.
+
+    diameter_mm : of the shank (cone), ball or flat end. tip_mm : diameter of the flat at a cone's tip, may be 0.
+    angle_deg : included angle of a cone.
+    """
+
+    id: str = "cone-60"
+    form: Form = Form.CONE
+    diameter_mm: float = 3.175
+    tip_mm: float = 0.1
+    angle_deg: float = 60.0
+    flutes: int = 1
+    rpm_max: float | None = None
+
+    @property
+    def outer_mm(self) -> float:
+        """Radius beyond which the tool has no form to cut with."""
+        return 0.5 * self.diameter_mm
+
+    @property
+    def flat_mm(self) -> float:
+        """Radius of the flat disc at the tip: 0 for a ball."""
+        return {Form.CONE: 0.5 * self.tip_mm, Form.BALL: 0.0, Form.FLAT: 0.5 * self.diameter_mm}[self.form]
+
+    @property
+    def round_mm(self) -> float:
+        """Radius of the rounding: that of a ball, else 0."""
+        return 0.5 * self.diameter_mm if self.form is Form.BALL else 0.0
+
+    @property
+    def flank(self) -> float:
+        """Rise of a cone's flank per mm outwards (cot of half the included angle); inf where there is none."""
+        return 1.0 / math.tan(math.radians(0.5 * self.angle_deg)) if self.form is Form.CONE else math.inf
+
+    def width_mm(self, depth_mm: float) -> float:
+        """Width of the groove on a flat skin at `depth_mm` (REFERENCES T1 for a cone, T7 for a ball)."""
+        if self.form is Form.FLAT:
+            return self.diameter_mm
+        if self.form is Form.BALL:
+            sunk = min(depth_mm, self.round_mm)
+            return 2.0 * math.sqrt(sunk * (2.0 * self.round_mm - sunk))
+        return min(self.tip_mm + 2.0 * depth_mm * math.tan(math.radians(0.5 * self.angle_deg)), self.diameter_mm)
+
+
+class Kind(IntEnum):
+    """What the move that ends at a row does. CUT, PLUNGE and LIFT feed (G1); TRAVEL is a rapid (G0)."""
+
+    CUT = 0
+    PLUNGE = 1
+    LIFT = 2
+    TRAVEL = 3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Path:
+    """One flat table for a whole job. Row i is the end of move i; the move into row 0 starts wherever the tool stands.
+
+    x_mm : (n,) along the axis. theta_rad : (n,) unwrapped angle under the tool, right-handed about +x.
+    r_mm : (n,) tip's distance from the axis, >= 0. kind : (n,) `Kind`. stroke : (n,) number from 1 of the stroke that
+    a move belongs to or leads to, 0 for none; it never falls, but for 0 after the last.
+    feed_mm_min : (n,) speed of the tip over the blank, > 0 on every row that feeds (ignored on travel).
+    """
+
+    x_mm: Floats
+    theta_rad: Floats
+    r_mm: Floats
+    kind: Bytes8
+    stroke: Ints
+    feed_mm_min: Floats
+
+    def __post_init__(self) -> None:
+        for name in ("x_mm", "theta_rad", "r_mm", "feed_mm_min"):
+            object.__setattr__(self, name, frozen_floats(getattr(self, name)))
+        object.__setattr__(self, "kind", locked(np.asarray(self.kind, np.uint8)))
+        object.__setattr__(self, "stroke", frozen_ints(self.stroke))
+        n = len(self.x_mm)
+        if not n:
+            raise ProgramError("the path is empty", where="path")
+        for name in ("x_mm", "theta_rad", "r_mm", "kind", "stroke", "feed_mm_min"):
+            column = getattr(self, name)
+            if column.shape != (n,):
+                raise ProgramError(f"{name} has shape {column.shape}, x_mm has ({n},)", where="path")
+            if not np.isfinite(column).all():
+                raise ProgramError(
+                    f"{name} is not a finite number", where=f"path row {int(np.isfinite(column).argmin())}"
+                )
+        if not self.r_mm.min() >= 0:
+            raise ProgramError("the tip is beyond the axis", where=f"path row {int(self.r_mm.argmin())}")
+        if self.kind.max() > Kind.TRAVEL:
+            raise ProgramError("unknown kind", where=f"path row {int(self.kind.argmax())}")
+        if self.kind[0] != Kind.TRAVEL:
+            raise ProgramError("the first row must be a travel to a safe place", where="path row 0")
+        idle = (self.kind != Kind.TRAVEL) & ~(self.feed_mm_min > 0)
+        if idle.any():
+            raise ProgramError("a feeding row needs a feed > 0", where=f"path row {int(idle.argmax())}")
+        if self.stroke.min() < 0 or (np.diff(self.stroke[self.stroke > 0]) < 0).any():
+            raise ProgramError("stroke numbers fall", where="path")
+
+    def __len__(self) -> int:
+        return len(self.x_mm)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Wanted:
+    """The depth asked for, as a plain field on the blank, and what the moves that make it were allowed.
+
+    x_mm : (nx,) and theta_rad : (nt,), nt >= 2: evenly spaced, rising middles of the field's cells; theta covers a
+    window, or a whole turn when nt steps make one. depth_mm : (nx, nt) asked along the normal, 0 where nothing is
+    wanted. feed_mm_min, plunge_mm_min : the greatest feeds asked anywhere in the job (plunge: along the radial axis).
+    """
+
+    x_mm: Floats
+    theta_rad: Floats
+    depth_mm: Floats
+    feed_mm_min: float
+    plunge_mm_min: float
+
+    def __post_init__(self) -> None:
+        for name in ("x_mm", "theta_rad", "depth_mm"):
+            object.__setattr__(self, name, frozen_floats(getattr(self, name)))
+        if self.depth_mm.shape != (len(self.x_mm), len(self.theta_rad)):
+            cells = f"{len(self.x_mm)} by {len(self.theta_rad)} cells"
+            raise ValueError(f"depth {self.depth_mm.shape} does not fit {cells}")

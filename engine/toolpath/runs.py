@@ -1,0 +1,62 @@
+"""The values inside the tool path: strokes laid on the skin, and the tip's runs that cut them."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from engine.kernel.arrays import Bools, Floats, Ints, frozen_floats, frozen_ints, locked
+
+__all__ = ["Laid", "Runs"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Laid:
+    """k strokes of n points on the skin: x_mm, theta_rad (unwrapped along a stroke), depth_mm along the normal (n,).
+
+    offsets : (k + 1,).   reversible : (k,).   Straight in (x, theta) between points, within the chord tolerance.
+    """
+
+    x_mm: Floats
+    theta_rad: Floats
+    depth_mm: Floats
+    offsets: Ints
+    reversible: Bools
+
+    def __post_init__(self) -> None:
+        for name in ("x_mm", "theta_rad", "depth_mm"):
+            object.__setattr__(self, name, frozen_floats(getattr(self, name)))
+        object.__setattr__(self, "offsets", frozen_ints(self.offsets))
+        object.__setattr__(self, "reversible", locked(np.asarray(self.reversible, np.bool_)))
+
+    def __len__(self) -> int:
+        return len(self.offsets) - 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Runs:
+    """The tip's way while it cuts: strokes of one or more runs (levels and repeats), runs of points.
+
+    x_mm, theta_rad, r_mm : (n,) the tip.   run_offsets : (m + 1,) points of each run.   stroke_offsets : (k + 1,) runs
+    of each stroke.   reversible : (k,) whether a stroke may be cut from its other end (every run turned round).
+    feed_mm_min, plunge_mm_min : (k,).   art : (k,) which artwork of the job the stroke belongs to.
+    """
+
+    x_mm: Floats
+    theta_rad: Floats
+    r_mm: Floats
+    run_offsets: Ints
+    stroke_offsets: Ints
+    reversible: Bools
+    feed_mm_min: Floats
+    plunge_mm_min: Floats
+    art: Ints
+
+    def __post_init__(self) -> None:
+        for name in ("x_mm", "theta_rad", "r_mm", "feed_mm_min", "plunge_mm_min"):
+            object.__setattr__(self, name, frozen_floats(getattr(self, name)))
+        for name in ("run_offsets", "stroke_offsets", "art"):
+            object.__setattr__(self, name, frozen_ints(getattr(self, name)))
+        object.__setattr__(self, "reversible", locked(np.asarray(self.reversible, np.bool_)))
+
+    def __len__(self) -> int:
+        return len(self.stroke_offsets) - 1

@@ -1,0 +1,1 @@
+"""The server: HTTP, storage and workers around the engine."""
