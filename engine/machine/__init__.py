@@ -1,1 +1,18 @@
-"""The machine stage."""
+"""The machine: its profile, and how long it takes over a path."""
+
+from engine.machine.profile import Axis, FeedRule, Park, Profile, ZZero
+from engine.machine.timing import Limits, Motion, corner_speed, limits_of, look_ahead, path_motion
+
+__all__ = [
+    "Axis",
+    "FeedRule",
+    "Limits",
+    "Motion",
+    "Park",
+    "Profile",
+    "ZZero",
+    "corner_speed",
+    "limits_of",
+    "look_ahead",
+    "path_motion",
+]

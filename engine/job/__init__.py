@@ -1,0 +1,26 @@
+"""The job: the whole document, validated, and the values that the stages take.
+
+`read_job` takes a parsed JSON document and what the shop knows (assets, tools, machines), and gives a `Job` or raises
+JobError with every problem. The document itself stays the only thing that a person saves.
+"""
+
+from engine.job.artwork import ToolDocument
+from engine.job.job import SCHEMA, Item, Job, Known, read_job
+from engine.job.machine import DEFAULT_MACHINE, MachineDocument, profile_of
+from engine.job.reading import Document, check_depth, pointer, read
+
+__all__ = [
+    "DEFAULT_MACHINE",
+    "SCHEMA",
+    "Document",
+    "Item",
+    "Job",
+    "Known",
+    "MachineDocument",
+    "ToolDocument",
+    "check_depth",
+    "pointer",
+    "profile_of",
+    "read",
+    "read_job",
+]

@@ -1,0 +1,141 @@
+"""The documents of a job's artwork and tools: what is drawn, where, how, with which tool and how deep."""
+
+from typing import Annotated, Literal
+
+from pydantic import Field, model_validator
+
+from engine.artwork import Tone
+from engine.job.reading import Angle, Document, Length, Name, Position, Rate, Words
+from engine.kernel.values import Form, Tool
+from engine.layout import Placement, Projection
+from engine.marking import Hatch, Outline, Style
+
+__all__ = ["ArtworkDocument", "MarkingDocument", "PlacementDocument", "ToneDocument", "ToolDocument"]
+
+PITCH_OF_WIDTH = 0.9  # CONTRACT 2: rows lap by a tenth of the tool's width
+
+
+class PlacementDocument(Document):
+    """Where the art's centre goes, its size, mirror and turn."""
+
+    x_mm: Position
+    angle_deg: Angle = 0.0
+    width_mm: Length | None = None
+    height_mm: Length | None = None
+    mirror: bool = False
+    turn_deg: Angle = 0.0
+    projection: Literal["equidistant", "conformal", "equal-area", "true-width", "from-view", "developed"] = (
+        "equidistant"
+    )
+
+    def value(self) -> Placement:
+        """The placement as the layout takes it."""
+        return Placement(
+            x_mm=self.x_mm,
+            angle_deg=self.angle_deg,
+            width_mm=self.width_mm,
+            height_mm=self.height_mm,
+            mirror=self.mirror,
+            turn_deg=self.turn_deg,
+            projection=Projection(self.projection),
+        )
+
+
+class ToneDocument(Document):
+    """How a raster picture becomes dark and light."""
+
+    threshold: Literal["auto"] | Annotated[int, Field(ge=0, le=255)] = "auto"
+    invert: bool = False
+    contrast: Annotated[float, Field(ge=-1, le=1)] = 0.0
+    gamma: Annotated[float, Field(ge=0.1, le=10)] = 1.0
+
+    def value(self) -> Tone:
+        """The tone as the reader takes it."""
+        return Tone(
+            threshold=None if isinstance(self.threshold, str) else self.threshold,
+            invert=self.invert,
+            contrast=self.contrast,
+            gamma=self.gamma,
+        )
+
+
+class OutlineDocument(Document):
+    """The outline of every region and every line, on the line."""
+
+    style: Literal["outline"]
+
+    def value(self, tool: Tool, depth_mm: float) -> Style:
+        """The style as the marking takes it."""
+        return Outline()
+
+
+class HatchDocument(Document):
+    """Parallel lines; pitch_mm null is nine tenths of the tool's width at depth."""
+
+    style: Literal["hatch"]
+    pitch_mm: Annotated[float, Field(ge=0.01, le=100)] | None = None
+    angle_deg: Angle = 0.0
+    outline: bool = False
+    inset_mm: Annotated[float, Field(ge=0, le=100)] = 0.0
+
+    def value(self, tool: Tool, depth_mm: float) -> Style:
+        """The style as the marking takes it."""
+        pitch_mm = self.pitch_mm or max(round(PITCH_OF_WIDTH * tool.width_mm(depth_mm), 4), 0.01)
+        return Hatch(pitch_mm=pitch_mm, angle_deg=self.angle_deg, outline=self.outline, inset_mm=self.inset_mm)
+
+
+MarkingDocument = Annotated[OutlineDocument | HatchDocument, Field(discriminator="style")]
+
+
+class ToolDocument(Document):
+    """A tool of the job's own or of the shop's library."""
+
+    id: Name
+    form: Literal["cone", "ball", "flat"] = "cone"
+    diameter_mm: Annotated[float, Field(gt=0, le=50)] = 3.175
+    tip_mm: Annotated[float, Field(ge=0, le=50)] = 0.1
+    angle_deg: Annotated[float, Field(gt=1, lt=179)] = 60.0
+    flutes: Annotated[int, Field(ge=1, le=12)] = 1
+    rpm_max: Rate | None = None
+    name: Words = ""
+
+    @model_validator(mode="after")
+    def _tip_inside(self) -> "ToolDocument":
+        if self.form == "cone" and not self.tip_mm < self.diameter_mm:
+            raise ValueError("tip_mm must be less than diameter_mm")
+        return self
+
+    def value(self) -> Tool:
+        """The tool as the stages take it."""
+        return Tool(
+            id=self.id,
+            form=Form(self.form),
+            diameter_mm=self.diameter_mm,
+            tip_mm=self.tip_mm,
+            angle_deg=self.angle_deg,
+            flutes=self.flutes,
+            rpm_max=self.rpm_max,
+        )
+
+
+class ArtworkDocument(Document):
+    """One piece of art on the blank.
+
+    feed_mm_min 240 and rpm 12000 are a careful start for a small cone in dry wood or shell (common practice, no
+    source). plunge_mm_min null is a third of the feed.
+    """
+
+    asset: Words
+    name: Words = ""
+    placement: PlacementDocument
+    tone: ToneDocument = ToneDocument()
+    marking: MarkingDocument = HatchDocument(style="hatch")
+    tool: Name | None = None
+    depth_mm: Annotated[float, Field(gt=0, le=50)]
+    passes: Annotated[int, Field(ge=1, le=20)] = 1
+    step_mm: Annotated[float, Field(ge=0.005, le=50)] | None = None
+    feed_mm_min: Annotated[float, Field(ge=1, le=20_000)] = 240.0
+    plunge_mm_min: Annotated[float, Field(ge=1, le=20_000)] | None = None
+    rpm: Annotated[float, Field(ge=0, le=200_000)] = 12_000.0
+    direction: Literal["uphill", "any"] = "uphill"
+    level_mm: Annotated[float, Field(ge=0, le=1)] = 0.02

@@ -1,0 +1,132 @@
+"""The document of a blank: what is measured, and the skin that follows from it.
+
+One table, `BlankDocument`, ties each saved shape name to its class; each class knows how to make its skin.
+"""
+
+from collections.abc import Mapping
+from typing import Annotated, Literal
+
+import numpy as np
+from pydantic import Field, field_validator
+
+from engine.blank import Cone, Cylinder, Ovoid, Skin, Stations, read_grid
+from engine.job.reading import Document, Length, Position, Words
+
+__all__ = ["BlankDocument", "BlankShape", "KeepOutDocument", "StationDocument"]
+
+
+class KeepOutDocument(Document):
+    """A stretch of the axis where the tool may not be low: chuck, tailstock, clamp."""
+
+    from_mm: Position
+    to_mm: Position
+    why: Words = ""
+
+    @field_validator("to_mm")
+    @classmethod
+    def _after_from(cls, to_mm: float, info: object) -> float:
+        start = getattr(info, "data", {}).get("from_mm")
+        if start is not None and not start < to_mm:
+            raise ValueError("to_mm must lie above from_mm")
+        return to_mm
+
+
+class BlankShape(Document):
+    """What every shape may say beside its own measures.
+
+    radius_error_mm : one standard deviation of the true skin from this description; 0.05 is what careful calliper
+    readings reach (common practice, no source).
+    """
+
+    material: Words = ""
+    wall_mm: Length | None = None
+    keep_out: tuple[KeepOutDocument, ...] = Field(default=(), max_length=32)
+    radius_error_mm: Annotated[float, Field(ge=0, le=100)] = 0.05
+
+
+class CylinderDocument(BlankShape):
+    """A round bar."""
+
+    shape: Literal["cylinder"]
+    diameter_mm: Length
+    length_mm: Length
+
+    def skin(self, assets: Mapping[str, bytes]) -> Skin:
+        """The skin of a round bar."""
+        return Cylinder(diameter_mm=self.diameter_mm, length_mm=self.length_mm, sigma_mm=self.radius_error_mm)
+
+
+class ConeDocument(BlankShape):
+    """A straight taper: diameter_mm at x = 0."""
+
+    shape: Literal["cone"]
+    diameter_mm: Length
+    end_diameter_mm: Length
+    length_mm: Length
+
+    def skin(self, assets: Mapping[str, bytes]) -> Skin:
+        """The skin of a straight taper."""
+        return Cone(
+            diameter_mm=self.diameter_mm,
+            end_diameter_mm=self.end_diameter_mm,
+            length_mm=self.length_mm,
+            sigma_mm=self.radius_error_mm,
+        )
+
+
+class OvoidDocument(BlankShape):
+    """An egg by the published four-reading curve."""
+
+    shape: Literal["ovoid"]
+    length_mm: Length
+    breadth_mm: Length
+    shift_mm: Position
+    quarter_diameter_mm: Length
+
+    def skin(self, assets: Mapping[str, bytes]) -> Skin:
+        """The skin of the four-reading curve."""
+        return Ovoid(
+            length_mm=self.length_mm,
+            breadth_mm=self.breadth_mm,
+            shift_mm=self.shift_mm,
+            quarter_diameter_mm=self.quarter_diameter_mm,
+            sigma_mm=self.radius_error_mm,
+        )
+
+
+class StationDocument(Document):
+    """One calliper reading."""
+
+    x_mm: Position
+    diameter_mm: Length
+
+
+class StationsDocument(BlankShape):
+    """Calliper readings along the axis."""
+
+    shape: Literal["stations"]
+    stations: tuple[StationDocument, ...] = Field(min_length=2, max_length=2000)
+
+    def skin(self, assets: Mapping[str, bytes]) -> Skin:
+        """The shape-preserving curve through the readings."""
+        return Stations(
+            x_mm=np.array([s.x_mm for s in self.stations]),
+            diameter_mm=np.array([s.diameter_mm for s in self.stations]),
+            sigma_mm=self.radius_error_mm,
+        )
+
+
+class GridDocument(BlankShape):
+    """A measured skin: the id of a CSV with columns x_mm, angle_deg, radius_mm."""
+
+    shape: Literal["grid"]
+    asset: Words
+
+    def skin(self, assets: Mapping[str, bytes]) -> Skin:
+        """The smooth periodic surface through the readings."""
+        return read_grid(assets[self.asset], sigma_mm=self.radius_error_mm)
+
+
+BlankDocument = Annotated[
+    CylinderDocument | ConeDocument | OvoidDocument | StationsDocument | GridDocument, Field(discriminator="shape")
+]

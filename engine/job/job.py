@@ -1,0 +1,198 @@
+"""`Job`: the validated document with every name looked up, and `read_job`, which makes it."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, Field
+
+from engine.artwork import Tone
+from engine.job.artwork import ArtworkDocument, ToolDocument
+from engine.job.blank import BlankDocument, GridDocument
+from engine.job.machine import MachineDocument, profile_of
+from engine.job.reading import Document, Name, pointer, read
+from engine.kernel.errors import JobError, Problem
+from engine.kernel.values import Tool
+from engine.layout import Placement
+from engine.machine import Profile
+from engine.marking import Style
+
+__all__ = ["SCHEMA", "Item", "Job", "Known", "read_job"]
+
+SCHEMA = "roundwright.job/1"
+
+
+class JobDocument(Document):
+    """The document as it is saved."""
+
+    schema_: Annotated[Literal["roundwright.job/1"], Field(alias="schema")]
+    name: Name
+    blank: BlankDocument
+    artwork: tuple[ArtworkDocument, ...] = Field(default=(), max_length=64)
+    tools: tuple[ToolDocument, ...] = Field(default=(), max_length=64)
+    machine: Name | MachineDocument = MachineDocument()
+    acknowledged: tuple[Name, ...] = Field(default=(), max_length=256)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Known:
+    """What a document may name: assets by id with their kind (raster, vector, table), tools and machines by name."""
+
+    assets: Mapping[str, str] = field(default_factory=dict)
+    tools: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
+    machines: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Item:
+    """One piece of art with everything looked up; `index` is its place in the document."""
+
+    index: int
+    asset: str
+    name: str
+    tone: Tone
+    placement: Placement
+    style: Style
+    tool: Tool
+    depth_mm: float
+    passes: int
+    step_mm: float | None
+    feed_mm_min: float
+    plunge_mm_min: float
+    rpm: float
+    climbs: bool
+    level_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Job:
+    """The whole job. `defaults` names each field that was left out, and the value it took."""
+
+    name: str
+    blank: BlankDocument
+    items: tuple[Item, ...]
+    machine: Profile
+    tool: Tool
+    acknowledged: tuple[str, ...]
+    defaults: tuple[tuple[str, Any], ...]
+    document: Mapping[str, Any]
+
+    @property
+    def rpm(self) -> float:
+        """The spindle's speed: the least asked, and never above what the tool allows."""
+        asked = min((item.rpm for item in self.items), default=0.0)
+        return min(asked, self.tool.rpm_max or asked)
+
+
+def read_job(document: object, *, known: Known) -> Job:
+    """The job that `document` describes.
+
+    Raises JobError with every problem: wrong types, unknown fields, numbers out of range, and names (assets, tools,
+    machines) that do not exist.
+    """
+    doc = read(JobDocument, document)
+    tools, problems = _tools(doc, known)
+    problems += _asset_problems(doc, known)
+    stored: Mapping[str, Any] = {}
+    machine = doc.machine if isinstance(doc.machine, MachineDocument) else MachineDocument(profile=doc.machine)
+    if machine.profile is not None and machine.profile != "default":
+        place = pointer("machine") if isinstance(doc.machine, str) else pointer("machine", "profile")
+        if machine.profile in known.machines:
+            stored = known.machines[machine.profile]
+        else:
+            problems.append(_unknown(place, machine.profile, "machine profile", sorted(known.machines)))
+    if problems:
+        raise JobError(problems)
+    used = [tools[item.tool or _first_tool(doc)] for item in doc.artwork]
+    return Job(
+        name=doc.name,
+        blank=doc.blank,
+        items=tuple(_item(k, item, tool) for k, (item, tool) in enumerate(zip(doc.artwork, used, strict=True))),
+        machine=profile_of(machine, stored, at=pointer("machine")),
+        tool=used[0] if used else tools[_first_tool(doc)],
+        acknowledged=doc.acknowledged,
+        defaults=tuple(_left_out(doc)),
+        document=document if isinstance(document, Mapping) else {},
+    )
+
+
+def _first_tool(doc: JobDocument) -> str:
+    """The tool of art that names none: the job's first, else the one built in."""
+    return doc.tools[0].id if doc.tools else Tool().id
+
+
+def _tools(doc: JobDocument, known: Known) -> tuple[dict[str, Tool], list[Problem]]:
+    """Every tool that the art may name, and what is wrong with the names."""
+    tools = {Tool().id: Tool()}
+    tools |= {name: read(ToolDocument, {"id": name} | dict(value)).value() for name, value in known.tools.items()}
+    problems: list[Problem] = []
+    own: set[str] = set()
+    for k, tool in enumerate(doc.tools):
+        if tool.id in own:
+            problems.append(Problem(pointer=pointer("tools", k, "id"), given=tool.id, allowed="each id once"))
+        own.add(tool.id)
+        tools[tool.id] = tool.value()
+    first: str | None = None
+    for k, item in enumerate(doc.artwork):
+        name = item.tool or _first_tool(doc)
+        place = pointer("artwork", k, "tool")
+        if name not in tools:
+            problems.append(_unknown(place, name, "tool", sorted(tools)))
+        elif first is not None and name != first:
+            allowed = f"{first}: one tool a job; make a second job for the other tool"
+            problems.append(Problem(pointer=place, given=name, allowed=allowed))
+        first = first or name
+    return tools, problems
+
+
+def _asset_problems(doc: JobDocument, known: Known) -> list[Problem]:
+    problems: list[Problem] = []
+    for k, item in enumerate(doc.artwork):
+        if known.assets.get(item.asset) not in ("raster", "vector"):
+            allowed = "the id of a picture or drawing that was uploaded"
+            problems.append(Problem(pointer=pointer("artwork", k, "asset"), given=item.asset[:12], allowed=allowed))
+    if isinstance(doc.blank, GridDocument) and known.assets.get(doc.blank.asset) != "table":
+        allowed = "the id of a CSV with columns x_mm, angle_deg, radius_mm that was uploaded"
+        problems.append(Problem(pointer=pointer("blank", "asset"), given=doc.blank.asset[:12], allowed=allowed))
+    return problems
+
+
+def _unknown(place: str, name: str, what: str, names: Sequence[str]) -> Problem:
+    return Problem(
+        pointer=place, given=name[:40], allowed=f"a {what} of this shop: {', '.join(names[:8]) or 'none yet'}"
+    )
+
+
+def _item(index: int, doc: ArtworkDocument, tool: Tool) -> Item:
+    return Item(
+        index=index,
+        asset=doc.asset,
+        name=doc.name,
+        tone=doc.tone.value(),
+        placement=doc.placement.value(),
+        style=doc.marking.value(tool, doc.depth_mm),
+        tool=tool,
+        depth_mm=doc.depth_mm,
+        passes=doc.passes,
+        step_mm=doc.step_mm,
+        feed_mm_min=doc.feed_mm_min,
+        plunge_mm_min=doc.plunge_mm_min or doc.feed_mm_min / 3.0,
+        rpm=doc.rpm,
+        climbs=doc.direction == "uphill",
+        level_mm=doc.level_mm,
+    )
+
+
+def _left_out(model: BaseModel, at: str = "") -> Iterator[tuple[str, Any]]:
+    """Pointer and value of each field that the document left out, in the order of the document's models."""
+    for name, info in type(model).model_fields.items():
+        value = getattr(model, name)
+        place = at + pointer(info.alias or name)
+        if name not in model.model_fields_set:
+            yield place, value.model_dump(mode="json") if isinstance(value, BaseModel) else value
+        elif isinstance(value, BaseModel):
+            yield from _left_out(value, place)
+        elif isinstance(value, tuple):
+            for k, entry in enumerate(value):
+                if isinstance(entry, BaseModel):
+                    yield from _left_out(entry, f"{place}/{k}")

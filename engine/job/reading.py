@@ -1,0 +1,149 @@
+"""How a document is read: strict models, and every fault told with its JSON pointer in plain words.
+
+Takes a parsed JSON value and a model; gives the model's value or raises JobError with all problems at once. Nothing is
+coerced: a string is no number, a boolean is no number, an unknown field is refused (CONTRACT 2).
+"""
+
+import json
+from collections.abc import Callable, Mapping
+from typing import Annotated, Any, TypeVar
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic_core import ErrorDetails
+
+from engine.kernel.errors import JobError, Problem
+
+__all__ = [
+    "Angle",
+    "Document",
+    "Length",
+    "Name",
+    "Position",
+    "Rate",
+    "Share",
+    "Words",
+    "check_depth",
+    "pointer",
+    "read",
+]
+
+LONGEST_MM = 10_000.0  # CONTRACT 2
+DEEPEST = 64  # CONTRACT 2: nesting levels
+SHORT_WORD = 40  # a given word longer than this is not repeated in an answer
+
+Length = Annotated[float, Field(gt=0, le=LONGEST_MM)]
+Position = Annotated[float, Field(ge=-LONGEST_MM, le=LONGEST_MM)]
+Angle = Annotated[float, Field(ge=-36_000, le=36_000)]
+Rate = Annotated[float, Field(gt=0, le=1e6)]
+Share = Annotated[float, Field(ge=0, le=1)]
+Name = Annotated[str, Field(min_length=1, max_length=80, pattern=r"^[^\x00-\x1f\x7f]+$")]
+Words = Annotated[str, Field(max_length=200, pattern=r"^[^\x00-\x1f\x7f]*$")]
+
+_Model = TypeVar("_Model", bound="Document")
+
+
+class Document(BaseModel):
+    """The strictness that every part of a document shares."""
+
+    model_config = ConfigDict(strict=True, extra="forbid", frozen=True, allow_inf_nan=False, ser_json_inf_nan="null")
+
+
+def pointer(*parts: str | int) -> str:
+    """JSON pointer (RFC 6901) of a place."""
+    return "".join("/" + str(part).replace("~", "~0").replace("/", "~1") for part in parts)
+
+
+def check_depth(value: object) -> None:
+    """Refuse nesting over 64 levels before anything recursive looks at it."""
+    layer: list[object] = [value]
+    for _ in range(DEEPEST + 1):
+        inner: list[object] = []
+        for held in layer:
+            if isinstance(held, Mapping):
+                inner.extend(held.values())
+            elif isinstance(held, list):
+                inner.extend(held)
+        if not inner:
+            return
+        layer = inner
+    raise JobError([Problem(pointer="", given=None, allowed=f"at most {DEEPEST} levels of nesting")])
+
+
+def read(model: type[_Model], value: object, *, at: str = "") -> _Model:
+    """`value` as a `model`. Raises JobError with every fault; pointers begin with `at`."""
+    check_depth(value)
+    try:
+        text = json.dumps(value)
+    except (TypeError, ValueError) as exc:
+        raise JobError([Problem(pointer=at, given=None, allowed="a JSON value")]) from exc
+    try:
+        return model.model_validate_json(text)
+    except ValidationError as exc:
+        problems = [_problem(fault, value, at) for fault in exc.errors(include_url=False)]
+        raise JobError(sorted(set(problems), key=lambda p: p.pointer)) from exc
+
+
+def _problem(fault: ErrorDetails, value: object, at: str) -> Problem:
+    place = _place(fault["loc"], value)
+    given = fault["input"] if place or not isinstance(fault["input"], Mapping) else None
+    return Problem(pointer=at + pointer(*place), given=_short(given), allowed=_allowed(fault))
+
+
+def _place(loc: tuple[int | str, ...], value: object) -> list[int | str]:
+    """The fault's place in the document; the names of a choice's branches, which pydantic adds, are left out."""
+    parts: list[int | str] = []
+    here: Any = value
+    for k, part in enumerate(loc):
+        if isinstance(here, Mapping):
+            branch = part in (here.get("shape"), here.get("style")) and part not in here
+            if branch or (part not in here and k < len(loc) - 1):
+                continue
+            parts.append(part)
+            here = here.get(str(part))
+        elif isinstance(here, list) and isinstance(part, int):
+            parts.append(part)
+            here = here[part] if part < len(here) else None
+    return parts
+
+
+def _short(given: object) -> str | int | float | bool | None:
+    if isinstance(given, bool | int):
+        return given if abs(given) < 1 << 53 else None
+    if isinstance(given, float):
+        return given if abs(given) < float("inf") else None
+    return given if isinstance(given, str) and len(given) <= SHORT_WORD and given.isprintable() else None
+
+
+_ALLOWED: dict[str, Callable[[Mapping[str, Any]], str]] = {
+    "missing": lambda _: "this field is needed",
+    "extra_forbidden": lambda _: "no field of this name is known here",
+    "finite_number": lambda _: "a finite number",
+    "float_type": lambda _: "a number",
+    "int_type": lambda _: "a whole number",
+    "int_from_float": lambda _: "a whole number",
+    "bool_type": lambda _: "true or false",
+    "string_type": lambda _: "a text",
+    "string_too_short": lambda c: f"at least {c['min_length']} character",
+    "string_too_long": lambda c: f"at most {c['max_length']} characters",
+    "string_pattern_mismatch": lambda _: "a text without control characters",
+    "greater_than": lambda c: f"a number above {c['gt']:g}",
+    "greater_than_equal": lambda c: f"a number of {c['ge']:g} or more",
+    "less_than": lambda c: f"a number below {c['lt']:g}",
+    "less_than_equal": lambda c: f"a number of {c['le']:g} or less",
+    "literal_error": lambda c: f"one of {c['expected']}".replace(" or ", ", ").replace("'", ""),
+    "union_tag_invalid": lambda c: f"one of {c['expected_tags']}".replace("'", ""),
+    "union_tag_not_found": lambda c: f"the field {c['discriminator']} is needed".replace("'", ""),
+    "too_short": lambda c: f"at least {c['min_length']} entries",
+    "too_long": lambda c: f"at most {c['max_length']} entries",
+    "model_type": lambda _: "an object",
+    "model_attributes_type": lambda _: "an object",
+    "list_type": lambda _: "a list",
+    "tuple_type": lambda _: "a list",
+    "json_invalid": lambda _: "a text of whole characters",
+    "value_error": lambda c: str(c["error"]),
+}
+
+
+def _allowed(fault: ErrorDetails) -> str:
+    words = _ALLOWED.get(fault["type"])
+    return words(fault.get("ctx", {})) if words else fault["msg"]

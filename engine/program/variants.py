@@ -1,0 +1,57 @@
+"""Other programs from the same Path: the air run, and going on from a stroke.
+
+Each takes a Path and gives a Path; the writer needs to know nothing of them. Refuses (ProgramError): a stroke that is
+not there, a lift that is none.
+"""
+
+import numpy as np
+
+from engine.kernel.errors import ProgramError
+from engine.kernel.values import Kind, Path
+from engine.program.feeds import tip_length_mm
+
+__all__ = ["air", "resume"]
+
+_COLUMNS = ("x_mm", "theta_rad", "r_mm", "kind", "stroke", "feed_mm_min")
+
+
+def _with(path: Path, **changed: object) -> Path:
+    columns = {name: getattr(path, name) for name in _COLUMNS}
+    return Path(**{**columns, **changed})
+
+
+def air(path: Path, *, lift_mm: float) -> Path:
+    """The same moves, lifted. Feeds are raised with the radius so that every move takes the very time of the real run.
+
+    lift_mm : at least the greatest depth and the clearance together. Write it with spindle=False.
+    """
+    if not lift_mm > 0:
+        raise ProgramError("an air run needs a lift > 0", where="lift_mm")
+    up = path.r_mm + lift_mm
+    dx, dt, dr = (np.diff(c, prepend=c[0]) for c in (path.x_mm, path.theta_rad, path.r_mm))
+    below = tip_length_mm(dx, dr, dt, np.roll(path.r_mm, 1), path.r_mm)
+    above = tip_length_mm(dx, dr, dt, np.roll(up, 1), up)
+    return _with(
+        path, r_mm=up, feed_mm_min=path.feed_mm_min * np.where(below > 0, above / np.where(below > 0, below, 1.0), 1.0)
+    )
+
+
+def resume(path: Path, stroke: int) -> Path:
+    """The rest of the Path from a stroke on, its number kept.
+
+    The first row stands above the stroke's first place, at the greatest height of the whole Path, so that the way there
+    is clear whatever was done before.
+    """
+    there = np.flatnonzero(path.stroke == stroke)
+    if stroke < 1 or not len(there):
+        raise ProgramError(f"there is no stroke {stroke}", where="from_stroke", hint=f"1 to {int(path.stroke.max())}")
+    first = int(there[0])
+    feeds_at = int(there[(path.kind[there] != Kind.TRAVEL).argmax()])
+    # Travel that leads to the stroke may set out low over the last one; begin where the stroke's own plunge begins.
+    start = max(first, feeds_at - 1) if feeds_at else 0
+    rest = {name: getattr(path, name)[start:] for name in _COLUMNS}
+    high = {name: column[:1] for name, column in rest.items()}
+    high["r_mm"] = np.array([path.r_mm.max()])
+    high["kind"] = np.array([Kind.TRAVEL])
+    rest["kind"] = np.concatenate([[np.uint8(Kind.TRAVEL)], rest["kind"][1:]])
+    return Path(**{name: np.concatenate([high[name], rest[name]]) for name in _COLUMNS})
