@@ -2,7 +2,8 @@
 
 Takes whole numbers in units of the last decimal and places their characters on a sheet, one line a row, in cells of
 four characters (one 32-bit word: one look-up and one store place up to four). A character that is not printed is NUL
-and is dropped in one pass at the end. Fixed decimals, no exponent, no "-0": NISTIR 6556 3.3.2.1 knows digits, sign and point.
+and is dropped in one pass at the end. Fixed decimals, no exponent, no "-0": NISTIR 6556 3.3.2.1 knows digits, sign and
+point.
 """
 
 import numpy as np

@@ -1,4 +1,4 @@
-"""A controller in small steps of time, sharing no formula with the look-ahead: it only knows places, axis limits and corners.
+"""A controller in small steps of time: it shares no formula with the look-ahead and knows places, limits, corners.
 
 At each tick it speeds up as the axes allow, unless it could then no longer brake for something ahead. What it may do at
 a place is found by turning small steps of the way into axis units; braking ahead is summed over 400 pieces a move.
@@ -53,7 +53,7 @@ def simulate(places, r_mm, asked_s, speed, accel, corner_mm, *, tick_s=2e-4, pie
         ceiling[k * pieces] = min(ceiling[k * pieces], np.sqrt(pull * corner_mm * s / (1 - s)))
     for j in range(len(way) - 2, -1, -1):  # what one may have and still brake
         ceiling[j] = min(ceiling[j], np.sqrt(ceiling[j + 1] ** 2 + 2 * amax[j] * (way[j + 1] - way[j])))
-    at, v, time, seconds = 0.0, 0.0, 0.0, np.zeros(n)
+    at, v, seconds = 0.0, 0.0, np.zeros(n)
     j = 0
     while at < way[-1] - 1e-7:
         while j < len(amax) - 1 and at >= way[j + 1]:

@@ -1,0 +1,67 @@
+"""What a program says of itself before its first move."""
+
+from collections.abc import Sequence
+
+from engine.job import Job
+from engine.kernel.findings import Finding, Severity
+from engine.machine import ZZero
+from engine.outcome.cautions import HEADER_CAUTIONS
+from engine.outcome.touch_off import TouchOff
+
+__all__ = ["clock", "header"]
+
+KINDS = {
+    "engrave": "engraving",
+    "air": "air run: the same moves, lifted clear, spindle off",
+    "walk": "walk: the art's outline at approach height, spindle off; the hook is the upper left corner",
+}
+MOST_WARNINGS = 12  # more would bury the moves; the report holds them all
+
+
+def clock(seconds: float) -> str:
+    """`1 h 02 min 03 s`, `2 min 03 s` or `3 s`."""
+    whole = round(seconds)
+    hours, minutes = whole // 3600, whole // 60 % 60
+    tail = f"{whole % 60:02d} s" if whole >= 60 else f"{whole} s"
+    if hours:
+        return f"{hours} h {minutes:02d} min {tail}"
+    return f"{minutes} min {tail}" if minutes else tail
+
+
+def header(
+    job: Job,
+    *,
+    kind: str,
+    blank: str,
+    touch: TouchOff,
+    time_s: float,
+    extent: str,
+    findings: Sequence[Finding],
+) -> list[tuple[str, str]]:
+    """(word, text) pairs for the header's comments, in order."""
+    tool = job.tool
+    form = f"{tool.form.value}, {tool.diameter_mm:g} mm"
+    if tool.form.value == "cone":
+        form += f", {tool.angle_deg:g} deg included, tip {tool.tip_mm:g} mm"
+    zero = "axis of rotation" if job.machine.z_zero is ZZero.AXIS else "skin at the touch-off point"
+    warnings = [f for f in findings if f.severity is Severity.WARNING]
+    lines = [
+        ("program", KINDS[kind]),
+        ("job", job.name),
+        ("blank", blank),
+        ("tool", f"{tool.id}: {form}"),
+        ("units", "mm, degrees, minutes; absolute"),
+        ("zero", f"X at the datum face, {job.machine.radial.letter} 0 at the {zero}"),
+        ("touch off", f"tip on the skin at {touch.first.axial_word} {touch.first.rotary_word}: set {touch.first.word}"),
+        (
+            "check",
+            f"tip on the skin at {touch.check.axial_word} {touch.check.rotary_word} must read {touch.check.word}",
+        ),
+        ("extent", extent),
+        ("feed rule", job.machine.feed_rule.value),
+        ("time", f"about {clock(time_s)}"),
+    ]
+    lines += [("warning", f.message) for f in warnings[:MOST_WARNINGS]]
+    if len(warnings) > MOST_WARNINGS:
+        lines.append(("warning", f"{len(warnings) - MOST_WARNINGS} more stand in the report"))
+    return lines + [("caution", text) for text in HEADER_CAUTIONS]

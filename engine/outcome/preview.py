@@ -1,0 +1,152 @@
+"""What the previews draw, as named arrays: the skin, the art and its wrapping, the strokes, the program, the carving.
+
+Arrays are plain little-endian numbers, ready to be sent; the names are part of the page's contract.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from math import pi
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from engine.artwork import Drawing
+from engine.blank import Skin
+from engine.job import Item
+from engine.kernel.arrays import Floats, Ints
+from engine.kernel.errors import LayoutError
+from engine.kernel.ragged import Ragged, spread
+from engine.kernel.values import Kind, Path
+from engine.layout import Layout
+
+__all__ = ["Arrays", "Placed", "art_arrays", "carved_arrays", "move_arrays", "skin_arrays", "stroke_arrays"]
+
+Arrays = Mapping[str, NDArray[Any]]
+SKIN_STATIONS = 161
+SKIN_ANGLES = 180
+WRAP_NODES = 17
+MOST_CARVED = 1_000_000
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Placed:
+    """One piece of art as it lies on its layout."""
+
+    item: Item
+    drawing: Drawing
+    layout: Layout
+    radius_mm: float
+
+    def facts(self) -> Mapping[str, Any]:
+        """JSON-ready facts of the placement, sizes as laid."""
+        where = self.item.placement
+        return {
+            "index": self.item.index,
+            "name": self.item.name,
+            "x_mm": where.x_mm,
+            "angle_deg": where.angle_deg,
+            "width_mm": self.drawing.width_mm,
+            "height_mm": self.drawing.height_mm,
+            "turn_deg": where.turn_deg,
+            "mirror": where.mirror,
+            "projection": where.projection.value,
+            "r0_mm": self.radius_mm,
+        }
+
+
+def skin_arrays(skin: Skin) -> dict[str, NDArray[Any]]:
+    """skin_x (nx,), skin_theta (nt,) over [-pi, pi), skin_r (nx, nt): f4. Stations crowd towards the ends."""
+    low, high = skin.x_range_mm
+    x = low + (high - low) * 0.5 * (1.0 - np.cos(np.linspace(0.0, pi, SKIN_STATIONS)))
+    theta = -pi + np.arange(SKIN_ANGLES) * (2.0 * pi / SKIN_ANGLES)
+    r = skin.radius(x[:, None], theta[None, :])
+    return {"skin_x": _f4(x), "skin_theta": _f4(theta), "skin_r": _f4(r)}
+
+
+def art_arrays(placed: Sequence[Placed]) -> dict[str, NDArray[Any]]:
+    """The placed art on the sheet, and for each piece how a grid over it wraps."""
+    runs = [(k, part) for k, art in enumerate(placed) for part in (art.drawing.rings, art.drawing.lines) if len(part)]
+    points = [part.points for _, part in runs]
+    sizes = [part.sizes for _, part in runs]
+    offsets = np.concatenate([np.zeros(1, np.int64), np.cumsum(np.concatenate(sizes))]) if runs else np.zeros(1)
+    arrays = {
+        "art_uv": _f4(np.concatenate(points) if runs else np.zeros((0, 2))),
+        "art_offset": offsets.astype("<u4"),
+        "art_item": np.concatenate([np.full(len(part), k) for k, part in runs]).astype("<u2") if runs else _none("<u2"),
+    }
+    return arrays | _wrap_grids(placed)
+
+
+def _wrap_grids(placed: Sequence[Placed]) -> dict[str, NDArray[Any]]:
+    n = len(placed)
+    u, v = np.zeros((n, WRAP_NODES)), np.zeros((n, WRAP_NODES))
+    x, theta = np.zeros((n, WRAP_NODES, WRAP_NODES)), np.zeros((n, WRAP_NODES, WRAP_NODES))
+    for k, art in enumerate(placed):
+        box = np.concatenate([art.drawing.rings.points, art.drawing.lines.points])
+        low, high = box.min(axis=0), box.max(axis=0)
+        u[k], v[k] = np.linspace(low[0], high[0], WRAP_NODES), np.linspace(low[1], high[1], WRAP_NODES)
+        uv = np.stack(np.meshgrid(u[k], v[k], indexing="ij"), axis=-1).reshape(-1, 2)
+        try:
+            at = art.layout.wrap(uv)
+        except LayoutError:  # a corner beside the art is off the blank: lay the grid by its centre's own scale
+            at = art.item.placement.x_mm + uv[:, 1], np.radians(art.item.placement.angle_deg) + uv[:, 0] / art.radius_mm
+        x[k], theta[k] = at[0].reshape(x[k].shape), at[1].reshape(x[k].shape)
+    return {"wrap_u": _f4(u), "wrap_v": _f4(v), "wrap_x": _f4(x), "wrap_theta": _f4(theta)}
+
+
+def stroke_arrays(path: Path, art: Ints) -> dict[str, NDArray[Any]]:
+    """The cut lines of a path in program order, each with its piece of art. art : (strokes,) by stroke number - 1."""
+    cut = path.kind == Kind.CUT
+    opens = cut & ~np.concatenate([[False], cut[:-1]])
+    # A cut line begins where the move before it ended: the plunge's own end.
+    first = np.flatnonzero(opens) - 1
+    last = np.flatnonzero(cut & ~np.concatenate([cut[1:], [False]]))
+    size = last - first + 1
+    rows = Ragged(
+        points=np.stack([path.x_mm, path.theta_rad], axis=1)[spread(first, size)],
+        offsets=np.concatenate([np.zeros(1, np.int64), np.cumsum(size)]),
+    )
+    number = path.stroke[last]
+    return {
+        "stroke_x": _f4(rows.points[:, 0]),
+        "stroke_theta": _f4(rows.points[:, 1]),
+        "stroke_offset": rows.offsets.astype("<u4"),
+        "stroke_number": number.astype("<u4"),
+        "stroke_item": art[np.clip(number - 1, 0, None)].astype("<u2") if len(art) else _none("<u2"),
+    }
+
+
+def move_arrays(
+    *, x_mm: Floats, theta_rad: Floats, r_mm: Floats, kind: Ints, stroke: Ints, line: Ints, end_s: Floats
+) -> dict[str, NDArray[Any]]:
+    """The program's own moves, as the proof read them back: ends, kinds, lines and times, (n,) each."""
+    return {
+        "move_x": _f4(x_mm),
+        "move_theta": _f4(theta_rad),
+        "move_r": _f4(r_mm),
+        "move_kind": kind.astype("<u1"),
+        "move_stroke": stroke.astype("<u4"),
+        "move_line": line.astype("<u4"),
+        "move_end_s": _f4(end_s),
+    }
+
+
+def carved_arrays(x_mm: Floats, theta_rad: Floats, depth_mm: NDArray[np.floating[Any]]) -> dict[str, NDArray[Any]]:
+    """The carved field, thinned by the greatest of each block of cells until it is small enough to send."""
+    step = max(1, int(np.ceil(np.sqrt(depth_mm.size / MOST_CARVED))))
+    nx, nt = depth_mm.shape[0] // step * step, depth_mm.shape[1] // step * step
+    blocks = depth_mm[:nx, :nt].reshape(nx // step, step, nt // step, step).max(axis=(1, 3))
+    return {
+        "carved_x": _f4(x_mm[:nx].reshape(-1, step).mean(axis=1)),
+        "carved_theta": _f4(theta_rad[:nt].reshape(-1, step).mean(axis=1)),
+        "carved_depth": _f4(blocks),
+    }
+
+
+def _f4(values: NDArray[Any]) -> NDArray[Any]:
+    return np.ascontiguousarray(values, "<f4")
+
+
+def _none(dtype: str) -> NDArray[Any]:
+    return np.zeros(0, dtype)
