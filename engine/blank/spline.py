@@ -1,0 +1,189 @@
+"""A skin as periodic bicubic coefficients: one compiled evaluation serves every blank.
+
+Takes radii on an even (x, theta) grid, or any skin and a tolerance; gives `Sampled`, itself a skin, whose coefficients
+compiled loops read directly. Ends in x are not-a-knot: a mirrored end would force a zero slope, wrong on every cone and
+egg. Refuses grids too small to carry a cubic.
+Source: C. de Boor, A Practical Guide to Splines (uniform cubic B-splines, not-a-knot ends).
+"""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.linalg import solve_banded
+
+from engine.blank.skin import Skin
+from engine.kernel.arrays import Floats, frozen_floats
+from engine.kernel.compiled import compiled
+from engine.kernel.errors import BlankError
+
+__all__ = ["Frame", "Sampled", "sample", "spline_at"]
+
+Frame = tuple[float, float, float, float, int, int]
+
+LEAST_STATIONS = 5  # not-a-knot ends tie five coefficients on each side
+LEAST_ANGLES = 4
+MOST_NODES = 4_000_000  # 32 MB of coefficients; a skin that needs more is refined no further
+_TURN = 2.0 * math.pi
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Sampled:
+    """A periodic bicubic skin.
+
+    coefficients : (nx + 2, nt + 3) B-spline coefficients, mm, theta padded periodically.
+    frame : (x0, x1, 1 / dx, nt / 2 pi, nx, nt), what `spline_at` needs beside them.
+    error_mm : greatest difference from the skin it was sampled from, 0 for readings.
+    """
+
+    coefficients: Floats
+    frame: Frame
+    sigma_mm: float = 0.0
+    is_round: bool = False
+    error_mm: float = 0.0
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "coefficients", frozen_floats(self.coefficients))
+
+    @classmethod
+    def of(
+        cls, radius_mm: Floats, x0_mm: float, x1_mm: float, *, sigma_mm: float = 0.0, is_round: bool = False
+    ) -> "Sampled":
+        """Through radius_mm (nx, nt) at nx even stations from x0 to x1 and the angles j 2 pi / nt."""
+        nx, nt = radius_mm.shape
+        if nx < LEAST_STATIONS or nt < LEAST_ANGLES:
+            raise BlankError(
+                f"a measured skin needs {LEAST_STATIONS} stations and {LEAST_ANGLES} angles, this has {nx} and {nt}",
+                where="/blank",
+                hint="measure at more places",
+            )
+        frame = (float(x0_mm), float(x1_mm), (nx - 1) / (x1_mm - x0_mm), nt / _TURN, nx, nt)
+        return cls(coefficients=_coefficients(radius_mm), frame=frame, sigma_mm=sigma_mm, is_round=is_round)
+
+    @property
+    def x_range_mm(self) -> tuple[float, float]:
+        """From the first to the last station."""
+        return self.frame[0], self.frame[1]
+
+    def radius(self, x_mm: Floats, theta_rad: Floats) -> Floats:
+        """r, mm; beyond an end the end's own radius."""
+        return self._at(x_mm, theta_rad)[0]
+
+    def slopes(self, x_mm: Floats, theta_rad: Floats) -> tuple[Floats, Floats]:
+        """(dr/dx, dr/dtheta), mm/mm and mm/rad."""
+        r = self._at(x_mm, theta_rad)
+        return r[1], r[2]
+
+    def _at(self, x_mm: Floats, theta_rad: Floats) -> Floats:
+        x, theta = np.broadcast_arrays(
+            np.clip(np.asarray(x_mm, np.float64), *self.x_range_mm), np.asarray(theta_rad, np.float64)
+        )
+        out = np.zeros((3, x.size))
+        _many(self.coefficients, self.frame, x.ravel(), theta.ravel(), out)
+        return out.reshape((3, *x.shape))
+
+
+def sample(skin: Skin, x_lo_mm: float, x_hi_mm: float, tolerance_mm: float = 1e-6) -> Sampled:
+    """`skin` between two stations, within `tolerance_mm` at the cells' middles.
+
+    The axis that is worse there is refined until both are good; a round skin keeps the fewest angles. What is left when
+    MOST_NODES is reached (near a pole the slope has no bound) stands in `error_mm`.
+    """
+    if isinstance(skin, Sampled) and skin.x_range_mm == (x_lo_mm, x_hi_mm):
+        return skin
+    nx, nt = 33, 4 if skin.is_round else 16
+    while True:
+        x = np.linspace(x_lo_mm, x_hi_mm, nx)
+        theta: Floats = np.arange(nt) * (_TURN / nt)
+        made = Sampled.of(skin.radius(x[:, None], theta[None, :]), x_lo_mm, x_hi_mm)
+        half_x: Floats = 0.5 * (x[1:] + x[:-1])
+        half_theta: Floats = theta + 0.5 * _TURN / nt
+        along = _worst(made, skin, half_x, theta)
+        around = 0.0 if skin.is_round else _worst(made, skin, x, half_theta)
+        error = max(along, around)
+        if error <= tolerance_mm or 2 * nx * nt > MOST_NODES:
+            return Sampled(
+                coefficients=made.coefficients,
+                frame=made.frame,
+                sigma_mm=skin.sigma_mm,
+                is_round=skin.is_round,
+                error_mm=error,
+            )
+        if along > around:
+            nx = 2 * nx - 1
+        else:
+            nt *= 2
+
+
+def _worst(made: Sampled, skin: Skin, x: Floats, theta: Floats) -> float:
+    return float(np.abs(made.radius(x[:, None], theta[None, :]) - skin.radius(x[:, None], theta[None, :])).max())
+
+
+def _coefficients(radius_mm: Floats) -> Floats:
+    """(nx + 2, nt + 3): the periodic solve in theta by FFT, the banded one in x with not-a-knot rows."""
+    nx, nt = radius_mm.shape
+    k = np.arange(nt // 2 + 1)
+    filtered = np.fft.irfft(np.fft.rfft(radius_mm, axis=1) / ((4 + 2 * np.cos(_TURN * k / nt)) / 6), n=nt, axis=1)
+    n = nx + 2
+    bands = np.zeros((9, n))
+    for i in range(1, n - 1):
+        bands[5, i - 1], bands[4, i], bands[3, i + 1] = 1 / 6, 4 / 6, 1 / 6
+    for q, v in enumerate((1.0, -4.0, 6.0, -4.0, 1.0)):
+        bands[4 - q, q] = v
+        bands[8 - q, n - 5 + q] = v
+    rows = np.concatenate([np.zeros((1, nt)), filtered, np.zeros((1, nt))])
+    c = np.asarray(solve_banded((4, 4), bands, rows))
+    return np.ascontiguousarray(np.concatenate([c[:, -1:], c, c[:, :2]], axis=1))
+
+
+@compiled
+def spline_at(C: Floats, frame: Frame, x: float, th: float) -> tuple[float, float, float]:
+    """(r, dr/dx, dr/dtheta) at one point; x beyond an end continues the end's cubic: callers look first."""
+    x0, _, per_x, per_th, nx, nt = frame
+    gx = (x - x0) * per_x
+    i = min(max(math.floor(gx), 0), nx - 2)
+    u = gx - i
+    gt = th * per_th
+    whole = math.floor(gt)
+    v = gt - whole
+    j = whole % nt
+    p = 1.0 - u
+    a0 = p * p * p * (1.0 / 6.0)
+    a1 = (4.0 - 6.0 * u * u + 3.0 * u * u * u) * (1.0 / 6.0)
+    a2 = (4.0 - 6.0 * p * p + 3.0 * p * p * p) * (1.0 / 6.0)
+    a3 = u * u * u * (1.0 / 6.0)
+    d0 = -0.5 * p * p
+    d1 = (1.5 * u - 2.0) * u
+    d2 = (2.0 - 1.5 * p) * p
+    d3 = 0.5 * u * u
+    q = 1.0 - v
+    b0 = q * q * q * (1.0 / 6.0)
+    b1 = (4.0 - 6.0 * v * v + 3.0 * v * v * v) * (1.0 / 6.0)
+    b2 = (4.0 - 6.0 * q * q + 3.0 * q * q * q) * (1.0 / 6.0)
+    b3 = v * v * v * (1.0 / 6.0)
+    e0 = -0.5 * q * q
+    e1 = (1.5 * v - 2.0) * v
+    e2 = (2.0 - 1.5 * q) * q
+    e3 = 0.5 * v * v
+    r = 0.0
+    rx = 0.0
+    rt = 0.0
+    for k in range(4):
+        c0 = C[i + k, j]
+        c1 = C[i + k, j + 1]
+        c2 = C[i + k, j + 2]
+        c3 = C[i + k, j + 3]
+        row = b0 * c0 + b1 * c1 + b2 * c2 + b3 * c3
+        turned = e0 * c0 + e1 * c1 + e2 * c2 + e3 * c3
+        a = a0 if k == 0 else (a1 if k == 1 else (a2 if k == 2 else a3))
+        d = d0 if k == 0 else (d1 if k == 1 else (d2 if k == 2 else d3))
+        r += a * row
+        rx += d * row
+        rt += a * turned
+    return r, rx * per_x, rt * per_th
+
+
+@compiled
+def _many(C: Floats, frame: Frame, x: Floats, th: Floats, out: Floats) -> None:
+    for k in range(x.size):
+        out[0, k], out[1, k], out[2, k] = spline_at(C, frame, x[k], th[k])
