@@ -1,1 +1,25 @@
-"""The blank stage."""
+"""What is being engraved: the skin r(x, theta), however it was learnt."""
+
+from engine.blank.grid import read_grid
+from engine.blank.meridian import Meridian
+from engine.blank.ovoid import Ovoid
+from engine.blank.shapes import Cone, Cylinder
+from engine.blank.skin import Skin, metric, tilt_cos
+from engine.blank.spline import Frame, Sampled, sample, spline_at
+from engine.blank.stations import Stations
+
+__all__ = [
+    "Cone",
+    "Cylinder",
+    "Frame",
+    "Meridian",
+    "Ovoid",
+    "Sampled",
+    "Skin",
+    "Stations",
+    "metric",
+    "read_grid",
+    "sample",
+    "spline_at",
+    "tilt_cos",
+]

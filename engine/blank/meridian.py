@@ -39,9 +39,8 @@ class Meridian:
                 hint="choose a station on the blank",
             )
         self._skin = skin
-        self._theta: Floats = np.arange(1 if skin.is_round else MEAN_ANGLES) * (
-            2.0 * np.pi / (1 if skin.is_round else MEAN_ANGLES)
-        )
+        angles = 1 if skin.is_round else MEAN_ANGLES
+        self._theta = np.linspace(0.0, 2.0 * np.pi, angles, endpoint=False)
         # Nodes crowd towards the ends, where a pole makes the integrands steep.
         self.x: Floats = low + (high - low) * 0.5 * (1.0 - np.cos(np.linspace(0.0, np.pi, PANELS + 1)))
         keep = self.radius(self.x) > POLE_MM
@@ -64,11 +63,11 @@ class Meridian:
         return self.radius(x_mm), slope
 
     def arc(self, x_mm: Floats) -> Floats:
-        """s = integral of sqrt(1 + r'^2) dx from x0, mm."""
+        """Arc s, the integral of sqrt(1 + r'^2) dx from x0, mm."""
         return np.asarray(self._arc(x_mm))
 
     def isometric(self, x_mm: Floats) -> Floats:
-        """psi = integral of ds / r from x0, a pure number."""
+        """Isometric latitude, the integral of ds / r from x0, a pure number."""
         return np.asarray(self._isometric(x_mm))
 
     def band(self, x_mm: Floats) -> Floats:

@@ -94,7 +94,7 @@ def sample(skin: Skin, x_lo_mm: float, x_hi_mm: float, tolerance_mm: float = 1e-
     nx, nt = 33, 4 if skin.is_round else 16
     while True:
         x = np.linspace(x_lo_mm, x_hi_mm, nx)
-        theta: Floats = np.arange(nt) * (_TURN / nt)
+        theta = np.linspace(0.0, _TURN, nt, endpoint=False)
         made = Sampled.of(skin.radius(x[:, None], theta[None, :]), x_lo_mm, x_hi_mm)
         half_x: Floats = 0.5 * (x[1:] + x[:-1])
         half_theta: Floats = theta + 0.5 * _TURN / nt

@@ -1,0 +1,103 @@
+"""A measured skin from a CSV of readings: columns x_mm, angle_deg, radius_mm, rows in any order.
+
+Takes bytes; gives `Sampled`, smooth and periodic through every reading. Stations and angles may be unevenly spaced but
+every station has a reading at every angle. Around, a periodic cubic spline carries uneven angles to even ones; along, a
+cubic spline does the same for stations. Refuses (BlankError, with the row) missing, doubled or broken readings.
+"""
+
+import csv
+from io import StringIO
+
+import numpy as np
+from scipy.interpolate import CubicSpline
+
+from engine.blank.spline import Sampled
+from engine.kernel.arrays import Floats
+from engine.kernel.errors import BlankError
+
+__all__ = ["COLUMNS", "read_grid"]
+
+COLUMNS = ("x_mm", "angle_deg", "radius_mm")
+MOST_BYTES = 5 << 20
+MOST_ROWS = 100_000
+LEAST_STATIONS = 5
+LEAST_ANGLES = 8
+SAME_DEG = 1e-6  # two angles closer than this are one
+TURN = 360.0
+
+
+def read_grid(data: bytes, *, sigma_mm: float = 0.0) -> Sampled:
+    """The skin that the CSV describes; the blank runs from the least to the greatest x."""
+    rows = _rows(data)
+    x, i = np.unique(rows[:, 0], return_inverse=True)
+    turned = np.mod(rows[:, 1], TURN)
+    turned[TURN - turned < SAME_DEG] = 0.0
+    angle, j = np.unique(np.round(turned / SAME_DEG) * SAME_DEG, return_inverse=True)
+    if len(x) < LEAST_STATIONS or len(angle) < LEAST_ANGLES:
+        raise _fault(
+            f"{len(x)} stations and {len(angle)} angles are too few",
+            f"at least {LEAST_STATIONS} stations and {LEAST_ANGLES} angles",
+        )
+    count = np.zeros((len(x), len(angle)), np.int64)
+    np.add.at(count, (i, j), 1)
+    for wrong, word in ((count > 1, "more than one reading"), (count == 0, "no reading")):
+        if wrong.any():
+            a, b = (int(v[0]) for v in np.nonzero(wrong))
+            raise _fault(
+                f"{word} at x {x[a]:g}, angle {angle[b]:g}, and {int(wrong.sum()) - 1} more such places",
+                "one reading for every station at every angle",
+            )
+    radius = np.zeros(count.shape)
+    radius[i, j] = rows[:, 2]
+    return Sampled.of(_even(x, angle, radius), float(x[0]), float(x[-1]), sigma_mm=sigma_mm)
+
+
+def _even(x: Floats, angle: Floats, radius: Floats) -> Floats:
+    """The readings carried to even stations and to even angles that begin at 0; even ones are kept as they are."""
+    if not (angle[0] == 0 and np.allclose(np.diff(angle), TURN / len(angle), atol=10 * SAME_DEG)):
+        closed = np.concatenate([radius, radius[:, :1]], axis=1)
+        around = CubicSpline(np.append(angle, angle[0] + TURN), closed, axis=1, bc_type="periodic")
+        n = int(min(720, np.ceil(TURN / np.diff(np.append(angle, angle[0] + TURN)).min())))
+        radius = np.asarray(around(np.arange(n) * (TURN / n)))
+    steps = np.diff(x)
+    if not np.allclose(steps, steps[0], rtol=1e-6):
+        n = int(min(2000, np.ceil((x[-1] - x[0]) / steps.min()))) + 1
+        radius = np.asarray(CubicSpline(x, radius, axis=0)(np.linspace(x[0], x[-1], n)))
+    return radius
+
+
+def _rows(data: bytes) -> Floats:
+    """(n, 3) in the order of COLUMNS."""
+    if len(data) > MOST_BYTES:
+        raise _fault("the table is too large", f"at most {MOST_BYTES >> 20} MiB")
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as exc:
+        raise _fault("the table is not UTF-8 text", "save it as CSV, UTF-8") from exc
+    lines = csv.reader(StringIO(text))
+    try:
+        head = [cell.strip() for cell in next(lines, [])]
+        if set(COLUMNS) - set(head):
+            raise _fault("the first line lacks a column", f"a first line with {', '.join(COLUMNS)}")
+        at = [head.index(name) for name in COLUMNS]
+        held = [_numbers(row, at, number) for number, row in enumerate(lines, 2) if any(cell.strip() for cell in row)]
+    except csv.Error as exc:
+        raise _fault("the table cannot be read as CSV", "comma-separated text") from exc
+    if len(held) > MOST_ROWS:
+        raise _fault(f"{len(held)} rows are too many", f"at most {MOST_ROWS} rows")
+    return np.array(held, np.float64).reshape(-1, 3)
+
+
+def _numbers(row: list[str], at: list[int], number: int) -> list[float]:
+    try:
+        values = [float(row[k]) for k in at]
+    except (ValueError, IndexError) as exc:
+        raise _fault(f"row {number} holds no three numbers", "a decimal point, no thousands mark") from exc
+    x, angle, radius = values
+    if not (abs(x) <= 10_000 and abs(angle) <= 36_000 and 0 < radius <= 10_000):
+        raise _fault(f"row {number} is out of range", "lengths within 10 000 mm, radius above 0")
+    return values
+
+
+def _fault(message: str, hint: str) -> BlankError:
+    return BlankError(message, where="/blank/asset", hint=hint)

@@ -1,0 +1,92 @@
+"""Calliper stations and measured grids: through every reading, never beyond it, and refused with the reading's name."""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from engine.blank import Stations, read_grid
+from engine.kernel.errors import BlankError
+from tests.blank.skins import gourd_csv
+
+READINGS = st.lists(st.floats(1, 200), min_size=2, max_size=12)
+
+
+@settings(max_examples=60, derandomize=True, deadline=None)
+@given(READINGS, st.integers(0, 1000))
+def test_stations_pass_through_their_readings_and_never_overshoot(diameters, seed):
+    x = np.cumsum(np.random.default_rng(seed).uniform(0.5, 20, len(diameters)))
+    skin = Stations(x_mm=x, diameter_mm=np.array(diameters))
+    assert np.allclose(2 * skin.radius(x, np.zeros(1)), diameters, rtol=1e-12)
+    for k in range(len(x) - 1):
+        between = 2 * skin.radius(np.linspace(x[k], x[k + 1], 50), np.zeros(1))
+        low, high = sorted(diameters[k : k + 2])
+        assert (between >= low - 1e-9).all()
+        assert (between <= high + 1e-9).all()
+
+
+@pytest.mark.parametrize(
+    ("x", "d", "where"),
+    [
+        ([0, 10, 10], [5, 6, 7], "/blank/stations/2/x_mm"),
+        ([0, 10, 20], [5, 0, 7], "/blank/stations/1/diameter_mm"),
+        ([0, 10, 20], [5, float("nan"), 7], "/blank/stations/1/diameter_mm"),
+        ([0], [5], "/blank/stations"),
+    ],
+)
+def test_wrong_readings_are_named(x, d, where):
+    with pytest.raises(BlankError) as told:
+        Stations(x_mm=np.array(x, float), diameter_mm=np.array(d, float))
+    assert told.value.where == where
+
+
+def test_a_grid_passes_through_every_reading_in_any_order():
+    data = gourd_csv()
+    head, *rows = data.decode().splitlines()
+    shuffled = "\n".join([head, *np.random.default_rng(3).permutation(rows)]).encode()
+    skin, same = read_grid(data), read_grid(b"\xef\xbb\xbf" + shuffled)
+    table = np.array([[float(v) for v in row.split(",")] for row in rows])
+    assert np.abs(skin.radius(table[:, 0], np.radians(table[:, 1])) - table[:, 2]).max() < 1e-9
+    assert np.array_equal(skin.coefficients, same.coefficients)
+    assert skin.x_range_mm == (5.0, 125.0)
+
+
+def test_a_blank_held_off_its_axis_is_a_first_harmonic():
+    """REFERENCES section 3: circle R 25 held 1 mm off: 26, 25.6971047804 (45 deg), 24.9799919936 (90), 24 (180)."""
+    t = np.arange(0, 360, 7.5)
+    r = np.cos(np.radians(t)) + np.sqrt(625 - np.sin(np.radians(t)) ** 2)
+    lines = ["x_mm,angle_deg,radius_mm"]
+    lines += [f"{x},{a},{b:.10f}" for x in (0, 4, 9, 20, 33, 50) for a, b in zip(t, r, strict=True)]
+    skin = read_grid("\n".join(lines).encode())
+    at = np.radians([0, 45, 90, 135, 180])
+    wanted = [26, 25.6971047804, 24.9799919936, 24.2828912180, 24]
+    assert np.allclose(skin.radius(np.full(5, 14.0), at), wanted, rtol=0, atol=1e-6)
+
+
+def test_uneven_angles_are_carried_to_even_ones():
+    t = np.sort(np.random.default_rng(5).uniform(0, 360, 60)).round(3)
+    t = t[np.diff(t, append=999) > 1]
+    lines = ["angle_deg,x_mm,radius_mm"]
+    lines += [f"{a - 720},{x},{30 + np.cos(2 * np.radians(a)):.9f}" for x in range(0, 60, 10) for a in t]
+    skin = read_grid("\n".join(lines).encode())
+    probe = np.radians(t)
+    assert np.abs(skin.radius(np.full(len(t), 25.0), probe) - 30 - np.cos(2 * probe)).max() < 5e-3
+
+
+@pytest.mark.parametrize(
+    ("data", "says"),
+    [
+        (b"", "lacks a column"),
+        (b"x,y,z\n1,2,3", "lacks a column"),
+        (b"\xff\xfe\x00", "UTF-8"),
+        (b"x_mm,angle_deg,radius_mm\n1,2", "row 2"),
+        (b"x_mm,angle_deg,radius_mm\n1,2,nan", "row 2 is out of range"),
+        (b"x_mm,angle_deg,radius_mm\n1,2,-4", "row 2 is out of range"),
+        (b"x_mm,angle_deg,radius_mm\n1,0,5\n2,0,5", "too few"),
+        (gourd_csv() + b"\n5.000000,0.000000,24.0", "more than one reading"),
+        (b"\n".join(gourd_csv().split(b"\n")[:-1]), "no reading"),
+    ],
+)
+def test_a_broken_table_is_refused_in_words(data, says):
+    with pytest.raises(BlankError, match=says):
+        read_grid(data)
