@@ -1,1 +1,5 @@
-"""The artwork stage."""
+"""What should appear: regions and lines on a flat sheet."""
+
+from engine.artwork.drawing import Drawing, Note
+
+__all__ = ["Drawing", "Note"]

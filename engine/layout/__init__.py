@@ -1,1 +1,8 @@
-"""The layout stage."""
+"""Where the art lies: the named pair sheet <-> skin, its projection, its distortion."""
+
+from engine.layout.laying import lay_out
+from engine.layout.layout import Layout
+from engine.layout.placement import Placement, Projection, place
+from engine.layout.tensor import stretch
+
+__all__ = ["Layout", "Placement", "Projection", "lay_out", "place", "stretch"]

@@ -3,7 +3,7 @@
 from typing import Protocol
 
 from engine.blank.skin import Skin
-from engine.kernel.arrays import Floats
+from engine.kernel.arrays import Bools, Floats
 
 __all__ = ["Layout"]
 
@@ -21,6 +21,9 @@ class Layout(Protocol):
 
     def wrap(self, uv_mm: Floats) -> tuple[Floats, Floats]:
         """(n, 2) sheet mm -> x_mm (n,), theta_rad (n,)."""
+
+    def holds(self, uv_mm: Floats) -> Bools:
+        """(n,) whether `wrap` can lay each point."""
 
     def unwrap(self, x_mm: Floats, theta_rad: Floats) -> Floats:
         """x, theta (n,) -> (n, 2) sheet mm; the inverse of `wrap`, theta taken as it is, not modulo a turn."""

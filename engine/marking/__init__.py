@@ -1,1 +1,10 @@
-"""The marking stage."""
+"""How the art is drawn with a point: strokes on the sheet, true-spaced on the skin."""
+
+from engine.marking.hatch import Hatch
+from engine.marking.outline import Outline
+from engine.marking.strokes import Strokes
+from engine.marking.style import Marked, Style
+
+__all__ = ["STYLES", "Hatch", "Marked", "Outline", "Strokes", "Style"]
+
+STYLES: dict[str, type[Hatch] | type[Outline]] = {"hatch": Hatch, "outline": Outline}

@@ -1,0 +1,173 @@
+"""Bytes of a picture to greys on a grid.
+
+Takes PNG, JPEG, WebP, BMP or GIF; gives a `Picture`: 8-bit greys, row 0 on top, turned as its EXIF says, transparent
+parts white, and the physical size where the file states one. Refuses other kinds, whatever passes the limits, and
+bytes that cannot be decoded to the end.
+"""
+
+import io
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from PIL import ExifTags, Image, ImageOps
+
+from engine.artwork.limits import Limits
+from engine.artwork.notes import Notes
+from engine.artwork.tone import LUMA
+from engine.kernel.arrays import Bytes8, locked
+from engine.kernel.errors import ArtworkError, NotArtworkError, TooBigError
+
+__all__ = ["Header", "Picture", "read_header", "read_picture"]
+
+MM_PER_INCH = 25.4
+DPI_RANGE = (10.0, 20_000.0)  # outside, a stated resolution is a slip: a 1000 px picture 2.5 m wide or 1 mm
+SIDEWAYS = (5, 6, 7, 8)  # EXIF 2.32, tag 0x0112: turned by a quarter
+WHITE = 255
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Header:
+    """What a picture says of itself, upright: its sides in pixels, and mm to a pixel across and down where stated."""
+
+    width: int
+    height: int
+    pitch_mm: tuple[float, float] | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Picture:
+    """grey : (h, w) uint8, row 0 on top. pitch_mm : mm to a pixel (across, down), or None."""
+
+    grey: Bytes8
+    pitch_mm: tuple[float, float] | None
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "grey", locked(self.grey))
+
+
+def read_header(data: bytes, kind: str, limits: Limits) -> Header:
+    """The header of a picture whose bytes are all there, at little cost. `kind` is a format's name in Pillow.
+
+    Raises
+    ------
+    TooBigError, NotArtworkError.
+    """
+    image, header = _open(data, kind, limits, Notes())
+    try:
+        if kind == "PNG":
+            image.verify()  # every chunk's checksum, to the end mark
+        else:
+            image.draft("L", (header.width // 8, header.height // 8))  # a JPEG is read whole but decoded small
+            image.load()
+    except Exception as exc:  # a decoder on broken bytes may raise anything
+        raise _broken(kind, exc) from exc
+    return header
+
+
+def read_picture(data: bytes, kind: str, limits: Limits, notes: Notes) -> Picture:
+    """The picture in greys. `kind` is a format's name in Pillow.
+
+    Raises
+    ------
+    TooBigError, NotArtworkError.
+    """
+    image, header = _open(data, kind, limits, notes)
+    pitch = header.pitch_mm
+    try:
+        image.load()
+        image = ImageOps.exif_transpose(image)
+        side = 1
+        while image.width * image.height > limits.trace_pixels * side * side:
+            side += 1
+        if side > 1:
+            notes.add("reduced", f"squares of {side} by {side} pixels are averaged before tracing", "picture")
+        grey = _grey(image, side)
+    except Exception as exc:  # a decoder on broken bytes may raise anything
+        raise _broken(kind, exc) from exc
+    if pitch:
+        pitch = (pitch[0] * header.width / grey.shape[1], pitch[1] * header.height / grey.shape[0])
+    return Picture(grey=grey, pitch_mm=pitch)
+
+
+def _open(data: bytes, kind: str, limits: Limits, notes: Notes) -> tuple[Image.Image, Header]:
+    """The picture, not yet decoded, and its header, within the limits."""
+    if len(data) > limits.raster_bytes:
+        raise TooBigError(f"the picture has {len(data):,} bytes of at most {limits.raster_bytes:,}", where="picture")
+    if kind == "JPEG" and data.count(b"\xff\xda") > limits.jpeg_scans:
+        raise TooBigError(f"the picture is stored in over {limits.jpeg_scans} scans", where="picture")
+    try:
+        image: Image.Image = Image.open(io.BytesIO(data), formats=[kind])
+        width, height = image.size
+        orientation = image.getexif().get(ExifTags.Base.Orientation, 1)
+        moving = bool(getattr(image, "is_animated", False))
+    except (Image.DecompressionBombError, Image.DecompressionBombWarning) as exc:
+        raise TooBigError("the picture unpacks to far more than a picture needs", where="picture") from exc
+    except Exception as exc:  # a decoder on broken bytes may raise anything
+        raise _broken(kind, exc) from exc
+    if width * height > limits.raster_pixels or max(width, height) > limits.raster_side:
+        raise TooBigError(
+            f"the picture has {width:,} by {height:,} pixels; at most {limits.raster_pixels:,} in all and "
+            f"{limits.raster_side:,} a side are taken",
+            where="picture",
+            hint="save it smaller",
+        )
+    if moving:
+        notes.add("frames", "of several frames the first is used", "picture")
+    pitch = _pitch(image, notes)
+    if orientation in SIDEWAYS:
+        width, height = height, width
+        pitch = (pitch[1], pitch[0]) if pitch else None
+    return image, Header(width=width, height=height, pitch_mm=pitch)
+
+
+def _pitch(image: Image.Image, notes: Notes) -> tuple[float, float] | None:
+    """Mm to a pixel (across, down) as stored, or None; Pillow's own guess of 72 dots an inch is not a statement."""
+    dpi: Any = image.info.get("dpi")
+    if image.format in ("JPEG", "MPO") and image.info.get("jfif_unit") not in (1, 2):
+        exif = image.getexif()
+        across, down = exif.get(ExifTags.Base.XResolution), exif.get(ExifTags.Base.YResolution)
+        unit = {2: 1.0, 3: MM_PER_INCH / 10}.get(exif.get(ExifTags.Base.ResolutionUnit, 2))  # 2 inch, 3 centimetre
+        try:
+            dpi = (float(across) * unit, float(down) * unit) if across and down and unit else None
+        except (TypeError, ValueError, ZeroDivisionError):
+            dpi = None
+    if not dpi:
+        return None
+    across, down = float(dpi[0]), float(dpi[1])
+    if not all(DPI_RANGE[0] <= side <= DPI_RANGE[1] for side in (across, down)):
+        if across or down:
+            notes.add("resolution", f"a resolution of {across:g} by {down:g} dots an inch is not believed", "picture")
+        return None
+    return MM_PER_INCH / across, MM_PER_INCH / down
+
+
+def _grey(image: Image.Image, side: int) -> Bytes8:
+    """(h, w) luma on white, squares of `side` pixels averaged; see `engine.artwork.tone` for the weights."""
+    if image.mode.startswith("I") or image.mode == "F":
+        deep = np.asarray(image, np.float64)  # 16 bits of grey, in whichever of Pillow's modes
+        top = 65535.0 if deep.size and deep.max() > WHITE or image.mode.startswith("I") else float(WHITE)
+        image = Image.fromarray(np.rint(np.clip(deep / top, 0.0, 1.0) * WHITE).astype(np.uint8))
+    if image.has_transparency_data:
+        image = image.convert("RGBA")
+        sheet = Image.new("RGBA", image.size, (WHITE, WHITE, WHITE, WHITE))
+        sheet.alpha_composite(image)
+        image = sheet
+    if image.mode not in ("L", "1"):
+        image = image.convert("RGB")
+    if side > 1:
+        image = image.convert("L" if image.mode == "1" else image.mode).reduce(side)
+    if image.mode in ("L", "1"):
+        return np.asarray(image.convert("L"))
+    matrix = (*LUMA, 0.0)
+    return np.asarray(image.convert("L", matrix))
+
+
+def _broken(kind: str, exc: Exception) -> ArtworkError:
+    if isinstance(exc, MemoryError):
+        return TooBigError("the picture needs more memory than there is", where="picture")
+    return NotArtworkError(
+        f"the {kind} picture cannot be read to its end",
+        where="picture",
+        hint="it may have been cut short; save it again",
+    )

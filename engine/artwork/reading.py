@@ -1,0 +1,135 @@
+"""The two doors of the room: bytes to a `Drawing`, and a cheap look at bytes that have just come in."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from engine.artwork.drawing import Drawing
+from engine.artwork.limits import Limits
+from engine.artwork.notes import Notes
+from engine.artwork.raster import read_header, read_picture
+from engine.artwork.regions import rings_of
+from engine.artwork.sniff import Kind, sniff
+from engine.artwork.svg import describe_svg, read_svg
+from engine.artwork.tone import Tone, curve, split_level
+from engine.artwork.trace import trace
+from engine.kernel.arrays import Bytes8, Ints
+from engine.kernel.errors import EmptyError, NotArtworkError, TooBigError
+from engine.kernel.ragged import Ragged
+
+__all__ = ["CHORD_MM", "Description", "describe", "read_artwork"]
+
+CHORD_MM = 0.005  # of flattened curves at the file's own size; half of what the tool path is allowed
+LIMITS = Limits()
+AS_IT_IS = Tone()
+SIDE_CHORDS = 20_000  # an unsized or small file may be enlarged: 100 mm at 0.005 mm
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Description:
+    """What an uploaded file is. width, height : mm where `has_size`, else pixels or user units; a table's are its
+    columns and its rows of readings.
+    """
+
+    kind: Literal["raster", "vector", "table"]
+    media_type: str
+    width: float
+    height: float
+    has_size: bool
+
+
+def describe(data: bytes, *, limits: Limits = LIMITS) -> Description:
+    """What the bytes are, at little cost; nothing is traced or painted.
+
+    Raises
+    ------
+    NotArtworkError, TooBigError.
+    """
+    kind = sniff(data)
+    if kind is Kind.SVG:
+        width, height, has_size = describe_svg(data, limits)
+        return Description(kind="vector", media_type=kind.value, width=width, height=height, has_size=has_size)
+    if kind is Kind.TABLE:
+        return _describe_table(data, limits)
+    header = read_header(data, kind.name, limits)
+    across, down = header.pitch_mm or (1.0, 1.0)
+    return Description(
+        kind="raster",
+        media_type=kind.value,
+        width=header.width * across,
+        height=header.height * down,
+        has_size=header.pitch_mm is not None,
+    )
+
+
+def read_artwork(
+    data: bytes,
+    *,
+    tone: Tone = AS_IT_IS,
+    limits: Limits = LIMITS,
+    chord_mm: float = CHORD_MM,
+) -> Drawing:
+    """The drawing in the bytes of a picture (PNG, JPEG, WebP, BMP, GIF) or of an SVG file.
+
+    tone : for pictures alone. chord_mm : greatest distance of a flattened curve from the true one at the file's own
+    size (a pixel or user unit counts as 1/96 inch); never more than a 20,000th of the longer side.
+
+    Raises
+    ------
+    NotArtworkError, TooBigError, EmptyError, ArtworkError.
+    """
+    kind = sniff(data)
+    if kind is Kind.SVG:
+        return read_svg(data, limits, chord_mm=chord_mm, chord_share=1.0 / SIDE_CHORDS)
+    if kind is Kind.TABLE:
+        raise NotArtworkError("a table of readings is no artwork", where="file", hint="use it as a measured blank")
+    notes = Notes()
+    picture = read_picture(data, kind.name, limits, notes)
+    return _traced(picture.grey, picture.pitch_mm, tone, limits, notes)
+
+
+def _traced(
+    grey: Bytes8, pitch_mm: tuple[float, float] | None, tone: Tone, limits: Limits, notes: Notes
+) -> Drawing:
+    grey = curve(tone)[grey]
+    level = split_level(np.bincount(grey.ravel(), minlength=256), tone.threshold)
+    if tone.threshold is None:
+        notes.add("threshold", f"greys below {level + 0.5:g} are cut", "picture")
+    regions = rings_of(trace(grey, level, limits))
+    if not len(regions):
+        raise EmptyError(
+            "no part of the picture is darker than the threshold",
+            where="tone/threshold",
+            hint="raise the threshold, or invert the picture",
+        )
+    (height, width), (across, down) = grey.shape, pitch_mm or (1.0, 1.0)
+    # rows run down and the sheet's y runs up: both ring orders turn round, so each ring is turned back
+    points = (regions.points - np.array([width, height]) / 2) * np.array([across, -down])
+    backwards = np.arange(len(points)) + _mirror_steps(regions)
+    return Drawing(
+        width_mm=width * across,
+        height_mm=height * down,
+        has_size=pitch_mm is not None,
+        rings=Ragged(points=points[backwards], offsets=regions.offsets),
+        notes=notes.all(),
+    )
+
+
+def _mirror_steps(rings: Ragged) -> Ints:
+    """(n,) from each place in a ring to the place as far from the ring's end."""
+    first, last = rings.offsets[:-1], rings.offsets[1:] - 1
+    return np.repeat(first + last, rings.sizes) - 2 * np.arange(len(rings.points))
+
+
+def _describe_table(data: bytes, limits: Limits) -> Description:
+    if len(data) > limits.table_bytes:
+        raise TooBigError(f"the table has {len(data):,} bytes of at most {limits.table_bytes:,}", where="file")
+    try:
+        lines = data.decode("utf-8-sig").splitlines()
+    except UnicodeDecodeError as exc:
+        raise NotArtworkError("the table is not UTF-8 text", where=f"byte {exc.start}") from exc
+    rows = sum(1 for line in lines[1:] if line.strip())
+    return Description(
+        kind="table", media_type=Kind.TABLE.value, width=lines[0].count(",") + 1, height=rows, has_size=False
+    )

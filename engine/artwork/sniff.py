@@ -1,0 +1,88 @@
+"""What bytes are, by what they begin with; a name's ending is never looked at.
+
+Gives a `Kind` that a reader exists for, or refuses with the name of what the bytes look like.
+"""
+
+import re
+from enum import Enum
+
+from engine.kernel.errors import NotArtworkError
+
+__all__ = ["Kind", "sniff"]
+
+
+class Kind(Enum):
+    """The kinds that are read; the value is the media type (IANA registry; BMP by RFC 7903)."""
+
+    PNG = "image/png"
+    JPEG = "image/jpeg"
+    WEBP = "image/webp"
+    BMP = "image/bmp"
+    GIF = "image/gif"
+    SVG = "image/svg+xml"
+    TABLE = "text/csv"
+
+
+READ = "PNG, JPEG, WebP, BMP, GIF and SVG are read"
+TABLE_COLUMNS = {"x_mm", "angle_deg", "radius_mm"}
+TEXT_START = 4096  # bytes looked at for a table's header
+_REFUSED = (  # the signature, from which byte, what it is, what to do
+    (b"\x1f\x8b", 0, "gzip-packed", "unpack it first; a packed SVG too"),
+    (b"PK\x03\x04", 0, "a zip archive", "unpack it first"),
+    (b"%PDF", 0, "a PDF", "export it as SVG or PNG"),
+    (b"%!PS", 0, "PostScript", "export it as SVG or PNG"),
+    (b"II*\x00", 0, "TIFF", "save it as PNG"),
+    (b"MM\x00*", 0, "TIFF", "save it as PNG"),
+    (b"8BPS", 0, "a layered picture file", "export it as PNG"),
+    (b"BZh", 0, "bzip2-packed", "unpack it first"),
+    (b"\xfd7zXZ", 0, "xz-packed", "unpack it first"),
+    (b"\x28\xb5\x2f\xfd", 0, "zstd-packed", "unpack it first"),
+    (b"\x00\x00\x01\x00", 0, "an icon file", "save it as PNG"),
+)
+_HEIF = (b"heic", b"heix", b"hevc", b"heim", b"heis", b"mif1", b"msf1", b"avif", b"avis")
+_XML_START = re.compile(rb"(?:\xef\xbb\xbf)?\s*<")
+
+
+def sniff(data: bytes) -> Kind:
+    """The kind of the bytes.
+
+    Raises
+    ------
+    NotArtworkError where no reader takes them.
+    """
+    if data.startswith(b"\x89PNG\r\n\x1a\n"):
+        return Kind.PNG
+    if data.startswith(b"\xff\xd8\xff"):
+        return Kind.JPEG
+    if data[:4] == b"RIFF" and data[8:12] == b"WEBP":
+        return Kind.WEBP
+    if data.startswith((b"GIF87a", b"GIF89a")):
+        return Kind.GIF
+    if data.startswith(b"BM"):
+        return Kind.BMP
+    _refuse(data)
+    if _XML_START.match(data) or data.startswith((b"\xff\xfe<\x00", b"\xfe\xff\x00<")):
+        return Kind.SVG
+    if _is_table(data):
+        return Kind.TABLE
+    raise NotArtworkError("the file is of no kind that is read", where="file", hint=READ)
+
+
+def _refuse(data: bytes) -> None:
+    if not data:
+        raise NotArtworkError("the file is empty", where="file", hint=READ)
+    if data[4:8] == b"ftyp" and data[8:12] in _HEIF:
+        raise NotArtworkError("the file is HEIC or AVIF", where="file", hint="save it as JPEG or PNG")
+    for signature, at, what, hint in _REFUSED:
+        if data.startswith(signature, at):
+            raise NotArtworkError(f"the file is {what}", where="file", hint=f"{hint}; {READ}")
+
+
+def _is_table(data: bytes) -> bool:
+    """Text whose first line names the columns of a measured grid."""
+    line = data[:TEXT_START].removeprefix(b"\xef\xbb\xbf").split(b"\n", 1)[0]
+    try:
+        names = {name.strip().strip('"').strip() for name in line.decode("ascii").split(",")}
+    except UnicodeDecodeError:
+        return False
+    return names >= TABLE_COLUMNS

@@ -1,0 +1,160 @@
+"""The picture as seen from one side: parallel projection on the plane square to the skin's normal at the art's centre.
+
+The way back meets the skin along a ray: the crossing nearest the eye is bracketed by even steps and closed in by regula
+falsi with halving. What lies beyond the horizon is refused.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from engine.blank import Skin
+from engine.kernel.arrays import Bools, Floats
+from engine.kernel.errors import LayoutError
+from engine.layout.tensor import on_blank, pulled_back, refuse_off_blank
+
+__all__ = ["FromView", "from_view"]
+
+STEPS = 48  # between the nearest and the farthest place where the ray can meet the skin
+CLOSINGS = 60  # halvings at worst: 2**-60 of a step
+GRAZING = 0.05  # cosine between ray and normal below which a line would be smeared twentyfold
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class FromView:
+    """origin, right, up, out : (3,) the art's centre in space and the eye's frame; `out` points to the eye."""
+
+    skin: Skin
+    theta0_rad: float
+    origin: Floats
+    right: Floats
+    up: Floats
+    out: Floats
+    reach_mm: float
+
+    def wrap(self, uv_mm: Floats) -> tuple[Floats, Floats]:
+        """(n, 2) sheet mm -> x_mm, theta_rad (n,). LayoutError where the eye sees no skin."""
+        x, theta, seen = self._look(uv_mm)
+        self._refuse(int((~seen).sum()))
+        refuse_off_blank(x, np.array(self.skin.x_range_mm))
+        return x, theta
+
+    def holds(self, uv_mm: Floats) -> Bools:
+        """(n,) whether `wrap` can lay each point."""
+        x, _, seen = self._look(uv_mm)
+        return seen & on_blank(x, np.array(self.skin.x_range_mm))
+
+    def _look(self, uv_mm: Floats) -> tuple[Floats, Floats, Bools]:
+        """x, theta, and whether the eye sees skin there, well enough to draw on."""
+        foot = self.origin + uv_mm[:, :1] * self.right + uv_mm[:, 1:] * self.up
+        depth, met = self._meet(foot)
+        p = foot + depth[:, None] * self.out
+        x, theta = p[:, 0], self._near(np.arctan2(p[:, 2], p[:, 1]))
+        return x, theta, met & (self._facing(x, theta) >= GRAZING)
+
+    def unwrap(self, x_mm: Floats, theta_rad: Floats) -> Floats:
+        """x, theta (n,) -> (n, 2) sheet mm; places on the far side fall on the same plane."""
+        p = self._point(x_mm, theta_rad) - self.origin
+        return np.stack([p @ self.right, p @ self.up], axis=1)
+
+    def jacobian(self, uv_mm: Floats) -> Floats:
+        """(n, 2, 2): d(x, theta)/d(u, v)."""
+        p_x, p_t = self._tangents(*self.wrap(uv_mm))
+        back = np.stack(
+            [np.stack([p_x @ self.right, p_t @ self.right], 1), np.stack([p_x @ self.up, p_t @ self.up], 1)], axis=1
+        )
+        return np.asarray(np.linalg.inv(back), np.float64)
+
+    def tensor(self, uv_mm: Floats) -> Floats:
+        """(n, 3): E, F, G of the skin in sheet coordinates."""
+        x, theta = self.wrap(uv_mm)
+        return pulled_back(self.skin, x, theta, self.jacobian(uv_mm))
+
+    def _point(self, x: Floats, theta: Floats) -> Floats:
+        r = self.skin.radius(x, theta)
+        return np.stack([np.broadcast_to(x, r.shape), r * np.cos(theta), r * np.sin(theta)], axis=1)
+
+    def _tangents(self, x: Floats, theta: Floats) -> tuple[Floats, Floats]:
+        r, (r_x, r_t) = self.skin.radius(x, theta), self.skin.slopes(x, theta)
+        c, s = np.cos(theta), np.sin(theta)
+        return np.stack([np.ones(r.shape), r_x * c, r_x * s], 1), np.stack(
+            [np.zeros(r.shape), r_t * c - r * s, r_t * s + r * c], 1
+        )
+
+    def _facing(self, x: Floats, theta: Floats) -> Floats:
+        normal = np.cross(*self._tangents(x, theta)[::-1])
+        normal *= np.sign((normal * np.stack([np.zeros(len(x)), np.cos(theta), np.sin(theta)], 1)).sum(1))[:, None]
+        return normal @ self.out / np.linalg.norm(normal, axis=1)
+
+    def _over(self, foot: Floats, depth: Floats) -> Floats:
+        """How far the place on the ray stands over the skin; beyond an end the end's own radius goes on."""
+        p = foot + depth[:, None] * self.out
+        return np.hypot(p[:, 1], p[:, 2]) - self.skin.radius(p[:, 0], np.arctan2(p[:, 2], p[:, 1]))
+
+    def _meet(self, foot: Floats) -> tuple[Floats, Bools]:
+        """(n,) along `out`: the first crossing that the eye sees, and whether there is one."""
+        places = np.linspace(self.reach_mm, -self.reach_mm, STEPS)
+        high = np.full(len(foot), places[0])
+        low = np.full(len(foot), np.nan)
+        for deeper in places[1:]:
+            waits = np.isnan(low)
+            if not waits.any():
+                break
+            at = np.full(int(waits.sum()), deeper)
+            inside = self._over(foot[waits], at) <= 0
+            low[waits] = np.where(inside, deeper, np.nan)
+            high[waits] = np.where(inside, high[waits], deeper)
+        met = ~np.isnan(low)
+        low = np.where(met, low, high)
+        above, below = self._over(foot, high), self._over(foot, low)
+        for k in range(CLOSINGS):
+            gap = high - low
+            if gap.max(initial=0.0) < 1e-12:
+                break
+            share = np.where(above > below, above / np.where(above > below, above - below, 1.0), 0.5)
+            share = np.clip(share, 1e-3, 1 - 1e-3) if k % 3 else np.full(len(foot), 0.5)
+            middle = high - share * gap
+            value = self._over(foot, middle)
+            up = value > 0
+            high, above = np.where(up, middle, high), np.where(up, value, above)
+            low, below = np.where(up, low, middle), np.where(up, below, value)
+        return 0.5 * (high + low), met
+
+    def _near(self, theta: Floats) -> Floats:
+        turn = theta - self.theta0_rad
+        return theta - 2.0 * np.pi * np.rint(turn / (2.0 * np.pi))
+
+    @staticmethod
+    def _refuse(count: int) -> None:
+        if count:
+            raise LayoutError(
+                f"{count} points of the art lie beyond what the eye sees from its side",
+                where="placement/projection",
+                hint="make it smaller, or choose equidistant",
+            )
+
+
+def from_view(skin: Skin, x0_mm: float, theta0_rad: float) -> FromView:
+    """The view square to the skin at (x0, theta0); right is +theta-most, up +x-most."""
+    x, theta = np.array([x0_mm]), np.array([theta0_rad])
+    refuse_off_blank(x, np.array(skin.x_range_mm))
+    r, (r_x, r_t) = float(skin.radius(x, theta)[0]), (float(s[0]) for s in skin.slopes(x, theta))
+    c, s = np.cos(theta0_rad), np.sin(theta0_rad)
+    radial, around = np.array([0.0, c, s]), np.array([0.0, -s, c])
+    out = radial - r_x * np.array([1.0, 0.0, 0.0]) - r_t / r * around
+    out /= np.linalg.norm(out)
+    up = np.array([1.0, 0.0, 0.0]) - out[0] * out
+    up /= np.linalg.norm(up)
+    span = np.linspace(*skin.x_range_mm, 65)[:, None]
+    reach = 2.0 * float(skin.radius(span, np.linspace(0, 2 * np.pi, 33)[None, :]).max()) + abs(out[0]) * float(
+        np.ptp(span)
+    )
+    return FromView(
+        skin=skin,
+        theta0_rad=theta0_rad,
+        origin=np.array([x0_mm, r * c, r * s]),
+        right=np.cross(up, out),
+        up=up,
+        out=out,
+        reach_mm=reach,
+    )

@@ -1,0 +1,76 @@
+"""Where a piece of art goes on the blank, and at what size: mirror first, then size, then turn."""
+
+from dataclasses import dataclass
+from enum import Enum
+
+import numpy as np
+
+from engine.artwork import Drawing
+from engine.kernel.arrays import Floats
+from engine.kernel.errors import LayoutError
+from engine.kernel.ragged import Ragged, spread
+
+__all__ = ["Placement", "Projection", "place"]
+
+
+class Projection(Enum):
+    """How the flat sheet is laid on the skin (CONTRACT 2, `placement.projection`)."""
+
+    EQUIDISTANT = "equidistant"
+    CONFORMAL = "conformal"
+    EQUAL_AREA = "equal-area"
+    TRUE_WIDTH = "true-width"
+    FROM_VIEW = "from-view"
+    DEVELOPED = "developed"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Placement:
+    """The art's centre goes to (x_mm, angle_deg). One of width and height keeps the proportion, both stretch it, none
+    takes the file's own size. turn_deg : counter-clockwise seen from outside, about the centre.
+    """
+
+    x_mm: float
+    angle_deg: float = 0.0
+    width_mm: float | None = None
+    height_mm: float | None = None
+    mirror: bool = False
+    turn_deg: float = 0.0
+    projection: Projection = Projection.EQUIDISTANT
+
+
+def place(drawing: Drawing, placement: Placement) -> Drawing:
+    """The drawing on the sheet in mm, its centre at (0, 0); width and height are those before the turn.
+
+    Raises LayoutError where no size is asked and the file states none.
+    """
+    width, height = placement.width_mm, placement.height_mm
+    if width is None and height is None and not drawing.has_size:
+        raise LayoutError("the file states no size in mm", where="placement/width_mm", hint="give a width or a height")
+    proportion = drawing.height_mm / drawing.width_mm
+    if width is None:
+        width = drawing.width_mm if height is None else height / proportion
+    if height is None:
+        height = width * proportion
+    scale = np.array([width / drawing.width_mm, height / drawing.height_mm])
+    turn = np.radians(placement.turn_deg)
+    turned = np.array([[np.cos(turn), -np.sin(turn)], [np.sin(turn), np.cos(turn)]])
+    mirror = np.array([-1.0 if placement.mirror else 1.0, 1.0])
+    affine: Floats = turned * (scale * mirror)[None, :]
+    return Drawing(
+        width_mm=width,
+        height_mm=height,
+        rings=_moved(drawing.rings, affine, backwards=placement.mirror),
+        lines=_moved(drawing.lines, affine, backwards=False),
+        notes=drawing.notes,
+    )
+
+
+def _moved(part: Ragged, affine: Floats, *, backwards: bool) -> Ragged:
+    """The runs moved; run `backwards` after a mirror, so that exteriors go on running counter-clockwise."""
+    points = part.points @ affine.T
+    if backwards and len(part):
+        last = part.offsets[1:] - 1
+        step = spread(np.zeros(len(part), np.int64), part.sizes)
+        points = points[np.repeat(last, part.sizes) - step]
+    return Ragged(points=points, offsets=part.offsets)

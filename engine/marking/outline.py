@@ -1,0 +1,64 @@
+"""The outline of every region and every line of the art, on the line itself."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from engine.artwork import Drawing
+from engine.kernel.findings import Finding, Severity, Where
+from engine.kernel.ragged import Ragged
+from engine.layout import Layout
+from engine.marking.strokes import Strokes
+from engine.marking.style import Marked
+
+__all__ = ["Outline", "drawn", "nothing", "together"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outline:
+    """One stroke a ring or line; each may be cut from either end."""
+
+    def mark(self, drawing: Drawing, layout: Layout) -> Marked:
+        """The strokes; empty art gives none and a finding."""
+        strokes = together([drawn(drawing.rings), drawn(drawing.lines)])
+        return Marked(strokes=strokes, findings=() if len(strokes) else (nothing(),))
+
+
+def drawn(part: Ragged) -> Strokes:
+    """Each run as a stroke at full depth; points that repeat the one before them are dropped."""
+    keep = np.ones(len(part.points), np.bool_)
+    if len(part.points):
+        keep[1:] = (np.abs(np.diff(part.points, axis=0)) > 0).any(axis=1)
+        keep[part.offsets[:-1][part.sizes > 0]] = True
+    owner = part.owner[keep]
+    sizes = np.bincount(owner, minlength=len(part))
+    whole = sizes > 1
+    points = part.points[keep][whole[owner]]
+    offsets = np.concatenate([np.zeros(1, np.int64), np.cumsum(sizes[whole])])
+    line = Ragged(points=points, offsets=offsets)
+    return Strokes(line=line, share=np.ones(len(points)), reversible=np.ones(len(line), np.bool_))
+
+
+def together(parts: list[Strokes]) -> Strokes:
+    """All strokes of all parts, in order."""
+    base = np.cumsum([0] + [len(p.line.points) for p in parts])
+    offsets = [p.line.offsets[1:] + b for p, b in zip(parts, base[:-1], strict=True)]
+    return Strokes(
+        line=Ragged(
+            points=np.concatenate([p.line.points for p in parts]),
+            offsets=np.concatenate([np.zeros(1, np.int64), *offsets]),
+        ),
+        share=np.concatenate([p.share for p in parts]),
+        reversible=np.concatenate([p.reversible for p in parts]),
+    )
+
+
+def nothing() -> Finding:
+    """The finding of a style that found nothing to draw."""
+    return Finding(
+        severity=Severity.ERROR,
+        code="no-strokes",
+        message="of this artwork nothing is left to cut",
+        advice="choose another threshold, a smaller inset, or other art",
+        where=Where(),
+    )
