@@ -49,7 +49,23 @@ def read_grid(data: bytes, *, sigma_mm: float = 0.0) -> Sampled:
             )
     radius = np.zeros(count.shape)
     radius[i, j] = rows[:, 2]
-    return Sampled.of(_even(x, angle, radius), float(x[0]), float(x[-1]), sigma_mm=sigma_mm)
+    skin = Sampled.of(_even(x, angle, radius), float(x[0]), float(x[-1]), sigma_mm=sigma_mm)
+    _refuse_holes(skin)
+    return skin
+
+
+def _refuse_holes(skin: Sampled) -> None:
+    """A cubic through wild readings may swing below the axis between them: look at four places a cell and refuse."""
+    x0, x1, _, _, nx, nt = skin.frame
+    x = np.linspace(x0, x1, 2 * nx - 1)
+    theta: Floats = np.linspace(0.0, 2.0 * np.pi, 2 * nt, endpoint=False)
+    radius = skin.radius(x[:, None], theta[None, :])
+    if not (radius > 0).all():
+        a, b = np.unravel_index(int(radius.argmin()), radius.shape)
+        raise _fault(
+            f"between the readings the skin falls below the axis near x {x[a]:g}, angle {np.degrees(theta[b]):g}",
+            "look for a wrong reading there, or measure more closely",
+        )
 
 
 def _even(x: Floats, angle: Floats, radius: Floats) -> Floats:

@@ -13,6 +13,7 @@ import numpy as np
 from scipy.interpolate import CubicHermiteSpline
 
 from engine.blank.skin import Skin
+from engine.blank.spline import Sampled
 from engine.kernel.arrays import Floats
 from engine.kernel.errors import BlankError
 
@@ -38,8 +39,8 @@ class Meridian:
                 where="placement/x_mm",
                 hint="choose a station on the blank",
             )
-        self._skin = skin
-        angles = 1 if skin.is_round else MEAN_ANGLES
+        self._skin = skin.averaged() if isinstance(skin, Sampled) else skin
+        angles = 1 if self._skin.is_round else MEAN_ANGLES
         self._theta = np.linspace(0.0, 2.0 * np.pi, angles, endpoint=False)
         # Nodes crowd towards the ends, where a pole makes the integrands steep.
         self.x: Floats = low + (high - low) * 0.5 * (1.0 - np.cos(np.linspace(0.0, np.pi, PANELS + 1)))

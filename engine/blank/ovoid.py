@@ -31,7 +31,7 @@ class Ovoid:
 
     def __post_init__(self) -> None:
         for name in ("length_mm", "breadth_mm", "quarter_diameter_mm"):
-            if not getattr(self, name) > 0:
+            if not 0 < getattr(self, name) < np.inf:
                 raise BlankError(f"{name} must be above 0", where=f"/blank/{name}", hint="check the reading")
         L, w = self.length_mm, self.shift_mm
         if not abs(w) < 0.5 * L:

@@ -74,6 +74,18 @@ class Sampled:
         r = self._at(x_mm, theta_rad)
         return r[1], r[2]
 
+    def averaged(self) -> "Sampled":
+        """The round skin whose radius is the mean over theta: the mean of a spline is that of its coefficients."""
+        x0, x1, per_x, _, nx, nt = self.frame
+        row = self.coefficients[:, :nt].mean(axis=1)
+        return Sampled(
+            coefficients=np.repeat(row[:, None], LEAST_ANGLES + 3, axis=1),
+            frame=(x0, x1, per_x, LEAST_ANGLES / _TURN, nx, LEAST_ANGLES),
+            sigma_mm=self.sigma_mm,
+            is_round=True,
+            error_mm=self.error_mm,
+        )
+
     def _at(self, x_mm: Floats, theta_rad: Floats) -> Floats:
         x, theta = np.broadcast_arrays(
             np.clip(np.asarray(x_mm, np.float64), *self.x_range_mm), np.asarray(theta_rad, np.float64)
@@ -91,6 +103,11 @@ def sample(skin: Skin, x_lo_mm: float, x_hi_mm: float, tolerance_mm: float = 1e-
     """
     if isinstance(skin, Sampled) and skin.x_range_mm == (x_lo_mm, x_hi_mm):
         return skin
+    if not x_lo_mm < x_hi_mm:
+        raise BlankError(
+            f"from x {x_lo_mm:g} to {x_hi_mm:g} there is nothing to sample",
+            hint="the second station lies beyond the first",
+        )
     nx, nt = 33, 4 if skin.is_round else 16
     while True:
         x = np.linspace(x_lo_mm, x_hi_mm, nx)
@@ -126,8 +143,7 @@ def _coefficients(radius_mm: Floats) -> Floats:
     filtered = np.fft.irfft(np.fft.rfft(radius_mm, axis=1) / ((4 + 2 * np.cos(_TURN * k / nt)) / 6), n=nt, axis=1)
     n = nx + 2
     bands = np.zeros((9, n))
-    for i in range(1, n - 1):
-        bands[5, i - 1], bands[4, i], bands[3, i + 1] = 1 / 6, 4 / 6, 1 / 6
+    bands[5, : n - 2], bands[4, 1 : n - 1], bands[3, 2:] = 1 / 6, 4 / 6, 1 / 6
     for q, v in enumerate((1.0, -4.0, 6.0, -4.0, 1.0)):
         bands[4 - q, q] = v
         bands[8 - q, n - 5 + q] = v

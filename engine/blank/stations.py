@@ -40,6 +40,9 @@ class Stations:
         if not good.all():
             k = int(good.argmin())
             raise BlankError("a diameter must be above 0", where=f"/blank/stations/{k}/diameter_mm")
+        if not np.isfinite(x).all():
+            k = int(np.isfinite(x).argmin())
+            raise BlankError("a station must be a number", where=f"/blank/stations/{k}/x_mm")
         rises = np.diff(x) > 0
         if not rises.all():
             k = int(rises.argmin()) + 1

@@ -135,8 +135,16 @@ def test_a_three_lobed_section():
 
 
 def test_what_is_no_egg_is_refused():
-    for wrong in ({"quarter_diameter_mm": 200}, {"shift_mm": 40}, {"shift_mm": -29}, {"breadth_mm": float("nan")}):
+    for wrong in (
+        {"quarter_diameter_mm": 200},
+        {"shift_mm": 40},
+        {"shift_mm": -29},
+        {"breadth_mm": float("nan")},
+        {"length_mm": float("inf")},
+    ):
         with pytest.raises(BlankError):
             Ovoid(**({"length_mm": 57, "breadth_mm": 44, "shift_mm": 2, "quarter_diameter_mm": 36.5} | wrong))
     with pytest.raises(BlankError, match="off the blank"):
         Meridian(Cylinder(diameter_mm=10, length_mm=10), 11.0)
+    with pytest.raises(BlankError, match="nothing to sample"):
+        sample(Cylinder(diameter_mm=10, length_mm=10), 5.0, 5.0)

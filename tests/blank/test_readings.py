@@ -31,6 +31,7 @@ def test_stations_pass_through_their_readings_and_never_overshoot(diameters, see
         ([0, 10, 10], [5, 6, 7], "/blank/stations/2/x_mm"),
         ([0, 10, 20], [5, 0, 7], "/blank/stations/1/diameter_mm"),
         ([0, 10, 20], [5, float("nan"), 7], "/blank/stations/1/diameter_mm"),
+        ([0, 10, float("inf")], [5, 6, 7], "/blank/stations/2/x_mm"),
         ([0], [5], "/blank/stations"),
     ],
 )
@@ -90,3 +91,31 @@ def test_uneven_angles_are_carried_to_even_ones():
 def test_a_broken_table_is_refused_in_words(data, says):
     with pytest.raises(BlankError, match=says):
         read_grid(data)
+
+
+def test_uneven_stations_are_carried_to_even_ones():
+    x = np.array([0, 3, 9, 12, 20, 26, 35, 41, 50.0])
+    lines = ["x_mm,angle_deg,radius_mm"]
+    lines += [f"{a},{b},{20 + (a / 20) ** 3:.9f}" for a in x for b in range(0, 360, 30)]
+    skin = read_grid("\n".join(lines).encode())
+    probe = np.linspace(0, 50, 101)
+    assert np.abs(skin.radius(probe, np.zeros(1)) - 20 - (probe / 20) ** 3).max() < 1e-8  # cubics are kept exactly
+
+
+def test_readings_whose_skin_would_cross_the_axis_are_refused():
+    lines = ["x_mm,angle_deg,radius_mm"]
+    heights = (0.1, 0.1, 60, 0.1, 0.1, 60)
+    lines += [f"{10 * k},{b},{r}" for k, r in enumerate(heights) for b in range(0, 360, 30)]
+    with pytest.raises(BlankError, match="below the axis"):
+        read_grid("\n".join(lines).encode())
+
+
+def test_the_mean_round_skin_is_the_mean_over_all_angles():
+    skin = read_grid(gourd_csv())
+    x = np.linspace(5, 125, 77)
+    theta = np.linspace(0, 2 * np.pi, 1440, endpoint=False)
+    mean = skin.averaged()
+    assert mean.is_round
+    assert np.allclose(mean.radius(x, np.ones(1)), skin.radius(x[:, None], theta[None, :]).mean(axis=1), atol=1e-10)
+    slope = skin.slopes(x[:, None], theta[None, :])[0].mean(axis=1)
+    assert np.allclose(mean.slopes(x, np.ones(1))[0], slope, atol=1e-10)
