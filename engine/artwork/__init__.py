@@ -1,5 +1,8 @@
-"""What should appear: regions and lines on a flat sheet."""
+"""The artwork stage: bytes of a picture or an SVG file to what should appear on a flat sheet."""
 
 from engine.artwork.drawing import Drawing, Note
+from engine.artwork.limits import Limits
+from engine.artwork.reading import Description, describe, read_artwork
+from engine.artwork.tone import Tone
 
-__all__ = ["Drawing", "Note"]
+__all__ = ["Description", "Drawing", "Limits", "Note", "Tone", "describe", "read_artwork"]

@@ -24,6 +24,7 @@ MM_PER_INCH = 25.4
 DPI_RANGE = (10.0, 20_000.0)  # outside, a stated resolution is a slip: a 1000 px picture 2.5 m wide or 1 mm
 SIDEWAYS = (5, 6, 7, 8)  # EXIF 2.32, tag 0x0112: turned by a quarter
 WHITE = 255
+DEEP_WHITE = 65535.0  # of 16 bits
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,11 +56,8 @@ def read_header(data: bytes, kind: str, limits: Limits) -> Header:
     """
     image, header = _open(data, kind, limits, Notes())
     try:
-        if kind == "PNG":
-            image.verify()  # every chunk's checksum, to the end mark
-        else:
-            image.draft("L", (header.width // 8, header.height // 8))  # a JPEG is read whole but decoded small
-            image.load()
+        image.draft("L", (header.width // 8, header.height // 8))  # a JPEG is read whole but decoded small
+        image.load()
     except Exception as exc:  # a decoder on broken bytes may raise anything
         raise _broken(kind, exc) from exc
     return header
@@ -99,8 +97,6 @@ def _open(data: bytes, kind: str, limits: Limits, notes: Notes) -> tuple[Image.I
     try:
         image: Image.Image = Image.open(io.BytesIO(data), formats=[kind])
         width, height = image.size
-        orientation = image.getexif().get(ExifTags.Base.Orientation, 1)
-        moving = bool(getattr(image, "is_animated", False))
     except (Image.DecompressionBombError, Image.DecompressionBombWarning) as exc:
         raise TooBigError("the picture unpacks to far more than a picture needs", where="picture") from exc
     except Exception as exc:  # a decoder on broken bytes may raise anything
@@ -112,9 +108,14 @@ def _open(data: bytes, kind: str, limits: Limits, notes: Notes) -> tuple[Image.I
             where="picture",
             hint="save it smaller",
         )
+    try:
+        orientation = image.getexif().get(ExifTags.Base.Orientation, 1)
+        moving = bool(getattr(image, "is_animated", False))
+        pitch = _pitch(image, notes)
+    except Exception as exc:  # a decoder on broken bytes may raise anything
+        raise _broken(kind, exc) from exc
     if moving:
         notes.add("frames", "of several frames the first is used", "picture")
-    pitch = _pitch(image, notes)
     if orientation in SIDEWAYS:
         width, height = height, width
         pitch = (pitch[1], pitch[0]) if pitch else None
@@ -144,10 +145,9 @@ def _pitch(image: Image.Image, notes: Notes) -> tuple[float, float] | None:
 
 def _grey(image: Image.Image, side: int) -> Bytes8:
     """(h, w) luma on white, squares of `side` pixels averaged; see `engine.artwork.tone` for the weights."""
-    if image.mode.startswith("I") or image.mode == "F":
+    if image.mode.startswith("I"):
         deep = np.asarray(image, np.float64)  # 16 bits of grey, in whichever of Pillow's modes
-        top = 65535.0 if deep.size and deep.max() > WHITE or image.mode.startswith("I") else float(WHITE)
-        image = Image.fromarray(np.rint(np.clip(deep / top, 0.0, 1.0) * WHITE).astype(np.uint8))
+        image = Image.fromarray(np.rint(np.clip(deep / DEEP_WHITE, 0.0, 1.0) * WHITE).astype(np.uint8))
     if image.has_transparency_data:
         image = image.convert("RGBA")
         sheet = Image.new("RGBA", image.size, (WHITE, WHITE, WHITE, WHITE))

@@ -89,9 +89,7 @@ def read_artwork(
     return _traced(picture.grey, picture.pitch_mm, tone, limits, notes)
 
 
-def _traced(
-    grey: Bytes8, pitch_mm: tuple[float, float] | None, tone: Tone, limits: Limits, notes: Notes
-) -> Drawing:
+def _traced(grey: Bytes8, pitch_mm: tuple[float, float] | None, tone: Tone, limits: Limits, notes: Notes) -> Drawing:
     grey = curve(tone)[grey]
     level = split_level(np.bincount(grey.ravel(), minlength=256), tone.threshold)
     if tone.threshold is None:

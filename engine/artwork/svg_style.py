@@ -19,16 +19,21 @@ __all__ = ["Cascade", "Style"]
 
 Style = dict[str, str]
 INHERITED = frozenset(
-    """fill fill-rule fill-opacity clip-rule stroke stroke-width stroke-opacity stroke-linecap stroke-linejoin
-    stroke-miterlimit stroke-dasharray stroke-dashoffset visibility color marker marker-start marker-mid
-    marker-end paint-order""".split()
+    [
+        *("color", "visibility", "fill", "fill-rule", "fill-opacity", "clip-rule", "stroke", "stroke-width"),
+        *("stroke-opacity", "stroke-linecap", "stroke-linejoin", "stroke-miterlimit", "stroke-dasharray"),
+        *("stroke-dashoffset", "marker", "marker-start", "marker-mid", "marker-end"),
+    ]
 )
 OWN = frozenset(
-    """display opacity clip-path mask filter overflow transform transform-origin stop-color stop-opacity
-    vector-effect mix-blend-mode cx cy r rx ry x y width height""".split()
+    [
+        *("display", "opacity", "clip-path", "mask", "filter", "overflow", "transform", "transform-origin"),
+        *("stop-color", "stop-opacity", "vector-effect", "mix-blend-mode"),
+        *("cx", "cy", "r", "rx", "ry", "x", "y", "width", "height"),
+    ]
 )
 # CSS may set these on shapes; as attributes they are read where the shape is
-GEOMETRY = frozenset("cx cy r rx ry x y width height".split())
+GEOMETRY = frozenset(["cx", "cy", "r", "rx", "ry", "x", "y", "width", "height"])
 _Block = list[tuple[str, str, bool]]
 
 

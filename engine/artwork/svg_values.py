@@ -71,7 +71,7 @@ def view_box(text: str | None) -> tuple[float, float, float, float] | None:
 def view(
     box: tuple[float, float, float, float] | None, fit: str | None, x: float, y: float, w: float, h: float
 ) -> Transform:
-    """viewBox and preserveAspectRatio to an affine onto the viewport. Source: SVG 2, section 8.2."""
+    """The affine of a viewBox and preserveAspectRatio onto the viewport. Source: SVG 2, section 8.2."""
     if box is None:
         return Identity.translate(x, y)
     words = [word for word in (fit or "").split() if word != "defer"] or ["xMidYMid"]

@@ -5,13 +5,15 @@ corner of the upper left pixel. What is darker than the level is inside. A grey 
 straight to its neighbours' (marching squares); the outer edge of an outer pixel is the edge of the picture.
 """
 
+from typing import Any
+
 import numpy as np
 import shapely
 from contourpy import FillType, contour_generator
 
 from engine.artwork.limits import Limits
 from engine.artwork.regions import Objects
-from engine.kernel.arrays import Bytes8, Floats
+from engine.kernel.arrays import Bytes8, Floats, Ints
 from engine.kernel.errors import TooBigError
 
 __all__ = ["SIMPLIFY_PX", "simplify", "trace"]
@@ -30,16 +32,19 @@ def trace(grey: Bytes8, level: float, limits: Limits) -> Objects:
     generator = contour_generator(
         z=_framed(grey, level), name="serial", fill_type=FillType.OuterOffset, total_chunk_count=1
     )
-    points, offsets = generator.filled(-np.inf, level)
+    # OuterOffset gives lists of arrays, one for a polygon with its holes: (n, 2) points and the offsets of its rings
+    filled: Any = generator.filled(-np.inf, level)
+    points: list[Floats] = filled[0]
     if not points:
         return np.zeros(0, object)
+    rings: list[Ints] = [offsets.astype(np.int64) for offsets in filled[1]]
     count = sum(map(len, points))
     if count > RAW_POINTS * limits.points:
         raise _grainy(count)
     flat = np.concatenate(points) - 0.5  # the frame shifts by one pixel, the pixel's middle by half a pixel back
     starts = np.cumsum([0, *map(len, points)])[:-1]
-    ring_offsets = np.concatenate([o[:-1].astype(np.int64) + s for o, s in zip(offsets, starts, strict=True)])
-    polygon_offsets = np.cumsum([0, *(len(o) - 1 for o in offsets)])
+    ring_offsets = np.concatenate([ring[:-1] + start for ring, start in zip(rings, starts, strict=True)])
+    polygon_offsets = np.cumsum([0, *(len(ring) - 1 for ring in rings)])
     raw = shapely.from_ragged_array(
         shapely.GeometryType.POLYGON, flat, (np.append(ring_offsets, len(flat)), polygon_offsets)
     )
