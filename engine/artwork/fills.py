@@ -37,7 +37,7 @@ def fill(points: Floats, offsets: Ints, rule: Rule, limits: Limits, where: str) 
     if len(rings) == 1 and bool(shapely.is_valid(shapely.polygons(rings[0]))):
         return np.asarray(shapely.polygons(rings), object)
     _check_crossings(rings, limits, where)
-    if bool(shapely.is_simple(shapely.multilinestrings(list(shapely.linestrings(*_flat(rings)))))):
+    if bool(shapely.is_simple(shapely.multilinestrings(_lines(rings)))):
         return _nested(rings, rule)
     return _faces(rings, rule)
 
@@ -60,15 +60,15 @@ def _closed(points: Floats, offsets: Ints) -> Objects:
     return np.asarray(shapely.linearrings(points[good], indices=owner), object)  # closes each ring itself
 
 
-def _flat(rings: Objects) -> tuple[Floats, Floats | None, Ints]:
-    """Coordinates, no third one, and each one's ring: the arguments of shapely.linestrings."""
+def _lines(rings: Objects) -> Objects:
+    """(m,) the rings as linestrings."""
     points, owner = shapely.get_coordinates(rings, return_index=True)
-    return points, None, owner
+    return np.asarray(shapely.linestrings(points, indices=owner), object)
 
 
 def _segments(rings: Objects) -> tuple[Floats, Floats]:
     """(s, 2) beginnings and ends of every ring's segments."""
-    points, _, owner = _flat(rings)
+    points, owner = shapely.get_coordinates(rings, return_index=True)
     same = owner[1:] == owner[:-1]
     return points[:-1][same], points[1:][same]
 
@@ -114,7 +114,7 @@ def _nested(rings: Objects, rule: Rule) -> Objects:
 
 def _faces(rings: Objects, rule: Rule) -> Objects:
     """Rings that meet: cut into faces, keep those whose winding number counts, join them."""
-    noded = shapely.union_all(shapely.linestrings(*_flat(rings)))
+    noded = shapely.union_all(_lines(rings))
     faces = polygons_of(shapely.polygonize(shapely.get_parts(noded)))
     if not len(faces):
         return faces
