@@ -1,0 +1,1 @@
+"""Sample jobs of the seed-swap fair, shipped as data."""
