@@ -1,0 +1,129 @@
+"""What the routes share: the settings, the stores and the workers, and the few steps that join them."""
+
+import asyncio
+import os
+import sys
+from collections.abc import Iterator, Mapping
+from typing import Annotated, Any
+
+from fastapi import Depends, Request
+
+import engine
+from server.problems import Fault, Problem
+from server.settings import Settings, own_version
+from server.store import Assets, Database, Jobs, Library
+from server.workers.desk import BusyError, Task
+from server.workers.supervisor import Pool, Supervisor
+
+__all__ = ["House", "TheHouse", "named_assets"]
+
+SHELVES = ("machines", "tools", "materials")
+LOCAL = "local"  # the one user while the server answers on this machine alone
+
+
+class House:
+    """One running server's rooms. Made before the loop runs; `open` and `close` belong to the loop."""
+
+    def __init__(self, settings: Settings) -> None:
+        self.settings, self.version = settings, own_version()
+        settings.data.mkdir(parents=True, exist_ok=True, mode=0o700)
+        self.database = Database(settings.data / "roundwright.sqlite3")
+        self.assets = Assets(self.database, settings.data / "assets", most_bytes=settings.limits.stored_bytes)
+        self.jobs = Jobs(self.database)
+        self.libraries = {name: Library(self.database, name) for name in SHELVES}
+        self.open_job: str | None = None  # what the page opens with
+        self._workers: Supervisor | None = None
+
+    def open(self) -> None:
+        """Start the workers."""
+        s = self.settings
+        self._workers = Supervisor(
+            Pool(
+                entry=s.entry,
+                version=self.version,
+                folder=s.data / "workers",
+                import_paths=(*s.import_paths, *(place for place in sys.path if place)),  # what we found, it finds
+                running=s.running or max(1, (os.cpu_count() or 2) - 1),
+                spares=s.spares,
+                limits=s.walls,
+            )
+        )
+        self._workers.start()
+
+    async def close(self) -> None:
+        """Stop the workers and close the database."""
+        if self._workers is not None:
+            await self._workers.stop(drain_s=0.5)
+        self.database.close()
+
+    @property
+    def workers(self) -> Supervisor:
+        """The workers of the running server."""
+        if self._workers is None:
+            raise RuntimeError("the house is not open")
+        return self._workers
+
+    def known(self, document: object) -> dict[str, Any]:
+        """What a document may name: its assets that there are, by kind, and the shop's tools and machines."""
+        return {
+            "assets": self.assets.kinds(named_assets(document)),
+            "tools": {entry.id: entry.value for entry in self.libraries["tools"].all()},
+            "machines": {entry.id: entry.value for entry in self.libraries["machines"].all()},
+        }
+
+    def check(self, document: object, *, below: str = "") -> dict[str, Any]:
+        """What the document may name, where it is a job; else a 422 problem with every fault.
+
+        below : pointer of the document in the body.
+        """
+        known = self.known(document)
+        try:
+            engine.read_job(document, known=engine.Known(**known))
+        except engine.JobError as exc:
+            raise Problem(
+                422, "invalid", errors=[Fault(below + p.pointer, p.given, p.allowed) for p in exc.problems]
+            ) from None
+        return known
+
+    async def submit(self, request: Mapping[str, Any], *, below: str = "") -> Task:
+        """Check a request's job and hand it to the workers with its assets; 429 or 503 where there is no room."""
+        known = await asyncio.to_thread(self.check, request["job"], below=below)
+        assets = await asyncio.to_thread(self._bytes_of, known["assets"])
+        task = await self.hand_in({**request, "known": known}, assets)
+        task.asked = {"job": request["job"], "known": known}
+        return task
+
+    async def hand_in(self, request: Mapping[str, Any], assets: Mapping[str, bytes], *, errand: bool = False) -> Task:
+        """Hand a checked request to the workers."""
+        try:
+            return await self.workers.submit(request, assets, user=LOCAL, errand=errand)
+        except BusyError as busy:
+            code = "slow-down" if busy.status == 429 else "busy"
+            raise Problem(busy.status, code, headers={"Retry-After": str(busy.retry_after_s)}) from None
+
+    async def again(self, request: Mapping[str, Any], task: Task) -> Task:
+        """Hand in another request about a plan's job."""
+        assets = await asyncio.to_thread(self._bytes_of, task.asked["known"]["assets"])
+        return await self.hand_in({**request, **task.asked}, assets)
+
+    def _bytes_of(self, names: Mapping[str, str]) -> dict[str, bytes]:
+        return {name: self.assets.read(name) for name in sorted(names)}
+
+
+def named_assets(document: object) -> Iterator[str]:
+    """Every asset id that a document names; a document of the wrong form names none."""
+    if not isinstance(document, Mapping):
+        return
+    artwork = document.get("artwork")
+    places = [document.get("blank"), *(artwork if isinstance(artwork, list) else [])]
+    for place in places:
+        if isinstance(place, Mapping) and isinstance(place.get("asset"), str):
+            yield place["asset"]
+
+
+def _house(request: Request) -> House:
+    house: House = request.app.state.house
+    return house
+
+
+TheHouse = Annotated[House, Depends(_house)]

@@ -1,0 +1,42 @@
+"""Prove any program text against a job; nothing is stored."""
+
+import asyncio
+from collections.abc import Mapping
+
+from fastapi import APIRouter, Request
+from starlette.responses import JSONResponse
+
+from server.bodies import json_body, json_documented, wrong
+from server.house import TheHouse
+from server.problems import Problem
+
+__all__ = ["router"]
+
+router = APIRouter(tags=["prove"])
+
+
+@router.post("/prove", openapi_extra=json_documented("{job: a job document, program: a program's text}"))
+async def prove_program(request: Request, house: TheHouse) -> JSONResponse:
+    """What a program would do to the job's blank: {findings, depth_mm, fidelity, ...}."""
+    body = await json_body(request, free="/program")
+    if not isinstance(body, Mapping):
+        raise wrong("", "no object", "an object {job, program}")
+    unknown = sorted(set(body) - {"job", "program"})
+    if unknown:
+        raise wrong("", "a field more", "the fields job and program, no other")
+    if not isinstance(body.get("program"), str):
+        raise wrong("/program", None, "the program's text")
+    if "job" not in body:
+        raise wrong("/job", None, "this field is needed")
+    task = await house.submit({"do": "prove", "job": body["job"], "program": body["program"]}, below="/job")
+    try:
+        await task.ended()
+    except asyncio.CancelledError:
+        await house.workers.cancel(task)
+        raise
+    if task.state != "done":
+        error = task.error or {}
+        if error.get("declared"):
+            raise wrong("/job" + str(error.get("where", "")), None, str(error["message"]))
+        raise Problem(503, "busy", headers={"Retry-After": "5"})
+    return JSONResponse(task.value)
