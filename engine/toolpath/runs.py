@@ -1,12 +1,13 @@
 """The values inside the tool path: strokes laid on the skin, and the tip's runs that cut them."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from engine.kernel.arrays import Bools, Floats, Ints, frozen_floats, frozen_ints, locked
 
-__all__ = ["Laid", "Runs"]
+__all__ = ["Laid", "Runs", "join_runs"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -60,3 +61,30 @@ class Runs:
 
     def __len__(self) -> int:
         return len(self.stroke_offsets) - 1
+
+
+def join_runs(parts: Sequence[Runs]) -> Runs:
+    """All strokes of all parts, in order; of none, no strokes."""
+    columns = ("x_mm", "theta_rad", "r_mm", "reversible", "feed_mm_min", "plunge_mm_min", "art")
+    if not parts:
+        none, zero = np.zeros(0), np.zeros(1, np.int64)
+        return Runs(
+            x_mm=none,
+            theta_rad=none,
+            r_mm=none,
+            run_offsets=zero,
+            stroke_offsets=zero,
+            reversible=np.zeros(0, np.bool_),
+            feed_mm_min=none,
+            plunge_mm_min=none,
+            art=zero[:0],
+        )
+    return Runs(
+        **{name: np.concatenate([getattr(part, name) for part in parts]) for name in columns},
+        run_offsets=_end_to_end([part.run_offsets for part in parts]),
+        stroke_offsets=_end_to_end([part.stroke_offsets for part in parts]),
+    )
+
+
+def _end_to_end(parts: Sequence[Ints]) -> Ints:
+    return np.concatenate([np.zeros(1, np.int64), np.cumsum(np.concatenate([np.diff(part) for part in parts]))])

@@ -1,0 +1,125 @@
+"""Tip curves as few straight moves: none further from the true curve than asked, and hardly any below it.
+
+Between the strokes' points x, theta and depth run straight in both the move and the truth, so the two differ in the
+tip's distance from the axis alone. Samples are taken breadth first until they tell the curve to a share of the
+tolerance; one pass over them then takes, from each point on, the longest move within the tolerance of every sample.
+"""
+
+from collections.abc import Callable
+
+import numpy as np
+
+from engine.kernel.arrays import Bools, Floats, Ints
+from engine.kernel.compiled import compiled
+from engine.kernel.ragged import spread
+from engine.toolpath.tip import Tip
+
+__all__ = ["tip_curve"]
+
+_LONGEST_MM = 1.0  # a piece begins no longer than this, so that no bump hides between its samples
+_SHORTEST_MM = 0.004
+_TOLD = 1.6  # a piece whose bend is this many tolerances is told by its quarters to 1 / 16 of that: 0.1 of it
+_KEPT = 0.9  # what a move may use of the tolerance at the samples; the rest lies between them
+_KINK = 0.6  # the same where the dense search spoke: the contact may jump, and the curve has a kink
+_MOST_PARTS = 8
+
+
+def tip_curve(
+    tip: Tip, x_mm: Floats, theta_rad: Floats, depth_mm: Floats, offsets: Ints, *, above_mm: float, below_mm: float
+) -> tuple[Floats, Floats, Floats, Ints]:
+    """(x, theta, r, offsets) of the tip's moves along the given strokes (offsets (k + 1,)).
+
+    A move runs at most `above_mm` over the true tip curve and `below_mm` under it; its ends lie on the curve.
+    """
+    n = len(x_mm)
+    start = np.ones(n, np.bool_)
+    start[offsets[1:][np.diff(offsets) > 0] - 1] = False
+    after = np.where(start, np.minimum(np.arange(n) + 1, n - 1), np.arange(n))
+    columns = np.stack([x_mm, theta_rad, depth_mm], axis=1)
+    way = columns[after] - columns
+
+    def places(s: Ints, t: Floats) -> Floats:
+        out: Floats = columns[s] + t[:, None] * way[s]
+        return out
+
+    s, t, r, spoke = _samples(tip, places, start, _lengths(tip, columns, after), (below_mm, above_mm))
+    keep = np.zeros(len(s), np.bool_)
+    share = np.where(spoke, _KINK, _KEPT)
+    _fewest(s + t, r, t == 0.0, share * below_mm, share * above_mm, keep)
+    s, t, r = s[keep], t[keep], r[keep]
+    x, theta, _ = places(s, t).T
+    return x, theta, r, np.searchsorted(s, offsets)
+
+
+def _lengths(tip: Tip, columns: Floats, after: Ints) -> Floats:
+    """(n,) mm on the skin from each point to the next."""
+    x, theta = columns[:, 0], columns[:, 1]
+    r = tip.skin.radius(x, theta)
+    around = 0.5 * (r + r[after]) * (theta[after] - theta)
+    out: Floats = np.sqrt((x[after] - x) ** 2 + (r[after] - r) ** 2 + around**2)
+    return out
+
+
+def _samples(
+    tip: Tip, places: Callable[[Ints, Floats], Floats], start: Bools, length: Floats, tolerance: tuple[float, float]
+) -> tuple[Ints, Floats, Floats, Bools]:
+    """Samples (segment, share along it, r, whether the search spoke), sorted; every given point is one."""
+    below, above = tolerance
+    count = np.where(start, np.maximum(1, np.ceil(length / _LONGEST_MM)), 1).astype(np.int64)
+    s = np.repeat(np.arange(len(start)), count)
+    t = spread(np.zeros(len(start), np.int64), count) / count[s]
+    r, spoke = tip.radius(*places(s, t).T)
+    found = [(s, t, r, spoke)]
+    a = np.flatnonzero(start[s])
+    s, t0, t1, r0, r1 = s[a], t[a], np.where(s[a + 1] == s[a], t[a + 1], 1.0), r[a], r[a + 1]
+    quarters = np.array([0.25, 0.5, 0.75])
+    while len(s):
+        three, u = np.repeat(s, 3), (t0[:, None] + quarters * (t1 - t0)[:, None]).ravel()
+        z, spoke = tip.radius(*places(three, u).T)
+        found.append((three, u, z, spoke))
+        over = z.reshape(-1, 3) - r0[:, None] - quarters * (r1 - r0)[:, None]
+        share = np.where(spoke.reshape(-1, 3).any(axis=1), _KINK, _TOLD)
+        error = np.maximum(over.max(axis=1) / below, -over.min(axis=1) / above) / share
+        bad = (error > 1.0) & (length[s] * (t1 - t0) > _SHORTEST_MM)
+        s, t0, t1, r0, r1, error = s[bad], t0[bad], t1[bad], r0[bad], r1[bad], error[bad]
+        parts = np.clip(np.ceil(np.sqrt(error)), 2, _MOST_PARTS).astype(np.int64)
+        i, j = np.repeat(np.arange(len(s)), parts), spread(np.zeros(len(s), np.int64), parts)
+        low = t0[i] + (t1 - t0)[i] * (j / parts[i])
+        inner = np.flatnonzero(j > 0)
+        z, spoke = tip.radius(*places(s[i][inner], low[inner]).T)
+        found.append((s[i][inner], low[inner], z, spoke))
+        height = r0[i]
+        height[inner] = z
+        last = j + 1 == parts[i]
+        t1 = np.where(last, t1[i], np.roll(low, -1))
+        r1 = np.where(last, r1[i], np.roll(height, -1))
+        s, t0, r0 = s[i], low, height
+    s, t, r, spoke = (np.concatenate(v) for v in zip(*found, strict=True))
+    order = np.lexsort((t, s))
+    s, t, r, spoke = s[order], t[order], r[order], spoke[order]
+    new = np.concatenate([[True], (np.diff(s) > 0) | (np.diff(t) > 0)])
+    return s[new], t[new], r[new], spoke[new]
+
+
+@compiled
+def _fewest(position: Floats, r: Floats, given: Bools, below: Floats, above: Floats, keep: Bools) -> None:
+    """Mark the samples at which moves end: from each, the furthest that a straight move may go within all bands.
+
+    position : (n,) rising along a stroke. given : (n,) where a move must end. below, above : (n,) the band of a sample.
+    """
+    i = 0
+    while i < len(r):
+        keep[i] = True
+        best = i + 1
+        low = -np.inf
+        high = np.inf
+        for k in range(i + 1, len(r)):
+            way = position[k] - position[i]
+            slope = (r[k] - r[i]) / way
+            if low <= slope <= high:
+                best = k
+            low = max(low, slope - below[k] / way)
+            high = min(high, slope + above[k] / way)
+            if given[k] or low > high:
+                break
+        i = best
