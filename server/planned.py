@@ -10,11 +10,9 @@ from numpy.typing import NDArray
 from server.problems import Problem
 from server.workers.desk import Task
 from server.workers.handle import Result
-from server.workers.wire import load_arrays
+from server.workers.wire import BYTES, load_arrays
 
 __all__ = ["Outcome", "plan_document"]
-
-BYTES = "bytes:"  # arrays of bytes, as `workers.task` names them
 
 
 def plan_document(task: Task) -> dict[str, Any]:

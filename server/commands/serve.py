@@ -11,13 +11,14 @@ from importlib.resources import as_file, files
 from pathlib import Path
 
 import uvicorn
+from fastapi import FastAPI
 
 from server.app import create_app
 from server.job_file import JobFileError
 from server.opening import open_job_file
 from server.settings import Settings
 
-__all__ = ["data_folder", "run"]
+__all__ = ["data_folder", "run", "uvicorn_config"]
 
 CANNOT = 2
 
@@ -45,9 +46,19 @@ async def _serve(settings: Settings, listening: socket.socket, open_file: Path |
     app = create_app(settings)
     house = app.state.house
     house.open_job = _opened(open_file, lambda path: open_job_file(house, path))
-    config = uvicorn.Config(
+    server = uvicorn.Server(uvicorn_config(app))
+    telling = asyncio.create_task(_tell_when_up(server, _address(settings), browser=browser))
+    try:
+        await server.serve(sockets=[listening])
+    finally:
+        telling.cancel()
+
+
+def uvicorn_config(app: FastAPI) -> uvicorn.Config:
+    """How the application is served: one process, the stricter of the two HTTP readers, nothing told of the server."""
+    return uvicorn.Config(
         app,
-        http="h11",  # stricter about what a request may look like than the faster reader
+        http="h11",
         ws="none",
         lifespan="on",
         access_log=False,
@@ -57,12 +68,6 @@ async def _serve(settings: Settings, listening: socket.socket, open_file: Path |
         timeout_keep_alive=65,
         timeout_graceful_shutdown=1,
     )
-    server = uvicorn.Server(config)
-    telling = asyncio.create_task(_tell_when_up(server, _address(settings), browser=browser))
-    try:
-        await server.serve(sockets=[listening])
-    finally:
-        telling.cancel()
 
 
 def _opened(open_file: Path | None, opening: Callable[[Path], str]) -> str | None:

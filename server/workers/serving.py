@@ -57,6 +57,8 @@ def _serve(task: Callable[..., Any], name: str, parts: dict[str, bytes], write: 
         request = wire.load_json(parts.pop("request"))
         value, arrays = task(request, parts, tell=Teller(name, write, unwanted))
         result = {"json": wire.dump_json(value), "npz": wire.dump_arrays(arrays)}
+    except CancelledError:
+        write({"kind": "failed", "task": name, "error": {"type": "Cancelled"}, "fit": True}, {})
     except BaseException as exc:  # SystemExit too: nothing a task raises ends the worker
         fit = isinstance(exc, Exception) and not isinstance(exc, MemoryError | RecursionError)
         write({"kind": "failed", "task": name, "error": _described(exc), "fit": fit}, {})

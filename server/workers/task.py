@@ -1,7 +1,7 @@
 """What a worker does with the engine: plans, goes on from a stroke, proves a text, looks at a file.
 
 `task(request, assets, *, tell)` takes a JSON request and bytes and gives a JSON value and arrays, as `serving`
-says. Bytes that are no numbers (programs, the picture) travel as arrays of bytes under names that begin with `bytes:`.
+says. Bytes that are no numbers (programs, the picture) travel as arrays under names that begin with `wire.BYTES`.
 """
 
 import json
@@ -14,10 +14,10 @@ from numpy.typing import NDArray
 
 import engine
 from server.workers.warm import least_job, let_the_cache_rest
+from server.workers.wire import BYTES
 
-__all__ = ["BYTES", "task", "warm"]
+__all__ = ["task", "warm"]
 
-BYTES = "bytes:"
 KINDS = ("engrave", "air", "walk")
 
 Tell = Callable[[str, float, Mapping[str, NDArray[Any]] | None], None]

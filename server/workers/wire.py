@@ -20,6 +20,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 __all__ = [
+    "BYTES",
     "RESULT_BYTES",
     "Arrays",
     "WireError",
@@ -33,6 +34,7 @@ __all__ = [
 ]
 
 Arrays = Mapping[str, NDArray[Any]]
+BYTES = "bytes:"  # an array whose name begins so holds bytes that are no numbers: a program, a picture
 LINE_BYTES = 64 << 10  # the longest header line
 PARTS = 512  # the most parts of one frame
 RESULT_BYTES = 256 << 20  # the most bytes that a worker may send back for one plan
