@@ -120,7 +120,7 @@ def _faces(rings: Objects, rule: Rule) -> Objects:
         return faces
     number = _winding(shapely.get_coordinates(shapely.point_on_surface(faces)), rings)
     kept = faces[number % 2 != 0 if rule == "evenodd" else number != 0]
-    return polygons_of(shapely.coverage_union_all(kept)) if len(kept) else kept
+    return polygons_of(shapely.union_all(kept)) if len(kept) else kept
 
 
 def _winding(points: Floats, rings: Objects) -> Ints:

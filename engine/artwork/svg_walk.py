@@ -16,6 +16,7 @@ from engine.artwork.fills import Rule, fill
 from engine.artwork.limits import Limits
 from engine.artwork.notes import Notes
 from engine.artwork.svg_clip import Clips
+from engine.artwork.svg_outline import FARTHEST
 from engine.artwork.svg_paint import Effect, paint
 from engine.artwork.svg_place import Place, cut
 from engine.artwork.svg_shapes import SHAPES, box, shape_outline
@@ -170,8 +171,8 @@ class Walk:
         effect = self._paint(element, style, "stroke", place) if width > 0 else None
         if effect not in (Effect.ADDS, Effect.ERASES):
             return
-        if not math.isfinite(width):
-            raise ArtworkError("the stroke's width is not finite", where=where)
+        if not width <= FARTHEST:
+            raise ArtworkError("the stroke's width is not finite, or wider than any sheet", where=where)
         lines = stroke_lines(style, points, offsets, closed, scale, diagonal, self._limits, where)
         if not len(lines):
             return
