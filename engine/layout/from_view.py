@@ -1,7 +1,7 @@
 """The picture as seen from one side: parallel projection on the plane square to the skin's normal at the art's centre.
 
-The way back meets the skin along a ray: the crossing nearest the eye is bracketed by even steps and closed in by regula
-falsi with halving. What lies beyond the horizon is refused.
+The way back meets the skin along a ray: within the round bar that holds the whole skin the crossing nearest the eye is
+bracketed by even steps and closed in by regula falsi with halving. What lies beyond the horizon is refused.
 """
 
 from dataclasses import dataclass
@@ -15,14 +15,17 @@ from engine.layout.tensor import on_blank, pulled_back, refuse_off_blank
 
 __all__ = ["FromView", "from_view"]
 
-STEPS = 48  # between the nearest and the farthest place where the ray can meet the skin
+STEPS = 48  # between the places where the ray enters the bar that holds the skin and where it leaves it
+ROOM = 1.02  # the bar's radius over the greatest radius found at samples
 CLOSINGS = 60  # halvings at worst: 2**-60 of a step
 GRAZING = 0.05  # cosine between ray and normal below which a line would be smeared twentyfold
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class FromView:
-    """origin, right, up, out : (3,) the art's centre in space and the eye's frame; `out` points to the eye."""
+    """origin, right, up, out : (3,) the art's centre in space and the eye's frame; `out` points to the eye.
+    bar_mm : radius of a bar about the axis that holds the whole skin.   reach_mm : no ray is followed further.
+    """
 
     skin: Skin
     theta0_rad: float
@@ -30,6 +33,7 @@ class FromView:
     right: Floats
     up: Floats
     out: Floats
+    bar_mm: float
     reach_mm: float
 
     def wrap(self, uv_mm: Floats) -> tuple[Floats, Floats]:
@@ -59,7 +63,10 @@ class FromView:
 
     def jacobian(self, uv_mm: Floats) -> Floats:
         """(n, 2, 2): d(x, theta)/d(u, v)."""
-        p_x, p_t = self._tangents(*self.wrap(uv_mm))
+        return self._jacobian(*self.wrap(uv_mm))
+
+    def _jacobian(self, x: Floats, theta: Floats) -> Floats:
+        p_x, p_t = self._tangents(x, theta)
         back = np.stack(
             [np.stack([p_x @ self.right, p_t @ self.right], 1), np.stack([p_x @ self.up, p_t @ self.up], 1)], axis=1
         )
@@ -68,7 +75,7 @@ class FromView:
     def tensor(self, uv_mm: Floats) -> Floats:
         """(n, 3): E, F, G of the skin in sheet coordinates."""
         x, theta = self.wrap(uv_mm)
-        return pulled_back(self.skin, x, theta, self.jacobian(uv_mm))
+        return pulled_back(self.skin, x, theta, self._jacobian(x, theta))
 
     def _point(self, x: Floats, theta: Floats) -> Floats:
         r = self.skin.radius(x, theta)
@@ -93,17 +100,17 @@ class FromView:
 
     def _meet(self, foot: Floats) -> tuple[Floats, Bools]:
         """(n,) along `out`: the first crossing that the eye sees, and whether there is one."""
-        places = np.linspace(self.reach_mm, -self.reach_mm, STEPS)
-        high = np.full(len(foot), places[0])
+        enter, leave = self._bar(foot)
+        high = enter.copy()
         low = np.full(len(foot), np.nan)
-        for deeper in places[1:]:
+        for share in np.linspace(0.0, 1.0, STEPS)[1:]:
             waits = np.isnan(low)
             if not waits.any():
                 break
-            at = np.full(int(waits.sum()), deeper)
+            at = enter[waits] + share * (leave - enter)[waits]
             inside = self._over(foot[waits], at) <= 0
-            low[waits] = np.where(inside, deeper, np.nan)
-            high[waits] = np.where(inside, high[waits], deeper)
+            low[waits] = np.where(inside, at, np.nan)
+            high[waits] = np.where(inside, high[waits], at)
         met = ~np.isnan(low)
         low = np.where(met, low, high)
         above, below = self._over(foot, high), self._over(foot, low)
@@ -119,6 +126,15 @@ class FromView:
             high, above = np.where(up, middle, high), np.where(up, value, above)
             low, below = np.where(up, low, middle), np.where(up, below, value)
         return 0.5 * (high + low), met
+
+    def _bar(self, foot: Floats) -> tuple[Floats, Floats]:
+        """(n,) each along `out`: where the ray enters the bar from the eye's side, and where it leaves it."""
+        square = self.out[1] ** 2 + self.out[2] ** 2  # 0 only where the eye looks along the axis
+        middle = -(foot[:, 1] * self.out[1] + foot[:, 2] * self.out[2]) / square
+        off = np.hypot(foot[:, 1] + middle * self.out[1], foot[:, 2] + middle * self.out[2])
+        half = np.sqrt(np.maximum(self.bar_mm**2 - off**2, 0.0) / square)
+        enter, leave = np.minimum(middle + half, self.reach_mm), np.maximum(middle - half, -self.reach_mm)
+        return enter, np.minimum(leave, enter)
 
     def _near(self, theta: Floats) -> Floats:
         turn = theta - self.theta0_rad
@@ -145,10 +161,8 @@ def from_view(skin: Skin, x0_mm: float, theta0_rad: float) -> FromView:
     out /= np.linalg.norm(out)
     up = np.array([1.0, 0.0, 0.0]) - out[0] * out
     up /= np.linalg.norm(up)
-    span = np.linspace(*skin.x_range_mm, 65)[:, None]
-    reach = 2.0 * float(skin.radius(span, np.linspace(0, 2 * np.pi, 33)[None, :]).max()) + abs(out[0]) * float(
-        np.ptp(span)
-    )
+    span = np.linspace(*skin.x_range_mm, 129)[:, None]
+    widest = float(skin.radius(span, np.linspace(0, 2 * np.pi, 129)[None, :]).max())
     return FromView(
         skin=skin,
         theta0_rad=theta0_rad,
@@ -156,5 +170,6 @@ def from_view(skin: Skin, x0_mm: float, theta0_rad: float) -> FromView:
         right=np.cross(up, out),
         up=up,
         out=out,
-        reach_mm=reach,
+        bar_mm=ROOM * widest,
+        reach_mm=2.0 * ROOM * widest + abs(out[0]) * float(np.ptp(span)),
     )

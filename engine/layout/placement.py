@@ -38,6 +38,14 @@ class Placement:
     turn_deg: float = 0.0
     projection: Projection = Projection.EQUIDISTANT
 
+    def __post_init__(self) -> None:
+        for name, value in (("width_mm", self.width_mm), ("height_mm", self.height_mm)):
+            if value is not None and not 0 < value < np.inf:
+                raise LayoutError(f"{value:g} is no size", where=f"placement/{name}", hint="more than 0")
+        for name, value in (("x_mm", self.x_mm), ("angle_deg", self.angle_deg), ("turn_deg", self.turn_deg)):
+            if not abs(value) < np.inf:
+                raise LayoutError("this is no finite number", where=f"placement/{name}", hint="give a number")
+
 
 def place(drawing: Drawing, placement: Placement) -> Drawing:
     """The drawing on the sheet in mm, its centre at (0, 0); width and height are those before the turn.

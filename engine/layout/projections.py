@@ -59,13 +59,15 @@ class ByMeridian:
 
     def jacobian(self, uv_mm: Floats) -> Floats:
         """(n, 2, 2): d(x, theta)/d(u, v)."""
-        x, theta = self.wrap(uv_mm)
+        return self._jacobian(*self.wrap(uv_mm))
+
+    def _jacobian(self, x: Floats, theta: Floats) -> Floats:
         r, r_x = self.meridian.profile(x)
         step = 1.0 / np.sqrt(1.0 + r_x**2)
         rate = {Projection.CONFORMAL: r / self.r0_mm, Projection.EQUAL_AREA: self.r0_mm / r}.get(self.projection, 1.0)
         j = np.zeros((len(x), 2, 2))
         j[:, 0, 1] = step * rate
-        width = self._width(x)
+        width = r if self.projection is Projection.TRUE_WIDTH else self._width(x)
         j[:, 1, 0] = 1.0 / width
         if self.projection is Projection.TRUE_WIDTH:
             j[:, 1, 1] = -(theta - self.theta0_rad) * r_x / width * j[:, 0, 1]
@@ -74,7 +76,7 @@ class ByMeridian:
     def tensor(self, uv_mm: Floats) -> Floats:
         """(n, 3): E, F, G of the skin in sheet coordinates."""
         x, theta = self.wrap(uv_mm)
-        return pulled_back(self.skin, x, theta, self.jacobian(uv_mm))
+        return pulled_back(self.skin, x, theta, self._jacobian(x, theta))
 
     def _width(self, x: Floats) -> Floats:
         """Sheet mm a radian."""

@@ -12,9 +12,10 @@ import shapely
 
 from engine.artwork import Drawing
 from engine.kernel.arrays import Floats, Ints
+from engine.kernel.errors import MarkingError
 from engine.kernel.ragged import Ragged
 from engine.layout import Layout
-from engine.marking.outline import drawn, nothing, together
+from engine.marking.outline import drawn, together, told
 from engine.marking.spacing import Family
 from engine.marking.strokes import Strokes
 from engine.marking.style import Marked
@@ -22,7 +23,9 @@ from engine.marking.style import Marked
 __all__ = ["Hatch"]
 
 SHORTEST_MM = 1e-6  # an interval shorter than a nanometre is a touch, no stroke
-MOST_SAMPLES = 40_000  # places at which the greatest scale is looked for
+MOST_SAMPLES = 20_000  # places at which the greatest scale is looked for
+SAMPLE_MM = 0.5  # how far apart they are on small art: finer than a hump that calliper or probe would find
+MOST_CROSSINGS = 8_000_000  # of lines with edges: half a gigabyte; a thousand times what a day of cutting holds
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,17 +39,23 @@ class Hatch:
     outline: bool = False
     inset_mm: float = 0.0
 
+    def __post_init__(self) -> None:
+        if not 0 < self.pitch_mm < np.inf:
+            raise MarkingError("the pitch is no distance", where="marking/pitch_mm", hint="more than 0")
+        if not (abs(self.angle_deg) < np.inf and 0 <= self.inset_mm < np.inf):
+            raise MarkingError("the angle or the inset is no number", where="marking", hint="an inset is 0 or more")
+
     def mark(self, drawing: Drawing, layout: Layout) -> Marked:
         """The strokes; where nothing is left, none and a finding."""
         rings = _inset(drawing.rings, self.inset_mm) if self.inset_mm > 0 else drawing.rings
         parts = [self._lines(rings, layout)] if len(rings) else []
         parts += [drawn(drawing.rings)] if self.outline else []
         strokes = together([*parts, drawn(drawing.lines)])
-        return Marked(strokes=strokes, findings=() if len(strokes) else (nothing(),))
+        return Marked(strokes=strokes, findings=told(strokes, layout))
 
     def _lines(self, rings: Ragged, layout: Layout) -> Strokes:
-        coarse = Family(layout=layout, pitch_mm=self.pitch_mm, angle_rad=radians(self.angle_deg), gap_mm=self.pitch_mm)
-        family = Family.over(layout, self.pitch_mm, radians(self.angle_deg), _samples(rings, coarse))
+        angle = radians(self.angle_deg)
+        family = Family.over(layout, self.pitch_mm, angle, _samples(rings, layout, angle))
         line, start, stop = _intervals(rings, family)
         i, begin, end = family.present(line, start, stop)
         begin, end = np.maximum(begin, start[i]), np.minimum(end, stop[i])
@@ -60,16 +69,18 @@ class Hatch:
         )
 
 
-def _samples(rings: Ragged, family: Family) -> Floats:
-    """Sheet points all over the art: its rings, and places along lines a pitch apart."""
-    line, start, stop = _intervals(rings, family)
-    held = [rings.points]
-    if len(line):
-        share = np.linspace(0.0, 1.0, 9)
-        at = start[:, None] + (stop - start)[:, None] * share
-        held.append(family.points(np.repeat(line, len(share)), at.ravel()))
-    points = np.concatenate(held)
-    return points[:: max(1, len(points) // MOST_SAMPLES)]
+def _samples(rings: Ragged, layout: Layout, angle_rad: float) -> Floats:
+    """Sheet points all over the art: its rings, and an even net inside them, SAMPLE_MM wide or as MOST_SAMPLES asks."""
+    area = float(np.prod(np.ptp(rings.points, axis=0)))
+    apart = max(SAMPLE_MM, np.sqrt(area / MOST_SAMPLES))
+    net = Family(layout=layout, pitch_mm=apart, angle_rad=angle_rad, gap_mm=apart)
+    line, start, stop = _intervals(rings, net)
+    count = np.ceil((stop - start) / apart).astype(np.int64) + 1
+    i = np.repeat(np.arange(len(line)), count)
+    m = np.arange(len(i)) - np.repeat(np.cumsum(count) - count, count)
+    at = start[i] + (stop - start)[i] * m / np.maximum(count[i] - 1, 1)
+    edge = rings.points[:: max(1, len(rings.points) // MOST_SAMPLES)]
+    return np.concatenate([edge, net.points(line[i], at)])
 
 
 def _intervals(rings: Ragged, family: Family) -> tuple[Ints, Floats, Floats]:
@@ -82,6 +93,12 @@ def _intervals(rings: Ragged, family: Family) -> tuple[Ints, Floats, Floats]:
     y0, y1, x0, x1 = across[k], across[k + 1], along[k], along[k + 1]
     low = np.ceil(np.minimum(y0, y1)).astype(np.int64)
     count = np.ceil(np.maximum(y0, y1)).astype(np.int64) - low
+    if count.sum() > MOST_CROSSINGS:
+        raise MarkingError(
+            f"lines {family.gap_mm:.3g} mm apart would be {int(count.sum()) // 2} strokes",
+            where="marking/pitch_mm",
+            hint="choose a wider pitch or smaller art",
+        )
     edge = np.repeat(np.arange(len(k)), count)
     line = np.arange(count.sum()) - np.repeat(np.cumsum(count) - count, count) + low[edge]
     x = x0[edge] + (line - y0[edge]) / (y1[edge] - y0[edge]) * (x1[edge] - x0[edge])

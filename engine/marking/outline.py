@@ -8,10 +8,11 @@ from engine.artwork import Drawing
 from engine.kernel.findings import Finding, Severity, Where
 from engine.kernel.ragged import Ragged
 from engine.layout import Layout
+from engine.marking.overlap import overlaps
 from engine.marking.strokes import Strokes
 from engine.marking.style import Marked
 
-__all__ = ["Outline", "drawn", "nothing", "together"]
+__all__ = ["Outline", "drawn", "together", "told"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -21,7 +22,7 @@ class Outline:
     def mark(self, drawing: Drawing, layout: Layout) -> Marked:
         """The strokes; empty art gives none and a finding."""
         strokes = together([drawn(drawing.rings), drawn(drawing.lines)])
-        return Marked(strokes=strokes, findings=() if len(strokes) else (nothing(),))
+        return Marked(strokes=strokes, findings=told(strokes, layout))
 
 
 def drawn(part: Ragged) -> Strokes:
@@ -53,12 +54,16 @@ def together(parts: list[Strokes]) -> Strokes:
     )
 
 
-def nothing() -> Finding:
-    """The finding of a style that found nothing to draw."""
-    return Finding(
-        severity=Severity.ERROR,
-        code="no-strokes",
-        message="of this artwork nothing is left to cut",
-        advice="choose another threshold, a smaller inset, or other art",
-        where=Where(),
+def told(strokes: Strokes, layout: Layout) -> tuple[Finding, ...]:
+    """What every style tells of its strokes: that there are none, or that they lie on themselves."""
+    if len(strokes):
+        return overlaps(strokes, layout)
+    return (
+        Finding(
+            severity=Severity.ERROR,
+            code="no-strokes",
+            message="of this artwork nothing is left to cut",
+            advice="choose another threshold, a smaller inset, or other art",
+            where=Where(),
+        ),
     )

@@ -17,17 +17,25 @@ __all__ = ["Family"]
 
 _ALL = 30  # the rank of line 0, which every halving keeps
 LOOK_MM = 0.25  # along a line, how often its presence is asked: a fraction of the smallest art worth cutting
+MOST_LOOKS = 2_000_000  # on very large art it is asked less often, and lines begin as much earlier
 MARGIN = 1e-3  # the greatest scale is found at samples; between them it may be this much more
+PEAKS = 48  # about so many samples of greatest scale a closer look is taken
+CLOSER_MM = 0.4  # how far that look goes to each side
+NEARLY_HALF = 0.55  # a least scale above this share of the greatest drops no line: no need to look along each
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Family:
-    """Parallel lines at `angle_rad` (counter-clockwise from sheet right); line k lies at k * gap_mm across."""
+    """Parallel lines at `angle_rad` (counter-clockwise from sheet right); line k lies at k * gap_mm across.
+
+    is_even : the scale changes so little over the art that every line is present everywhere.
+    """
 
     layout: Layout
     pitch_mm: float
     angle_rad: float
     gap_mm: float
+    is_even: bool = False
 
     @property
     def along(self) -> Floats:
@@ -43,8 +51,22 @@ class Family:
     def over(cls, layout: Layout, pitch_mm: float, angle_rad: float, samples: Floats) -> "Family":
         """The family whose gap suits the greatest scale at `samples` (n, 2), sheet points of the art."""
         unit = cls(layout=layout, pitch_mm=pitch_mm, angle_rad=angle_rad, gap_mm=pitch_mm)
-        greatest = float(unit.scale(samples).max())
-        return cls(layout=layout, pitch_mm=pitch_mm, angle_rad=angle_rad, gap_mm=pitch_mm / (greatest * (1.0 + MARGIN)))
+        scale = unit.scale(samples)
+        greatest = max(float(scale.max()), unit.peak(samples[np.argsort(-np.round(scale, 9), kind="stable")[:PEAKS]]))
+        return cls(
+            layout=layout,
+            pitch_mm=pitch_mm,
+            angle_rad=angle_rad,
+            gap_mm=pitch_mm / (greatest * (1.0 + MARGIN)),
+            is_even=bool(scale.min() > NEARLY_HALF * greatest),
+        )
+
+    def peak(self, samples: Floats) -> float:
+        """The greatest scale in a fine net about each of `samples`, as far as the layout holds it."""
+        side = np.linspace(-CLOSER_MM, CLOSER_MM, 9)
+        net = np.stack(np.meshgrid(side, side), axis=-1).reshape(1, -1, 2)
+        uv = (samples[:, None, :] + net).reshape(-1, 2)
+        return float(self.scale(uv[self.layout.holds(uv)]).max(initial=0.0))
 
     def scale(self, uv_mm: Floats) -> Floats:
         """(n,) distance on the skin between neighbours per sheet mm across: area over length, sqrt(EG - F2) / |t|."""
@@ -58,7 +80,10 @@ class Family:
 
     def present(self, line: Ints, start: Floats, stop: Floats) -> tuple[Ints, Floats, Floats]:
         """Cut intervals [start, stop] of lines to where the line is present: index of the interval, start, stop."""
-        count = np.maximum(2, np.ceil((stop - start) / LOOK_MM).astype(np.int64) + 1)
+        if self.is_even:
+            return np.arange(len(line), dtype=np.int64), start, stop
+        look = max(LOOK_MM, float((stop - start).sum()) / MOST_LOOKS)
+        count = np.maximum(2, np.ceil((stop - start) / look).astype(np.int64) + 1)
         i = np.repeat(np.arange(len(line)), count)
         m = np.arange(count.sum()) - np.repeat(np.cumsum(count) - count, count)
         step = (stop - start) / (count - 1)
