@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, Field
+from pydantic import BaseModel, Discriminator, Field, Tag
 
 from engine.artwork import Tone
 from engine.job.artwork import ArtworkDocument, ToolDocument
@@ -30,7 +30,10 @@ class JobDocument(Document):
     blank: BlankDocument
     artwork: tuple[ArtworkDocument, ...] = Field(default=(), max_length=64)
     tools: tuple[ToolDocument, ...] = Field(default=(), max_length=64)
-    machine: Name | MachineDocument = MachineDocument()
+    machine: Annotated[
+        Annotated[Name, Tag("name")] | Annotated[MachineDocument, Tag("document")],
+        Discriminator(lambda value: "name" if isinstance(value, str) else "document"),
+    ] = MachineDocument()
     acknowledged: tuple[Name, ...] = Field(default=(), max_length=256)
 
 

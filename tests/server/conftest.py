@@ -61,7 +61,7 @@ def app(tmp_path_factory):
         yield app
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def client(app):
     port = app.state.house.settings.port
     with httpx.Client(base_url=f"http://127.0.0.1:{port}", timeout=30) as client:

@@ -1,0 +1,60 @@
+"""Uploads: kept once, told truly, refused without a trace, given back as they came."""
+
+import hashlib
+
+import pytest
+
+from tests.server.conftest import SVG
+
+
+def test_kept_under_the_sha_256_of_the_bytes(client):
+    first = client.post("/api/assets", files={"file": ("leaf.svg", SVG, "text/html")})
+    again = client.post("/api/assets", files={"file": ("../../other.png", SVG)})
+    assert first.status_code == again.status_code == 201 and first.json() == again.json()
+    told = first.json()
+    assert told["id"] == hashlib.sha256(SVG).hexdigest() and told["bytes"] == len(SVG)
+    assert (told["kind"], told["media_type"], told["width"]) == ("vector", "image/svg+xml", 12.0)
+    assert first.headers["location"] == f"/api/assets/{told['id']}"
+
+
+def test_given_back_as_they_came_and_never_run(client, asset):
+    answer = client.get(f"/api/assets/{asset}")
+    assert answer.content == SVG and answer.headers["content-type"].startswith("image/svg+xml")
+    assert answer.headers["content-disposition"].startswith("attachment;")
+    assert "sandbox" in answer.headers["content-security-policy"]
+
+
+@pytest.mark.parametrize(("data", "code"), [(b"rubbish", 415), (b"BIG", 413), (b"CRASH", 422), (b"", 415)])
+def test_what_is_no_artwork_is_refused(client, app, data, code):
+    answer = client.post("/api/assets", files={"file": ("a.svg", data)})
+    assert answer.status_code == code, answer.text
+    assert answer.headers["content-type"] == "application/problem+json"
+    assert app.state.house.assets.find(hashlib.sha256(data).hexdigest()) is None
+
+
+@pytest.mark.parametrize(
+    "form",
+    [
+        {"data": {"file": "text"}, "files": {"other": ("a", b"b")}},
+        {"files": [("file", ("a", SVG)), ("file", ("b", SVG))]},
+        {"files": [("picture", ("a", SVG))]},
+    ],
+)
+def test_a_form_holds_one_file(client, form):
+    answer = client.post("/api/assets", **form)
+    assert answer.status_code in (400, 422)
+    assert answer.headers["content-type"] == "application/problem+json"
+
+
+def test_a_broken_form_is_a_problem(client):
+    headers = {"Content-Type": "multipart/form-data; boundary=x"}
+    for content in (b"--x\r\nrubbish", b"rubbish", b'--x\r\nContent-Disposition: form-data; name="file"\r\n\r\n'):
+        answer = client.post("/api/assets", content=content, headers=headers)
+        assert answer.status_code in (400, 422), answer.text
+    assert client.post("/api/assets", content=b"x", headers={"Content-Type": "multipart/form-data"}).status_code == 400
+    assert client.post("/api/assets").status_code == 415
+
+
+@pytest.mark.parametrize("name", ["0" * 64, "x", "0" * 63, "A" * 64])
+def test_no_such_asset(client, name):
+    assert client.get(f"/api/assets/{name}").status_code == 404

@@ -1,0 +1,91 @@
+"""Admission and turns, without a process in sight."""
+
+import asyncio
+
+import pytest
+
+from server.workers.desk import BusyError, Desk
+from server.workers.shelf import Shelf
+
+
+def desk_in(tmp_path, **change):
+    given = {"places": 2, "queue": 4, "share": 3, **change}
+    return Desk(shelf=Shelf(tmp_path / "results"), aside=lambda call, *args: call(*args), **given)
+
+
+def admit(desk, user, **more):
+    return desk.admit({}, {}, user=user, digest=f"{user} {len(desk.tasks)}", **more)
+
+
+def refused(desk, user):
+    with pytest.raises(BusyError) as caught:
+        admit(desk, user)
+    return caught.value.status, caught.value.retry_after_s
+
+
+def test_retry_after_follows_the_mean_and_turns_are_fair(tmp_path):
+    desk = desk_in(tmp_path)
+    loud = [admit(desk, "loud") for _ in range(3)]
+    assert refused(desk, "loud") == (429, 10)  # a guess of 5 s: 3 wait, one more, 2 places
+    running = [desk.next(), desk.next()]
+    assert running == loud[:2] and desk.next() is None
+    quiet = [admit(desk, "quiet") for _ in range(2)]
+    admit(desk, "third")
+    assert refused(desk, "fourth") == (503, 3)
+    running[0].started_s -= 299.0
+    assert desk.finish(running[0], "failed") and not desk.finish(running[0], "done")
+    assert desk.next() is quiet[0]  # before the loud user's older third one
+    desk.close()
+    assert desk.waiting == 0 and refused(desk, "sixth")[0] == 503
+    assert {task.state for task in desk.tasks.values()} == {"failed", "running"}
+
+
+def test_errands_go_first_and_take_no_place(tmp_path):
+    desk = desk_in(tmp_path, places=1)
+    plans = [admit(desk, "a"), admit(desk, "b")]
+    assert desk.next() is plans[0] and desk.next() is None
+    errand = admit(desk, "a", errand=True)
+    assert desk.next() is errand and desk.next() is None
+    desk.finish(errand, "done")
+    assert desk.running == 1
+    desk.finish(plans[0], "cancelled")
+    assert desk.next() is plans[1]
+
+
+def test_progress_only_grows_and_must_make_sense(tmp_path):
+    desk = desk_in(tmp_path)
+    task = admit(desk, "a")
+    desk.next()
+    assert desk.tell(task, 0.5, "proof", b"partial") and desk.tell(task, 0.25, "report", None)
+    assert (task.progress, task.stage, task.partial) == (0.5, "report", b"partial")
+    for progress, stage in ((float("nan"), "a"), (2, "a"), ("1", "a"), (True, "a"), (0.1, "<b>"), (0.1, None)):
+        assert not desk.tell(task, progress, stage, None)
+
+
+def test_changes_end_with_the_last(tmp_path):
+    async def play():
+        desk = desk_in(tmp_path)
+        task = admit(desk, "a")
+        desk.next()
+        seen = []
+
+        async def watch():
+            async for changed in task.changes(heartbeat_s=0.05):
+                seen.append((changed, task.state))
+
+        watching = asyncio.create_task(watch())
+        await asyncio.sleep(0.12)
+        desk.finish(task, "cancelled")
+        await watching
+        return seen
+
+    seen = asyncio.run(play())
+    assert seen[0] == (True, "running") and (False, "running") in seen and seen[-1] == (True, "cancelled")
+
+
+def test_old_ends_are_forgotten_and_live_ones_are_not(tmp_path):
+    desk = desk_in(tmp_path, remember=8, share=99, queue=99, places=99)
+    live = admit(desk, "a")
+    for _ in range(50):
+        desk.finish(admit(desk, "a"), "cancelled")
+    assert len(desk.tasks) <= 8 and live.id in desk.tasks
