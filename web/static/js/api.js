@@ -1,0 +1,92 @@
+// @ts-check
+/** The server's routes as functions. A refused request is a `Refusal`, which carries the problem document (RFC 9457). */
+import { eventReader } from './core/events.js';
+import { unpack, viewOf } from './core/arrays.js';
+
+export class Refusal extends Error {
+  /** @param {number} status @param {any} problem */
+  constructor(status, problem) {
+    super(problem?.detail || problem?.title || `The server answered ${status}.`);
+    this.status = status;
+    this.problem = problem;
+    /** @type {{ pointer: string, given?: unknown, allowed: string }[]} */
+    this.errors = problem?.errors ?? [];
+  }
+}
+
+/** @param {string} root where the API stands */
+export function createApi(root) {
+  /** @param {string} path @param {RequestInit} [init] @returns {Promise<Response>} */
+  async function ask(path, init) {
+    const answer = await fetch(root + path, init);
+    if (answer.ok) return answer;
+    const problem = await answer.json().catch(() => null);
+    throw new Refusal(answer.status, problem);
+  }
+  /** @param {string} method @param {unknown} body @param {Record<string, string>} [headers] @returns {RequestInit} */
+  const json = (method, body, headers = {}) => ({ method, body: JSON.stringify(body), headers: { 'Content-Type': 'application/json', ...headers } });
+  /** @param {Response} answer */
+  const stored = async (answer) => ({ ...(await answer.json()), etag: answer.headers.get('ETag') });
+
+  return {
+    /** @param {File} file */
+    async upload(file) {
+      const form = new FormData();
+      form.append('file', file);
+      return (await ask('/assets', { method: 'POST', body: form })).json();
+    },
+    /** What kind of file an asset is, from its media type alone. @param {string} id @returns {Promise<{ id: string, kind: string }>} */
+    async asset(id) {
+      const stop = new AbortController();
+      const answer = await ask(`/assets/${id}`, { signal: stop.signal });
+      const type = answer.headers.get('Content-Type') ?? '';
+      stop.abort();
+      return { id, kind: type.startsWith('text/csv') ? 'table' : type.startsWith('image/svg') ? 'vector' : 'raster' };
+    },
+    /** @param {any} job @param {AbortSignal} signal */
+    plan: async (job, signal) => (await ask('/plan', { ...json('POST', job), signal })).json(),
+    /** @param {string} id */
+    forget: (id) => ask(`/plans/${id}`, { method: 'DELETE' }).then(() => undefined, () => undefined),
+    /** @param {string} id @param {AbortSignal} signal */
+    planned: async (id, signal) => (await ask(`/plans/${id}`, { signal })).json(),
+    /** Calls `heard` with the plan at each event, to the end. @param {string} id @param {AbortSignal} signal @param {(plan: any) => void} heard */
+    async follow(id, signal, heard) {
+      const answer = await ask(`/plans/${id}/events`, { headers: { Accept: 'text/event-stream' }, signal });
+      const reader = /** @type {ReadableStream<Uint8Array>} */ (answer.body).getReader();
+      const decoder = new TextDecoder();
+      const take = eventReader();
+      for (;;) {
+        const { value, done } = await reader.read();
+        if (done) return;
+        for (const data of take(decoder.decode(value, { stream: true }))) heard(JSON.parse(data));
+      }
+    },
+    /** What the views draw, or null while there is nothing yet. @param {string} id @param {AbortSignal} signal */
+    async strokes(id, signal) {
+      try {
+        const answer = await ask(`/plans/${id}/strokes`, { headers: { Accept: 'application/vnd.roundwright.arrays' }, signal });
+        return viewOf(unpack(await answer.arrayBuffer()));
+      } catch (error) {
+        if (error instanceof Refusal) return null;
+        throw error;
+      }
+    },
+    /** @param {string} id @param {'engrave'|'air'|'walk'} kind @param {number|null} [from] */
+    programUrl: (id, kind, from = null) => `${root}/plans/${id}/program?kind=${kind}${from ? `&from_stroke=${from}` : ''}`,
+    /** @param {string} id */
+    sheetUrl: (id) => `${root}/plans/${id}/sheet`,
+    /** @param {string} id */
+    pictureUrl: (id) => `${root}/plans/${id}/proof.png`,
+    jobs: async () => (await (await ask('/jobs')).json()).items,
+    /** @param {string} id */
+    job: async (id) => stored(await ask(`/jobs/${id}`)),
+    /** @param {any} job */
+    addJob: async (job) => stored(await ask('/jobs', json('POST', job))),
+    /** @param {string} id @param {any} job @param {string} etag */
+    saveJob: async (id, job, etag) => stored(await ask(`/jobs/${id}`, json('PUT', job, { 'If-Match': etag }))),
+    /** @param {string} id @param {string} etag */
+    dropJob: (id, etag) => ask(`/jobs/${id}`, { method: 'DELETE', headers: { 'If-Match': etag } }),
+    /** @param {'machines'|'tools'|'materials'} what */
+    library: async (what) => (await (await ask(`/${what}`)).json()).items,
+  };
+}

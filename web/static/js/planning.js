@@ -1,0 +1,88 @@
+// @ts-check
+/**
+ * Keeps the plan in step with the document: a moment after it comes to rest the old plan is given up and a fresh one
+ * asked for; what has been drawn stays until something newer comes.
+ */
+import { Refusal } from './api.js';
+import { acknowledgedCodes, keyOf } from './core/findings.js';
+
+const REST_MS = 120;
+
+/** @param {any} store @param {ReturnType<typeof import('./api.js').createApi>} api */
+export function keepPlanned(store, api) {
+  let waiting = 0;
+  /** @type {AbortController} */
+  let errand = new AbortController();
+  /** @type {string|null} */
+  let live = null;
+
+  const tell = (/** @type {any} */ change) => store.dispatch({ type: 'plan', change });
+
+  /** @param {any} plan @param {any} doc @param {AbortSignal} signal */
+  async function draw(plan, doc, signal) {
+    const view = await api.strokes(plan.id, signal);
+    if (view?.meta.arts && !signal.aborted) store.dispatch({ type: 'view', view: { ...view, of: doc } });
+  }
+
+  /** @param {any} doc @param {AbortSignal} signal */
+  async function run(doc, signal) {
+    let plan = await api.plan(doc, signal);
+    live = plan.id;
+    tell({ id: plan.id, state: plan.state, stage: plan.stage ?? '', progress: plan.progress ?? 0, problems: [], detail: '' });
+    let drawn = false;
+    /** @type {Promise<void>} */
+    let early = Promise.resolve();
+    await api.follow(plan.id, signal, (next) => {
+      plan = { ...plan, ...next };
+      tell({ state: plan.state === 'done' ? 'running' : plan.state, stage: plan.stage ?? '', progress: plan.progress ?? 0 });
+      if (plan.stage === 'proof' && !drawn) { drawn = true; early = draw(plan, doc, signal); }
+    });
+    await early;
+    plan = await api.planned(plan.id, signal);
+    if (plan.state === 'done') await draw(plan, doc, signal);
+    if (signal.aborted) return;
+    live = null;
+    tell({ state: plan.state, stage: plan.stage ?? '', progress: 1, report: plan.report ?? store.state.plan.report, of: plan.report ? doc : null, detail: plan.error?.message ?? '', problems: [] });
+    if (plan.state === 'done') recall(plan.report.findings ?? []);
+  }
+
+  /** Warnings that the saved job holds as acknowledged are ticked when they first show; ticks that no longer fit fall. @param {any[]} findings */
+  function recall(findings) {
+    const { ticks, doc } = store.state;
+    const known = new Set(ticks.map((/** @type {string} */ one) => one.split('\n')[0]));
+    const kept = findings.filter((one) => one.severity === 'warning' && (ticks.includes(keyOf(one)) || (!known.has(one.code) && (doc.acknowledged ?? []).includes(one.code)))).map(keyOf);
+    const merged = [...new Set([...ticks, ...kept])];
+    if (merged.length !== ticks.length) store.dispatch({ type: 'tick', ticks: merged });
+  }
+
+  function begin() {
+    errand.abort();
+    if (live) api.forget(live);
+    live = null;
+    errand = new AbortController();
+    const { signal } = errand;
+    const { doc } = store.state;
+    run(doc, signal).catch((error) => {
+      if (signal.aborted) return;
+      live = null;
+      if (error instanceof Refusal) tell({ state: 'refused', stage: '', problems: error.errors, detail: error.message });
+      else tell({ state: 'unreached', stage: '', problems: [], detail: 'The server does not answer. Is it still running?' });
+    });
+  }
+
+  function ask() {
+    clearTimeout(waiting);
+    waiting = setTimeout(begin, REST_MS);
+  }
+
+  const stop = store.subscribe((/** @type {any} */ next, /** @type {any} */ before) => {
+    if (next.doc !== before.doc) ask();
+    if (next.ticks !== before.ticks) {
+      const codes = acknowledgedCodes(next.plan.report?.findings ?? [], next.ticks);
+      const held = next.doc.acknowledged ?? [];
+      if (codes.join('\n') !== held.join('\n')) store.dispatch({ type: 'put', pointer: '/acknowledged', value: codes.length ? codes : undefined, silent: true });
+    }
+  });
+  ask();
+  return { again: ask, dispose() { stop(); clearTimeout(waiting); errand.abort(); if (live) api.forget(live); } };
+}

@@ -1,0 +1,80 @@
+// @ts-check
+/** What should appear: the pieces of art, and how a picture becomes dark and light. */
+import { el } from '../dom.js';
+import { choiceField, group, numberField, rebuilt, textField, tickField } from './fields.js';
+import { takeFiles } from './upload.js';
+
+/** @param {any} state @param {string} path */
+export const ofArt = (state, path) => `/artwork/${state.selected}/${path}`;
+
+/** What is shown of a piece of art. @param {any} state @param {number} index @returns {string} */
+export const nameOf = (state, index) => {
+  const item = state.doc.artwork[index];
+  return item.name || state.assets[item.asset]?.name || `art ${index + 1}`;
+};
+
+/** @param {import('./fields.js').Bench} bench @returns {import('./fields.js').Field[]} */
+export function artworkForm(bench) {
+  const { store } = bench;
+  const file = el('input', { type: 'file', multiple: true, class: 'unseen', tabindex: '-1', 'aria-label': 'Artwork file', accept: '.svg,.png,.jpg,.jpeg,.webp,.bmp,.gif', onchange: () => { takeFiles(bench, [...file.files]); file.value = ''; } });
+  const drop = el('div', { class: 'drop-zone' },
+    el('button', { type: 'button', class: 'btn small', onclick: () => file.click() }, 'Add artwork'),
+    el('p', {}, 'or drop a file here: SVG, PNG, JPEG, WebP, BMP or GIF'), file);
+  for (const kind of ['dragenter', 'dragover']) drop.addEventListener(kind, (/** @type {DragEvent} */ event) => { event.preventDefault(); drop.classList.add('over'); });
+  for (const kind of ['dragleave', 'drop']) drop.addEventListener(kind, () => drop.classList.remove('over'));
+  drop.addEventListener('drop', (/** @type {DragEvent} */ event) => { event.preventDefault(); takeFiles(bench, [...(event.dataTransfer?.files ?? [])]); });
+  const list = rebuilt(bench, (state) => JSON.stringify(state.doc.artwork.map((/** @type {any} */ _, /** @type {number} */ i) => nameOf(state, i))), (state) => state.doc.artwork.map((/** @type {any} */ _, /** @type {number} */ i) => artRow(store, i)));
+  return [
+    list, { node: drop, render() {} },
+    rebuilt(bench, (state) => String(state.doc.artwork.length > 0), (state) => (state.doc.artwork.length ? [group([textField(bench, { pointer: (now) => ofArt(now, 'name'), label: 'Name of this piece', most: 80 })])] : [])),
+    rebuilt(bench, (state) => String(state.assets[state.doc.artwork[state.selected]?.asset]?.kind === 'raster'), (state) => (state.assets[state.doc.artwork[state.selected]?.asset]?.kind === 'raster' ? tone(bench) : [])),
+  ];
+}
+
+/** @param {any} store @param {number} i @returns {import('./fields.js').Field} */
+function artRow(store, i) {
+  const input = el('input', { type: 'radio', name: 'art-selected', value: String(i), onchange: () => store.dispatch({ type: 'select', index: i }) });
+  const name = el('span', { class: 'name' });
+  const size = el('span', { class: 'size' });
+  const remove = el('button', { type: 'button', class: 'drop', onclick: () => store.dispatch({ type: 'put', pointer: `/artwork/${i}`, value: undefined, label: 'remove art' }) }, '×');
+  const again = el('button', { type: 'button', class: 'drop', onclick: () => {
+    const item = store.state.doc.artwork[i];
+    store.dispatch({ type: 'put', pointer: `/artwork/${store.state.doc.artwork.length}`, value: { ...item, placement: { ...item.placement, angle_deg: (((item.placement.angle_deg ?? 0) + 270) % 360) - 180 } }, label: 'repeat art' });
+    store.dispatch({ type: 'select', index: store.state.doc.artwork.length - 1 });
+  } }, '+');
+  const render = () => {
+    const { state } = store;
+    const item = state.doc.artwork[i];
+    if (!item) return;
+    const facts = state.assets[item.asset];
+    input.checked = state.selected === i;
+    name.textContent = nameOf(state, i);
+    size.textContent = facts ? `${facts.kind === 'raster' ? 'picture' : 'drawing'}${facts.width ? `, ${Number(facts.width.toFixed(1))} × ${Number(facts.height.toFixed(1))}${facts.kind === 'raster' ? ' px' : ''}` : ''}` : '';
+    remove.setAttribute('aria-label', `remove ${name.textContent}`);
+    again.setAttribute('aria-label', `repeat ${name.textContent} a quarter turn on`);
+    again.title = 'repeat a quarter turn on';
+  };
+  render();
+  return { node: el('div', { class: 'art' }, el('label', {}, input, name, size), again, remove), render };
+}
+
+/** @param {import('./fields.js').Bench} bench @returns {import('./fields.js').Field[]} */
+function tone(bench) {
+  const { store } = bench;
+  const at = (/** @type {string} */ path) => (/** @type {any} */ state) => ofArt(state, `tone/${path}`);
+  const threshold = (/** @type {any} */ state) => state.doc.artwork[state.selected]?.tone?.threshold;
+  const mode = choiceField(bench, {
+    legend: 'What counts as dark', choices: [['auto', 'found from the picture'], ['set', 'set by hand']],
+    value: (state) => (typeof threshold(state) === 'number' ? 'set' : 'auto'),
+    pick: (value) => store.dispatch({ type: 'put', pointer: ofArt(store.state, 'tone/threshold'), value: value === 'set' ? 128 : undefined, label: 'change threshold' }),
+  });
+  return [
+    mode,
+    rebuilt(bench, (state) => String(typeof threshold(state) === 'number'), (state) => [group([
+      ...(typeof threshold(state) === 'number' ? [numberField(bench, { pointer: at('threshold'), label: 'Threshold, 0 to 255', kind: 'whole', least: 0 })] : []),
+      numberField(bench, { pointer: at('contrast'), label: 'Contrast, −1 to 1', kind: 'plain', step: 0.1, optional: '0', least: -1 }),
+      numberField(bench, { pointer: at('gamma'), label: 'Gamma', kind: 'plain', step: 0.1, optional: '1', least: 0.1 }),
+    ])]),
+    tickField(bench, { pointer: at('invert'), label: 'Cut the light places instead of the dark' }),
+  ];
+}

@@ -1,0 +1,33 @@
+// @ts-check
+/** What comes out: check code, files, and the cautions that belong to running it. */
+import { el } from '../dom.js';
+import { facts, written } from './fields.js';
+import { formatCount } from '../../core/units.js';
+
+/** Said where a plan has not sent its own list yet. @type {{ about: string, text: string, see?: string }[]} */
+const CAUTIONS = [{ about: 'Follow local codes', text: 'Follow local codes, licensed practice and the makers’ instructions; they stand above this page.' }];
+
+/** @param {import('./fields.js').Bench} bench @returns {import('./fields.js').Field[]} */
+export function programForm(bench) {
+  const { api } = bench.tools;
+  return [
+    written(bench, ({ plan }) => {
+      const program = plan.report?.program;
+      if (!program) return [el('p', { class: 'hint' }, 'The program comes with the plan.')];
+      return [facts([['Check code', program.check_code ?? '–'], ['Lines', formatCount(program.lines ?? 0)]]),
+        el('p', { class: 'hint' }, 'The check code stands in the program’s first lines and on the sheet: three that agree belong together. Walk follows the outline above the skin; the air run does the whole work above it.'),
+        plan.id ? el('p', { class: 'row' }, el('a', { class: 'link', href: api.pictureUrl(plan.id), target: '_blank', rel: 'noopener' }, 'Picture of the carved skin')) : null];
+    }),
+    resume(bench),
+    written(bench, ({ plan }) => [el('h3', { class: 'title' }, 'Cautions'), el('ul', { class: 'cautions' }, ...(plan.report?.cautions ?? CAUTIONS).map((/** @type {any} */ one) => el('li', {}, el('b', {}, `${one.about}. `), one.text, one.see ? el('span', { class: 'see' }, ` ${one.see}`) : null)))]),
+  ];
+}
+
+/** @param {import('./fields.js').Bench} bench @returns {import('./fields.js').Field} */
+function resume(bench) {
+  const { store, tools } = bench;
+  const input = el('input', { id: 'resume-from', type: 'number', min: '1', step: '1', value: '1', class: 'line' });
+  const link = el('button', { type: 'button', class: 'btn small', onclick: () => document.dispatchEvent(new CustomEvent('bench-program', { detail: { kind: 'engrave', from: Math.max(1, Math.round(Number(input.value) || 1)) } })) }, 'Engraving from there');
+  const node = el('div', { class: 'field wide' }, el('label', { for: 'resume-from' }, 'Resume from stroke (after a broken tip)'), el('div', { class: 'row' }, input, link));
+  return { node, render: () => { node.hidden = !(store.state.plan.report?.strokes > 1); input.max = String(store.state.plan.report?.strokes ?? 1); void tools; } };
+}

@@ -1,0 +1,43 @@
+// @ts-check
+/** What the proof found, as figures, and which defaults the plan took. */
+import { el } from '../dom.js';
+import { facts, written } from './fields.js';
+import { angleWords, lengthWords } from '../../core/quantity.js';
+import { formatClock, formatCount } from '../../core/units.js';
+
+/** @param {number} share */
+export const percent = (share) => `${(share * 100).toFixed(share > 0.9995 ? 0 : 1)} %`;
+
+/** @param {any} report @param {'mm'|'inch'} unit @returns {[string, string][]} */
+export function figures(report, unit) {
+  /** @type {[string, string][]} */
+  const rows = [];
+  const mm = (/** @type {number} */ value) => lengthWords(value, unit);
+  const pair = (/** @type {number[]} */ [low, high], /** @type {(v: number) => string} */ words) => `${words(low)} to ${words(high)}`;
+  if (report.fidelity) rows.push(['Of the art, cut', percent(report.fidelity.art_cut)], ['Of the cut, on the art', percent(report.fidelity.cut_on_art)]);
+  if (report.depth_mm) rows.push(['Carved depth', pair([report.depth_mm.least, report.depth_mm.greatest], mm)]);
+  if (report.scale?.least) rows.push(['On the skin for 1 on the sheet', `${report.scale.least.toFixed(3)} to ${report.scale.greatest.toFixed(3)}`]);
+  rows.push(['Strokes', formatCount(report.strokes ?? 0)], ['Cutting way', mm(report.cut_mm ?? 0)], ['Travelling way', mm(report.travel_mm ?? 0)]);
+  const time = report.time_s;
+  if (time) rows.push(['Time, in all', formatClock(time.total)], ['cutting', formatClock(time.cutting)], ['travelling', formatClock(time.travel)], ['plunging', formatClock(time.plunge)]);
+  if (report.extent) rows.push(['Program x', pair(report.extent.x_mm, mm)], ['Program angle', pair(report.extent.angle_deg, angleWords)], ['Program radius', pair(report.extent.radius_mm, mm)]);
+  return rows;
+}
+
+/** @param {import('./fields.js').Bench} bench @returns {import('./fields.js').Field[]} */
+export function proofForm(bench) {
+  let open = false;
+  return [
+    written(bench, ({ plan, unit }) => (plan.report ? [facts(figures(plan.report, unit))] : [el('p', { class: 'hint' }, 'The proof reads the finished program back and carves the blank with it. There is nothing to prove yet.')])),
+    written(bench, ({ plan }) => {
+      const taken = plan.report?.defaults ?? [];
+      if (!taken.length) return [];
+      const fold = el('details', { class: 'fold', ontoggle: () => { open = fold.open; } }, el('summary', {}, `${taken.length} defaults taken`), facts(taken.map((/** @type {any} */ one) => [one.pointer.slice(1).replaceAll('/', ' · '), value(one.value)])));
+      fold.open = open;
+      return [fold];
+    }),
+  ];
+}
+
+/** @param {any} given */
+const value = (given) => (given === null ? 'none' : typeof given === 'object' ? JSON.stringify(given).replaceAll('"', '') : String(given));

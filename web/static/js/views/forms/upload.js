@@ -1,0 +1,40 @@
+// @ts-check
+/** Files that come in by button or drop: pictures become artwork, a table of readings becomes the blank. */
+
+/** @param {import('./fields.js').Bench} bench @param {File[]} files */
+export async function takeFiles({ store, tools }, files) {
+  for (const file of files) {
+    try {
+      const facts = await tools.api.upload(file);
+      store.dispatch({ type: 'asset', facts: { ...facts, name: file.name } });
+      if (facts.kind === 'table') takeTable(store, facts.id);
+      else takeArt(store, facts, file.name);
+    } catch (error) {
+      store.dispatch({ type: 'say', text: `${file.name}: ${error instanceof Error ? error.message : 'not taken'}` });
+    }
+  }
+}
+
+/** @param {any} store @param {string} asset */
+function takeTable(store, asset) {
+  const { material, wall_mm, keep_out, radius_error_mm } = store.state.doc.blank;
+  const shared = Object.fromEntries(Object.entries({ material, wall_mm, keep_out, radius_error_mm }).filter(([, value]) => value !== undefined));
+  store.dispatch({ type: 'put', pointer: '/blank', value: { shape: 'grid', asset, ...shared }, label: 'blank from a measured grid' });
+}
+
+/** Lays new art in the middle of the blank, as wide as half its way round or as high as it has room. @param {any} store @param {any} facts @param {string} name */
+function takeArt(store, facts, name) {
+  const { doc, view } = store.state;
+  const x = view?.skin.x;
+  const [low, high] = x ? [x[0], x[x.length - 1]] : [0, doc.blank.length_mm ?? 90];
+  const radius = view ? view.skin.radii[Math.floor(x.length / 2) * view.skin.angles] : (doc.blank.diameter_mm ?? doc.blank.breadth_mm ?? 40) / 2;
+  const shape = facts.width && facts.height ? facts.width / facts.height : 1;
+  const width = Math.max(1, Math.round(Math.min(Math.PI * radius * 0.7, (high - low) * 0.55 * shape)));
+  const item = {
+    asset: facts.id, name: name.slice(0, 80),
+    placement: { x_mm: Math.round((low + high) * 5) / 10, angle_deg: 0, width_mm: width },
+    marking: { style: 'hatch' }, depth_mm: doc.artwork[0]?.depth_mm ?? 0.15,
+  };
+  store.dispatch({ type: 'put', pointer: `/artwork/${doc.artwork.length}`, value: item, label: `add ${name}` });
+  store.dispatch({ type: 'select', index: doc.artwork.length });
+}

@@ -1,0 +1,214 @@
+// @ts-check
+/** What lies on the sheet: art, strokes, stretch and the carved proof. */
+import { TURN, toScreen } from '../../core/chart.js';
+import { stretchOf } from '../../core/warp.js';
+import { slopesAt } from '../../core/skin.js';
+import { rgb } from '../dom.js';
+import { frameOf } from './ground.js';
+import { placeOf, traceArt } from './pieces.js';
+
+const DIRECT_POINTS = 40000;
+const SPRITE_PX = 2048;
+const WORST = 0.1;
+
+/** Keeps what is drawn over and over: strokes as paths or pictures, the carving as a picture. @param {() => import('./ground.js').Desk} now */
+export function createWork(now) {
+  /** @type {any} */
+  let kept = null;
+  /** @type {HTMLCanvasElement|null} */
+  let carving = null;
+  /** @type {any} */
+  let carvingFor = null;
+
+  /** Strokes of each piece as one path in mm of the sheet, shifted by whole turns to lie by their art. @param {import('./ground.js').Desk} desk */
+  function strokesOf({ store, chart }) {
+    const { view } = store.state;
+    if (kept?.strokes === view.strokes && kept.chart === chart) return kept.list;
+    const { x, theta, offsets, item } = view.strokes;
+    const list = view.meta.arts.map(() => ({ path: new Path2D(), points: 0, left: Infinity, right: -Infinity, bottom: Infinity, top: -Infinity, sprite: null }));
+    for (let s = 0; s + 1 < offsets.length; s += 1) {
+      const one = list[item[s]];
+      if (!one) continue;
+      const centre = (view.meta.arts[item[s]].angle_deg * Math.PI) / 180;
+      const shift = -TURN * Math.round((theta[offsets[s]] - centre) / TURN);
+      for (let i = offsets[s]; i < offsets[s + 1]; i += 1) {
+        const [px, py] = [(theta[i] + shift) * chart.refMm, -x[i]];
+        if (i === offsets[s]) one.path.moveTo(px, py); else one.path.lineTo(px, py);
+        one.left = Math.min(one.left, px); one.right = Math.max(one.right, px);
+        one.bottom = Math.min(one.bottom, x[i]); one.top = Math.max(one.top, x[i]);
+      }
+      one.points += offsets[s + 1] - offsets[s];
+    }
+    kept = { strokes: view.strokes, chart, list };
+    return list;
+  }
+
+  /** The strokes of one piece as a picture, so that a drag need only move it. @param {import('./ground.js').Desk} desk @param {any} one */
+  function spriteOf({ ink, view, dpr }, one) {
+    const [wide, high] = [one.right - one.left + 1, one.top - one.bottom + 1];
+    const k = Math.min(SPRITE_PX / Math.max(wide, high), view.scale * dpr * 1.5);
+    const held = one.sprite;
+    if (held && held.ink === ink.ink && held.k >= Math.min(k, view.scale * dpr) * 0.7) return held;
+    const canvas = document.createElement('canvas');
+    canvas.width = Math.ceil(wide * k);
+    canvas.height = Math.ceil(high * k);
+    const g = /** @type {CanvasRenderingContext2D} */ (canvas.getContext('2d', { willReadFrequently: true }));
+    g.setTransform(k, 0, 0, k, (0.5 - one.left) * k, (one.top + 0.5) * k);
+    g.strokeStyle = ink.ink;
+    g.lineWidth = Math.max(0.75 / k, 0.02);
+    g.stroke(one.path);
+    one.sprite = { canvas, k, ink: ink.ink, left: one.left - 0.5, top: -one.top - 0.5, wide: canvas.width / k, high: canvas.height / k };
+    return one.sprite;
+  }
+
+  /** From the planned sheet, in mm with y down, to the screen. @param {import('./ground.js').Desk} desk @param {any} piece @param {number} turns @returns {[number, number, number, number, number, number]} */
+  function strokeMatrix({ chart, view, dpr }, piece, turns) {
+    const k = chart.refMm / Math.max(0.1, piece.facts.r0_mm);
+    const [a, b, c, d] = [piece.carry.m[0], piece.carry.m[1] * k, piece.carry.m[2] / k, piece.carry.m[3]];
+    const [cx, cy] = [(piece.facts.angle_deg * Math.PI / 180) * chart.refMm, -piece.facts.x_mm];
+    const [tx, ty] = [cx + piece.carry.dTheta * chart.refMm + turns * chart.aroundMm, cy - piece.carry.dx];
+    const s = view.scale * dpr;
+    const [m0, m1, m2, m3] = [a, -c, -b, d];
+    const left = view.left * dpr + Math.PI * chart.refMm * s;
+    const top = view.top * dpr + chart.highMm * s;
+    return [m0 * s, m1 * s, m2 * s, m3 * s, left + s * (tx - m0 * cx - m2 * cy), top + s * (ty - m1 * cx - m3 * cy)];
+  }
+
+  /** @param {import('./ground.js').Desk} desk @param {CanvasRenderingContext2D} g */
+  function paintStrokes(desk, g) {
+    const { view } = desk.store.state;
+    const list = strokesOf(desk);
+    for (const piece of desk.pieces) {
+      const k = view.meta.arts.findIndex((/** @type {any} */ one) => one.index === piece.index);
+      const one = piece.planned ? list[k] : null;
+      if (!one?.points) continue;
+      for (const turns of piece.turns) {
+        const m = strokeMatrix(desk, piece, turns);
+        g.setTransform(...m);
+        if (one.points > DIRECT_POINTS || (desk.moving && one.points > DIRECT_POINTS / 8)) {
+          const picture = spriteOf(desk, one);
+          g.drawImage(picture.canvas, picture.left, picture.top, picture.wide, picture.high);
+        } else {
+          g.strokeStyle = desk.ink.ink;
+          g.lineWidth = (0.9 * desk.dpr) / Math.sqrt(Math.abs(m[0] * m[3] - m[1] * m[2]));
+          g.lineJoin = 'round';
+          g.stroke(one.path);
+        }
+      }
+    }
+    g.setTransform(desk.dpr, 0, 0, desk.dpr, 0, 0);
+  }
+
+  /** @param {import('./ground.js').Desk} desk @param {CanvasRenderingContext2D} g @param {boolean} faint */
+  function paintArt(desk, g, faint) {
+    const { chart, view, ink, store } = desk;
+    for (const piece of desk.pieces) {
+      if (!piece.planned) continue;
+      for (const turns of piece.turns) {
+        g.beginPath();
+        traceArt(store.state.view, piece, (x, theta, first) => { const [px, py] = toScreen(chart, view, x, theta + turns * TURN); if (first) g.moveTo(px, py); else g.lineTo(px, py); });
+        g.fillStyle = ink.ink;
+        g.globalAlpha = faint ? 0.1 : 0.22;
+        g.fill('evenodd');
+        g.globalAlpha = faint ? 0.35 : 1;
+        g.strokeStyle = ink.ink;
+        g.lineWidth = faint ? 0.6 : 1;
+        g.stroke();
+        g.globalAlpha = 1;
+      }
+    }
+  }
+
+  /** How far each cell of the art is stretched. @param {import('./ground.js').Desk} desk @param {CanvasRenderingContext2D} g */
+  function paintStretch(desk, g) {
+    const { chart, view, ink, store } = desk;
+    const skin = store.state.view.skin;
+    for (const piece of desk.pieces) {
+      if (!piece.planned) continue;
+      const { grid } = piece;
+      const [m, n] = [grid.u.length, grid.v.length];
+      for (const turns of piece.turns) {
+        for (let i = 0; i + 1 < m; i += 1) {
+          for (let j = 0; j + 1 < n; j += 1) {
+            const { least, greatest } = stretchOf(grid, i, j, (x, theta) => slopesAt(skin, x, theta));
+            const off = Math.max(Math.abs(Math.log(Math.max(1e-6, least))), Math.abs(Math.log(greatest)));
+            g.beginPath();
+            for (const [a, b] of [[i, j], [i + 1, j], [i + 1, j + 1], [i, j + 1]]) {
+              const [px, py] = toScreen(chart, view, grid.x[a * n + b] + piece.carry.dx, grid.theta[a * n + b] + piece.carry.dTheta + turns * TURN);
+              g.lineTo(px, py);
+            }
+            g.closePath();
+            g.fillStyle = greatest * least >= 1 ? ink.brass : ink.good;
+            g.globalAlpha = Math.min(0.55, (off / WORST) * 0.4);
+            g.fill();
+          }
+        }
+      }
+    }
+    g.globalAlpha = 1;
+  }
+
+  /** The carved depth as a picture. @param {any} carved @param {Record<string, string>} ink */
+  function carvedPicture(carved, ink) {
+    if (carving && carvingFor === carved) return carving;
+    const [high, wide] = [carved.x.length, carved.theta.length];
+    const canvas = document.createElement('canvas');
+    canvas.width = wide;
+    canvas.height = high;
+    const g = /** @type {CanvasRenderingContext2D} */ (canvas.getContext('2d', { willReadFrequently: true }));
+    const picture = g.createImageData(wide, high);
+    const [r, gr, b] = rgb(ink.brass).map((one) => Math.round(one * 255));
+    const most = Math.max(1e-6, carved.greatest);
+    for (let row = 0; row < high; row += 1) {
+      for (let col = 0; col < wide; col += 1) {
+        const depth = carved.depth[row * wide + col];
+        if (depth <= 0) continue;
+        const at = 4 * ((high - 1 - row) * wide + col);
+        picture.data[at] = r; picture.data[at + 1] = gr; picture.data[at + 2] = b;
+        picture.data[at + 3] = Math.round(255 * Math.min(1, 0.25 + (0.75 * depth) / most));
+      }
+    }
+    g.putImageData(picture, 0, 0);
+    carving = canvas;
+    carvingFor = carved;
+    return canvas;
+  }
+
+  /** @param {import('./ground.js').Desk} desk @param {CanvasRenderingContext2D} g */
+  function paintCarved({ chart, view, ink, store }, g) {
+    const { carved } = store.state.view;
+    if (carved.x.length < 2 || carved.theta.length < 2) return;
+    const [dx, dt] = [carved.x[1] - carved.x[0], carved.theta[1] - carved.theta[0]];
+    const [low, high] = [carved.theta[0] - dt / 2, carved.theta[carved.theta.length - 1] + dt / 2];
+    for (let turns = Math.ceil((-Math.PI - high) / TURN); low + turns * TURN < Math.PI; turns += 1) {
+      const [left, top] = toScreen(chart, view, carved.x[carved.x.length - 1] + dx / 2, low + turns * TURN);
+      const [right, bottom] = toScreen(chart, view, carved.x[0] - dx / 2, high + turns * TURN);
+      g.drawImage(carvedPicture(carved, ink), left, top, right - left, bottom - top);
+    }
+  }
+
+  return {
+    /** @param {CanvasRenderingContext2D} g */
+    paint(g) {
+      const desk = now();
+      const { width, height, dpr, store } = desk;
+      const { show, view } = store.state;
+      g.setTransform(dpr, 0, 0, dpr, 0, 0);
+      g.clearRect(0, 0, width, height);
+      const f = frameOf(desk);
+      if (!view || f.right <= f.left || f.bottom <= f.top) return;
+      g.save();
+      g.beginPath();
+      g.rect(f.left, f.top, f.right - f.left, f.bottom - f.top);
+      g.clip();
+      if (show.stretch) paintStretch(desk, g);
+      if (show.proof && view.carved) paintCarved(desk, g);
+      if (show.art) paintArt(desk, g, show.strokes || show.proof);
+      if (show.strokes && view.strokes) paintStrokes(desk, g);
+      g.restore();
+    },
+    /** Forgets pictures made with the inks of another ground. */
+    reink() { carving = null; },
+    placeOf,
+  };
+}
