@@ -38,6 +38,27 @@ def test_snyders_worked_examples(projection, lam0, phi, lam, x, y, standard):
     assert uv[1] / standard == pytest.approx(y, abs=6e-8)
 
 
+def test_snyders_worked_examples_on_clarkes_spheroid():
+    """P7, P8, P9 (pages 267, 366, 281), Clarke 1866 in units of 1000 km; x = b' sin(beta), tan(beta) = (b/a) tan(phi).
+
+    Equal-area with its standard parallel at 5 degrees is ours laid about that parallel.
+    """
+    a = 6.3782064
+    b = a * np.sqrt(1 - 0.00676866)
+    skin = Spheroid(c=b, a=a, x_range_mm=(-b, b))
+    where = [
+        (Projection.CONFORMAL, 0, 35, 105, 11688673.7, 4139145.6),
+        (Projection.TRUE_WIDTH, 0, -50, 15, 1075471.5, -5540628.0),
+        (Projection.EQUAL_AREA, 5, 5, -3, -332699.8, 554248.5),
+    ]
+    for projection, standard, phi, lam, u, v in where:
+        x0, x = (b * np.sin(np.arctan(b / a * np.tan(radians(p)))) for p in (standard, phi))
+        layout = at(skin, projection, x0)
+        equator = layout.unwrap(np.zeros(1), np.zeros(1))[0, 1]
+        uv = layout.unwrap(np.array([x]), np.array([radians(lam)]))[0]
+        assert (uv[0] * 1e6, (uv[1] - equator) * 1e6) == pytest.approx((u, v), abs=0.15)
+
+
 def test_snyders_orthographic_example():
     """P5, page 311: the view square to (40, -100) of the point (30, -110)."""
     layout = at(sphere(), Projection.FROM_VIEW, np.sin(radians(40)), -100.0)
@@ -97,7 +118,7 @@ def test_unwrapping_after_wrapping_and_the_jacobian(name, projection):
     layout = at(skin, projection, low + 0.45 * (high - low), 170.0)
     uv = np.random.default_rng(1).uniform(-9, 9, (200, 2))
     x, theta = layout.wrap(uv)
-    assert np.abs(layout.unwrap(x, theta) - uv).max() < 1e-8
+    assert np.abs(layout.unwrap(x, theta) - uv).max() < 1e-9
     assert np.abs(theta - radians(170)).max() < pi
     assert layout.holds(uv).all()
     h = 1e-5
@@ -120,7 +141,7 @@ def test_developed_is_isometric(cone):
     skin = Cone(diameter_mm=cone[0], end_diameter_mm=cone[1], length_mm=cone[2])
     layout = at(skin, Projection.DEVELOPED, 25.0, -40.0)
     uv = np.random.default_rng(2).uniform(-20, 20, (500, 2))
-    assert np.abs(layout.tensor(uv) - [1, 0, 1]).max() < 1e-9
+    assert np.abs(layout.tensor(uv) - [1, 0, 1]).max() < 1e-12
 
 
 def test_the_unrolled_frustum():
@@ -141,6 +162,28 @@ def test_up_is_x_and_right_is_theta_for_every_projection():
         E, _, G = (float(v[0]) for v in metric(layout.skin.radius(x, theta), *layout.skin.slopes(x, theta)))
         assert (x[2] - x[0]) * np.sqrt(E) == pytest.approx(1, rel=0.05)
         assert (theta[1] - theta[0]) * np.sqrt(G) == pytest.approx(1, rel=0.05)
+
+
+def test_the_eye_sees_right_up_to_the_horizon():
+    """On a bar of radius 20 every place within GRAZING of the limb is seen, and the bar's own sine is its picture."""
+    layout = at(Cylinder(diameter_mm=40, length_mm=90), Projection.FROM_VIEW, 45.0, 30.0)
+    turn = np.linspace(-1.5, 1.5, 301)
+    uv = np.stack([20 * np.sin(turn), np.zeros(301)], 1)
+    assert layout.holds(uv).all()
+    assert np.allclose(layout.wrap(uv)[1] - radians(30), turn, rtol=0, atol=1e-9)
+    assert not layout.holds(np.array([[19.99, 0.0], [20.5, 0], [0, 46], [-20.5, 3]])).any()
+
+
+def test_of_two_places_behind_each_other_the_eye_sees_the_nearer():
+    """A lobed bar seen on a shoulder: no place of the skin between the one found and the eye."""
+    skin = SKINS["grid"]
+    layout = at(skin, Projection.FROM_VIEW, 65.0, 20.0)
+    x, theta = layout.wrap(np.random.default_rng(5).uniform(-15, 15, (50, 2)))
+    r = skin.radius(x, theta)
+    p = np.stack([x, r * np.cos(theta), r * np.sin(theta)], 1)
+    for out in np.linspace(0.02, 80, 400):
+        q = p + out * layout.out
+        assert (np.hypot(q[:, 1], q[:, 2]) > skin.radius(q[:, 0], np.arctan2(q[:, 2], q[:, 1]))).all()
 
 
 def test_what_cannot_be_laid_is_refused_in_words():

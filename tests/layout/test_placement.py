@@ -41,3 +41,9 @@ def test_mirror_then_turn_counter_clockwise_and_exteriors_stay_counter_clockwise
 def test_art_without_a_size_needs_one():
     with pytest.raises(LayoutError, match="states no size"):
         place(drawing(has_size=False), Placement(x_mm=0))
+
+
+@pytest.mark.parametrize("words", [{"width_mm": 0}, {"height_mm": np.nan}, {"width_mm": np.inf}, {"turn_deg": np.nan}])
+def test_what_is_no_size_or_turn_is_refused(words):
+    with pytest.raises(LayoutError, match="placement/"):
+        Placement(x_mm=0, **words)

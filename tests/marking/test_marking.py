@@ -1,17 +1,27 @@
 """Marking styles on every kind of blank: true to the art, true-spaced on the skin, deterministic."""
 
-from itertools import pairwise
-
 import numpy as np
 import pytest
 import shapely
+from scipy.spatial import cKDTree
 
 from engine.artwork import Drawing
+from engine.blank import Cylinder, Sampled
+from engine.kernel.errors import MarkingError
 from engine.kernel.findings import Severity
 from engine.kernel.ragged import Ragged
 from engine.layout import Placement, Projection, lay_out
 from engine.marking import STYLES, Hatch, Outline
 from tests.blank.skins import SKINS
+
+
+def bumpy():
+    """A knobbly gourd held 2 mm off its axis: knobs of 0.4 mm, 8 mm long, twelve around."""
+    x, t = np.linspace(5, 125, 121)[:, None], np.radians(np.arange(0, 360, 3))[None, :]
+    return Sampled.of(28 + 0.4 * np.sin(2 * np.pi * x / 8) * np.cos(12 * t) + 2 * np.cos(t - 1), 5.0, 125.0)
+
+
+BUMPY = bumpy()
 
 
 def ring(n, r, at=(0.0, 0.0), turn=1):
@@ -68,32 +78,60 @@ def test_hatch_covers_what_shapely_would_clip(angle):
     assert shapely.intersects_xy(regions(drawing).buffer(1e-9), *ends.mean(axis=1).T).all()
 
 
+def in_space(layout, uv):
+    x, t = layout.wrap(uv)
+    r = layout.skin.radius(x, t)
+    return np.stack([x, r * np.cos(t), r * np.sin(t)], 1)
+
+
+def distances(layout, ends, angle, drawing, pitch, fine=0.03):
+    """A referee in space: from places on every line, well inside the art, to the nearest place on any line above it."""
+    across = np.array([-np.sin(np.radians(angle)), np.cos(np.radians(angle))])
+    _, line = np.unique(np.round(ends.mean(axis=1) @ across, 9), return_inverse=True)
+    dots = [a + np.arange(0, 1, fine / max(fine, np.linalg.norm(b - a)))[:, None] * (b - a) for a, b in ends]
+    owner = np.repeat(line, [len(d) for d in dots])
+    flat = np.concatenate(dots)
+    places = in_space(layout, flat)
+    inside = regions(drawing).buffer(-2.1 * pitch)
+    shapely.prepare(inside)
+    found = []
+    for k in range(0, line.max(), max(1, line.max() // 9)):
+        asked = np.flatnonzero(owner == k)[::20]
+        asked = asked[shapely.contains_xy(inside, *flat[asked].T)]
+        if len(asked):
+            above = (owner > k) & (owner <= k + 16)
+            found.append(cKDTree(places[above]).query(places[asked])[0])
+    return np.concatenate(found) / pitch
+
+
+LAID = [Projection.EQUIDISTANT, Projection.CONFORMAL, Projection.TRUE_WIDTH, Projection.FROM_VIEW]
+
+
+@pytest.mark.parametrize("projection", LAID, ids=lambda p: p.value)
 @pytest.mark.parametrize("angle", [0, 45, 90])
-@pytest.mark.parametrize("name", sorted(SKINS))
-def test_neighbours_on_the_skin_are_never_over_the_pitch(name, angle):
-    """A referee in space: walk across the lines from each one's middle to its neighbour, on the skin."""
-    skin, pitch = SKINS[name], 0.5
-    layout = middle(skin, Projection.CONFORMAL)
+@pytest.mark.parametrize("name", [*sorted(SKINS), "bumpy"])
+def test_neighbours_on_the_skin_are_never_over_the_pitch(name, angle, projection):
+    pitch = 0.5
+    layout = middle(BUMPY if name == "bumpy" else SKINS[name], projection)
     drawing = Drawing(width_mm=24, height_mm=24, rings=Ragged.of([ring(4, 12.0)]))
     ends = hatched(Hatch(pitch_mm=pitch, angle_deg=angle).mark(drawing, layout).strokes)
-    across = np.array([-np.sin(np.radians(angle)), np.cos(np.radians(angle))])
-    along = np.array([across[1], -across[0]])
-    at = ends @ across
-    low, high = np.sort(ends @ along, axis=1).T
-    inside = regions(drawing).buffer(-0.05)
-    for where in np.linspace(-9, 9, 13):
-        here = np.unique(np.round(at[(low <= where) & (high >= where), 0], 9))
-        for a, b in pairwise(here):
-            walk = where * along + np.linspace(a, b, 9)[:, None] * across
-            if not shapely.contains_xy(inside, *walk.T).all():
-                continue
-            x, t = layout.wrap(walk)
-            r = skin.radius(x, t)
-            p = np.stack([x, r * np.cos(t), r * np.sin(t)], 1)
-            # square to the lines: the sheet's across is square on the skin too, since the map is conformal on the mean
-            far = np.linalg.norm(np.diff(p, axis=0), axis=1).sum()
-            assert far <= pitch * (1.0005 if skin.is_round else 1.05), (where, a, b)
-            assert far >= 0.44 * pitch
+    share = distances(layout, ends, angle, drawing, pitch)
+    assert share.max() <= 1.0005  # half of it from the dots' own distance
+    assert share.min() >= 0.45
+
+
+@pytest.mark.parametrize("projection", [Projection.EQUIDISTANT, Projection.CONFORMAL], ids=lambda p: p.value)
+@pytest.mark.parametrize("angle", [0, 60, 90])
+def test_where_lines_are_dropped_the_pitch_still_holds(angle, projection):
+    """Up to where the egg's radius is a third of its greatest: up to half the lines end on the way."""
+    high = 28.0 if projection is Projection.EQUIDISTANT else 38.0
+    layout = lay_out(SKINS["ovoid"], Placement(x_mm=28, projection=projection))
+    box = np.array([[-6.0, 0], [6, 0], [6, high], [-6, high], [-6, 0]])
+    drawing = Drawing(width_mm=12, height_mm=2 * high, rings=Ragged.of([box]))
+    ends = hatched(Hatch(pitch_mm=0.5, angle_deg=angle).mark(drawing, layout).strokes)
+    share = distances(layout, ends, angle, drawing, 0.5)
+    assert share.max() <= 1.0005
+    assert share.min() >= 0.44
 
 
 def test_lines_are_dropped_where_the_skin_narrows():
@@ -144,3 +182,32 @@ def test_empty_art_gives_an_empty_result_and_says_so(style):
 
 def test_the_table_of_styles_holds_every_style():
     assert {"hatch": Hatch, "outline": Outline} == STYLES
+
+
+def test_a_sleeve_longer_than_the_blank_is_round_lies_on_itself():
+    """Diameter 40: a turn is 125.66 mm. Only what meets at the same station counts: a rising thread does not."""
+    layout = lay_out(Cylinder(diameter_mm=40, length_mm=90), Placement(x_mm=45))
+    for width, codes in ((125.0, []), (130.0, ["overlaps-itself"])):
+        half = 0.5 * width
+        box = np.array([[-half, -5.0], [half, -5], [half, 5], [-half, 5], [-half, -5]])
+        drawing = Drawing(width_mm=width, height_mm=10, rings=Ragged.of([box]))
+        for style in (Hatch(pitch_mm=1.0), Hatch(pitch_mm=1.0, angle_deg=90), Outline()):
+            told = style.mark(drawing, layout).findings
+            assert [f.code for f in told] == codes
+            assert all(f.severity is Severity.WARNING and 40 <= f.where.x_mm <= 50 for f in told)
+    thread = Drawing(width_mm=200, height_mm=40, lines=Ragged.of([np.array([[-100.0, -20], [100, 20]])]))
+    assert Outline().mark(thread, layout).findings == ()
+
+
+def test_what_is_no_pitch_is_refused():
+    for words in ({"pitch_mm": 0.0}, {"pitch_mm": np.nan}, {"pitch_mm": 1, "inset_mm": -1}):
+        with pytest.raises(MarkingError):
+            Hatch(**words)
+    with pytest.raises(MarkingError, match="wider pitch"):
+        Hatch(pitch_mm=1e-6).mark(art(), middle(SKINS["cylinder"]))
+
+
+def test_an_inset_wider_than_the_art_leaves_nothing_and_says_so():
+    drawing = Drawing(width_mm=20, height_mm=28, rings=art().rings)
+    marked = Hatch(pitch_mm=0.3, inset_mm=7).mark(drawing, middle(SKINS["cylinder"]))
+    assert [f.code for f in marked.findings] == ["no-strokes"]
