@@ -18,15 +18,15 @@ from engine.blank import Frame, spline_at
 from engine.kernel.arrays import Floats
 from engine.kernel.compiled import compiled
 
-__all__ = ["STOP_MM", "over_place", "smooth_contact"]
+__all__ = ["over_place", "seen_from", "smooth_contact"]
 
-STOP_MM = 2e-4  # lateral residual: its error, residual**2 x curvature / 2, is under 1e-6 mm for radii down to 0.02 mm
+_STOP_MM = 2e-4  # lateral residual: its error, residual**2 x curvature / 2, is under 1e-6 mm for radii down to 0.02 mm
 _STEPS = 25  # both solvers settle in 2 to 8; more means a fold, and the dense search decides
 _GRAZING = 0.02  # a normal leaning more than 88.9 degrees from the tool: no sound contact
 
 
 @compiled
-def _seen(
+def seen_from(
     C: Floats, frame: Frame, raised: float, x: float, th: float, tool_th: float
 ) -> tuple[float, float, float, float, float, float, float]:
     """V = P + raised N of the foot (x, th), seen by a tool at tool_th: Vx, Vy, Vh, Nx, Ny, Nh, r."""
@@ -50,7 +50,7 @@ def over_place(
     foot_x, foot_th : first guess. Returns height, foot_x, foot_th, settled. Broyden's good method on the inverse, then
     the tangent plane for what is left of the residual.
     """
-    Vx, Vy, Vh, Nx, Ny, Nh, r = _seen(C, frame, raised, foot_x, foot_th, th)
+    Vx, Vy, Vh, Nx, Ny, Nh, r = seen_from(C, frame, raised, foot_x, foot_th, th)
     gx = Vx - x - qx
     gy = Vy - qy
     i00 = 1.0  # inverse Jacobian, d(foot, mm) / d(residual): the body's own roundness is known
@@ -58,7 +58,7 @@ def over_place(
     i10 = 0.0
     i11 = r / (r + raised) if r + raised > 0.2 * r else 1.0
     for _ in range(_STEPS):
-        if gx * gx + gy * gy < STOP_MM * STOP_MM:
+        if gx * gx + gy * gy < _STOP_MM * _STOP_MM:
             break
         sx = -(i00 * gx + i01 * gy)
         sy = -(i10 * gx + i11 * gy)
@@ -68,7 +68,7 @@ def over_place(
             sy /= long
         foot_x += sx
         foot_th += sy / r
-        Vx, Vy, Vh, Nx, Ny, Nh, r = _seen(C, frame, raised, foot_x, foot_th, th)
+        Vx, Vy, Vh, Nx, Ny, Nh, r = seen_from(C, frame, raised, foot_x, foot_th, th)
         yx = Vx - x - qx - gx
         yy = Vy - qy - gy
         gx += yx
@@ -133,7 +133,7 @@ def _under_disc(
     """Greatest height of the parallel surface over a disc of radius f, and the foot of the place."""
     foot_x = x
     foot_th = th
-    Vx, Vy, Vh, Nx, Ny, Nh, r = _seen(C, frame, raised, foot_x, foot_th, th)
+    Vx, Vy, Vh, Nx, Ny, Nh, r = seen_from(C, frame, raised, foot_x, foot_th, th)
     b00 = 0.0
     b01 = 0.0
     b11 = -1.0 / max(r + raised, 0.2 * r)
@@ -146,14 +146,14 @@ def _under_disc(
         sx = qx - cx
         sy = qy - Vy
         top = Vh + px * sx + py * sy + 0.5 * (b00 * sx * sx + 2.0 * b01 * sx * sy + b11 * sy * sy)
-        if sx * sx + sy * sy < STOP_MM * STOP_MM and k > 0:
+        if sx * sx + sy * sy < _STOP_MM * _STOP_MM and k > 0:
             return top, foot_x, foot_th, True
         if k > 8:  # it does not settle: shorter steps
             sx *= 0.5
             sy *= 0.5
         foot_x += sx
         foot_th += sy / max(r + raised, 0.2 * r)
-        Wx, Wy, Wh, Nx, Ny, Nh, r = _seen(C, frame, raised, foot_x, foot_th, th)
+        Wx, Wy, Wh, Nx, Ny, Nh, r = seen_from(C, frame, raised, foot_x, foot_th, th)
         if not Nh > _GRAZING:
             return top, foot_x, foot_th, False
         dx = Wx - Vx

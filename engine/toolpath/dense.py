@@ -1,7 +1,7 @@
 """The dense search: the whole form of the tool looked over, where more than one contact is possible.
 
-Rings of places under the tool are measured from the middle outwards; the best place of each of eight sectors is kept,
-and the three best of these are polished by ever smaller steps. It knows the flank and the shank, and any number of
+Rings of feet on the skin are looked at from the middle outwards; the best of each of eight sectors is kept, and the
+three best of these are polished by ever smaller steps. It knows the flank and the shank, and any number of
 hollows and bumps wider than a ring's step. The frame and the depth are those of `contact`.
 """
 
@@ -9,10 +9,10 @@ import math
 
 import numpy as np
 
-from engine.blank import Frame
+from engine.blank import Frame, spline_at
 from engine.kernel.arrays import Floats
 from engine.kernel.compiled import compiled
-from engine.toolpath.contact import over_place
+from engine.toolpath.contact import over_place, seen_from
 
 __all__ = ["NOWHERE", "Form4", "dense_contact"]
 
@@ -21,6 +21,7 @@ Form4 = tuple[float, float, float, float]  # flat, rounding, rise of the flank (
 NOWHERE = -1e300  # height where the blank has no surface
 _OFF = -1e299
 _POLISHED = 3
+_FINE = 2e-3  # of the tool's radius: at a smooth top the height is then wrong by the square of it
 
 
 @compiled
@@ -57,33 +58,49 @@ def _gain(
 def _rings(
     C: Floats, frame: Frame, place: tuple[float, float, float], form: Form4, top: float, n: int, best: Floats
 ) -> None:
-    """Fill best (9, 5): z, rho, phi, foot_x, foot_th of the best place in each of 8 sectors, and of the middle."""
-    x, th, _ = place
-    flat = form[0]
-    rim = 1 if flat > 0.0 and not math.isinf(form[2]) else 0
+    """Fill best (9, 5): z, rho, phi, foot_x, foot_th of the best place in each of 8 sectors, and of the middle.
+
+    Rings of feet on the skin, not of places under the tool: each is one look, with nothing to solve.
+    """
+    x, th, depth = place
+    flat, rounded, flank, _ = form
+    inside = rounded - depth
+    raised = 0.0 if inside > 0.0 else -depth
     best[:, 0] = NOWHERE
     z, foot = _gain(C, frame, place, form, 0.0, 0.0, (x, th))
-    best[8, 0], best[8, 1], best[8, 2], best[8, 3], best[8, 4] = z, 0.0, 0.0, foot[0], foot[1]
-    for k in range(1, n + 1 + rim):
-        rho = flat if k == n + 1 else top * k / n
-        m = max(8, math.ceil(2.0 * math.pi * rho / (top / n)))
-        m += (8 - m % 8) % 8
-        foot = (x + rho, th)
+    best[8, 0], best[8, 3], best[8, 4] = z, foot[0], foot[1]
+    if z < _OFF:
+        foot = (x, th)
+    around = 1.0 / spline_at(C, frame, foot[0], foot[1])[0]
+    for k in range(1, n + 2):  # one more than the tool is wide: on a lean the feet lie aside
+        far = top * k / n
+        m = 8 * math.ceil(max(2.0 * math.pi * k, 8.0) / 8.0)
         for q in range(m):
             phi = 2.0 * math.pi * q / m
-            z, foot = _gain(C, frame, place, form, rho, phi, foot)
-            if z < _OFF:  # off the blank or lost: the next one starts afresh
-                foot = (x + rho * math.cos(phi), th)
+            foot_x = foot[0] + far * math.cos(phi)
+            if foot_x < frame[0] or foot_x > frame[1]:
+                continue
+            foot_th = foot[1] + far * math.sin(phi) * around
+            Vx, Vy, Vh, _, _, _, _ = seen_from(C, frame, raised, foot_x, foot_th, th)
+            rho = math.hypot(Vx - x, Vy)
+            if rho > top:
+                continue
+            if rounded > 0.0:
+                ball = inside if inside > 0.0 else rounded
+                Vh += math.sqrt(max(ball * ball - rho * rho, 0.0)) - rounded
+            elif rho > flat:
+                Vh -= (rho - flat) * flank
             s = q * 8 // m
-            if z > best[s, 0]:
-                best[s, 0], best[s, 1], best[s, 2], best[s, 3], best[s, 4] = z, rho, phi, foot[0], foot[1]
+            if best[s, 0] < Vh:
+                best[s, 0], best[s, 1], best[s, 2] = Vh, rho, math.atan2(Vy, Vx - x)
+                best[s, 3], best[s, 4] = foot_x, foot_th
 
 
 @compiled
 def _polish(
     C: Floats, frame: Frame, place: tuple[float, float, float], form: Form4, top: float, step: float, start: Floats
 ) -> float:
-    """Climb from start (z, rho, phi, foot_x, foot_th) by steps that halve down to 5e-4 of the tool's radius."""
+    """Climb from start (z, rho, phi, foot_x, foot_th) by steps that halve down to _FINE of the tool's radius."""
     z = start[0]
     rho = start[1]
     phi = start[2]
@@ -91,7 +108,7 @@ def _polish(
     edge = form[0] if not math.isinf(form[2]) else -1.0  # a step across a cone's rim stops on it
     hr = 0.5 * step
     hp = 0.5 * step / max(rho, step) if rho > 0.0 else 0.7
-    while hr > 5e-4 * max(top, 0.05):
+    while hr > _FINE * max(top, 0.05):
         moved = False
         for c in range(4):
             near = rho

@@ -49,13 +49,20 @@ class Tip:
 
 
 def tip_over(skin: Sampled, tool: Tool) -> Tip:
-    """Prepare a skin for a tool."""
-    if tool.form is Form.BALL:
-        R = tool.round_mm
-        step = math.sqrt(8.0 * R * 1e-3) if R < 3.0 else R / 12.0  # a ring's step hides a scallop of 1 um, polished off
-    else:
-        step = tool.outer_mm / (12.0 if tool.form is Form.CONE else 8.0)
-    return Tip(skin=skin, tool=tool, risk=doubtful(skin, tool), step_mm=step)
+    """Prepare a skin for a tool.
+
+    The search's step hides a scallop of 1 um under a small ball, and divides larger tools in 8 or 12; a bicubic skin
+    has no feature narrower than its cells, so it is never finer than a quarter of one. What it finds is polished.
+    """
+    R = tool.round_mm
+    step = {
+        Form.BALL: math.sqrt(8.0 * R * 1e-3) if R < 3.0 else R / 12.0,
+        Form.CONE: tool.outer_mm / 12.0,
+        Form.FLAT: tool.outer_mm / 8.0,
+    }[tool.form]
+    _, _, per_x, per_theta, _, _ = skin.frame
+    around = math.inf if skin.is_round else float(skin.coefficients.min()) / per_theta
+    return Tip(skin=skin, tool=tool, risk=doubtful(skin, tool), step_mm=max(step, 0.25 * min(1.0 / per_x, around)))
 
 
 @compiled
