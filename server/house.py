@@ -4,6 +4,7 @@ import asyncio
 import os
 import sys
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from typing import Annotated, Any
 
 from fastapi import Depends, Request
@@ -12,6 +13,7 @@ import engine
 from server.problems import Fault, Problem
 from server.settings import Settings, own_version
 from server.store import Assets, Database, Jobs, Library
+from server.store.assets import asset_id
 from server.workers.desk import BusyError, Task
 from server.workers.supervisor import Pool, Supervisor
 
@@ -32,36 +34,46 @@ class House:
         self.jobs = Jobs(self.database)
         self.libraries = {name: Library(self.database, name) for name in SHELVES}
         self.open_job: str | None = None  # what the page opens with
-        self._workers: Supervisor | None = None
+        self._planners: Supervisor | None = None
+        self._lookers: Supervisor | None = None
 
     def open(self) -> None:
         """Start the workers."""
         s = self.settings
-        self._workers = Supervisor(
-            Pool(
-                entry=s.entry,
-                version=self.version,
-                folder=s.data / "workers",
-                import_paths=(*s.import_paths, *(place for place in sys.path if place)),  # what we found, it finds
-                running=s.running or max(1, (os.cpu_count() or 2) - 1),
-                spares=s.spares,
-                limits=s.walls,
-            )
+        shared = Pool(
+            entry=s.planner,
+            version=self.version,
+            folder=s.data / "planners",
+            import_paths=(*s.import_paths, *(place for place in sys.path if place)),  # what we found, they find
+            running=s.running or max(1, (os.cpu_count() or 2) - 1),
+            spares=s.spares,
+            limits=s.walls,
         )
-        self._workers.start()
+        self._planners = Supervisor(shared)
+        self._lookers = Supervisor(replace(shared, entry=s.looker, folder=s.data / "lookers", running=1, spares=0))
+        self._lookers.start()
+        self._planners.start()
 
     async def close(self) -> None:
         """Stop the workers and close the database."""
-        if self._workers is not None:
-            await self._workers.stop(drain_s=0.5)
+        for workers in (self._planners, self._lookers):
+            if workers is not None:
+                await workers.stop(drain_s=0.5)
         self.database.close()
 
     @property
-    def workers(self) -> Supervisor:
-        """The workers of the running server."""
-        if self._workers is None:
+    def planners(self) -> Supervisor:
+        """The workers that plan and prove."""
+        if self._planners is None:
             raise RuntimeError("the house is not open")
-        return self._workers
+        return self._planners
+
+    @property
+    def lookers(self) -> Supervisor:
+        """The worker that looks at files."""
+        if self._lookers is None:
+            raise RuntimeError("the house is not open")
+        return self._lookers
 
     def known(self, document: object) -> dict[str, Any]:
         """What a document may name: its assets that there are, by kind, and the shop's tools and machines."""
@@ -89,25 +101,29 @@ class House:
         """Check a request's job and hand it to the workers with its assets; 429 or 503 where there is no room."""
         known = await asyncio.to_thread(self.check, request["job"], below=below)
         assets = await asyncio.to_thread(self._bytes_of, known["assets"])
-        task = await self.hand_in({**request, "known": known}, assets)
+        task = await _hand_in(self.planners, {**request, "known": known}, assets)
         task.asked = {"job": request["job"], "known": known}
         return task
 
-    async def hand_in(self, request: Mapping[str, Any], assets: Mapping[str, bytes], *, errand: bool = False) -> Task:
-        """Hand a checked request to the workers."""
-        try:
-            return await self.workers.submit(request, assets, user=LOCAL, errand=errand)
-        except BusyError as busy:
-            code = "slow-down" if busy.status == 429 else "busy"
-            raise Problem(busy.status, code, headers={"Retry-After": str(busy.retry_after_s)}) from None
+    async def look_at(self, data: bytes) -> Task:
+        """Have a file looked at."""
+        return await _hand_in(self.lookers, {}, {asset_id(data): data})
 
     async def again(self, request: Mapping[str, Any], task: Task) -> Task:
         """Hand in another request about a plan's job."""
         assets = await asyncio.to_thread(self._bytes_of, task.asked["known"]["assets"])
-        return await self.hand_in({**request, **task.asked}, assets)
+        return await _hand_in(self.planners, {**request, **task.asked}, assets)
 
     def _bytes_of(self, names: Mapping[str, str]) -> dict[str, bytes]:
         return {name: self.assets.read(name) for name in sorted(names)}
+
+
+async def _hand_in(workers: Supervisor, request: Mapping[str, Any], assets: Mapping[str, bytes]) -> Task:
+    try:
+        return await workers.submit(request, assets, user=LOCAL)
+    except BusyError as busy:
+        code = "slow-down" if busy.status == 429 else "busy"
+        raise Problem(busy.status, code, headers={"Retry-After": str(busy.retry_after_s)}) from None
 
 
 def named_assets(document: object) -> Iterator[str]:

@@ -44,13 +44,15 @@ class Limits:
 class Settings:
     """Where the server listens, where it keeps things, how many plans run at once.
 
-    entry : the worker's function, `module:function`. import_paths : put before the worker's own path.
+    planner, looker : the functions of the workers that plan and of the one that looks at files, `module:function`.
+    import_paths : put before the workers' own path.
     """
 
     data: Path
     host: str = "127.0.0.1"
     port: int = 8437
-    entry: str = "server.workers.task:task"
+    planner: str = "server.workers.task:task"
+    looker: str = "server.workers.look:task"
     import_paths: tuple[str, ...] = ()
     running: int | None = None  # None: one less than the processors
     spares: int = 1

@@ -47,7 +47,7 @@ async def answer(house: House, document: Any, prefer: str | None) -> JSONRespons
 
 
 def _task(plan: str, house: TheHouse) -> Task:
-    task = house.workers.desk.tasks.get(plan)
+    task = house.planners.desk.tasks.get(plan)
     if task is None:
         raise Problem(404, "not-found", detail="There is no such plan, or it is forgotten: plan again.")
     return task
@@ -65,7 +65,7 @@ async def get_plan(task: ThePlan) -> JSONResponse:
 @router.delete("/plans/{plan}")
 async def cancel_plan(task: ThePlan, house: TheHouse) -> JSONResponse:
     """Cancel a plan that has not ended; its processor is free when this answers."""
-    await house.workers.cancel(task)
+    await house.planners.cancel(task)
     return JSONResponse(plan_document(task))
 
 
@@ -121,7 +121,7 @@ async def _resumed(task: Task, house: House, kind: str, from_stroke: int) -> tup
         if (asked.error or {}).get("type") == "ProgramError":
             raise refusal
         raise Problem(503, "busy", headers={"Retry-After": "5"})
-    result = await asyncio.to_thread(house.workers.desk.result, asked)
+    result = await asyncio.to_thread(house.planners.desk.result, asked)
     if result is None:
         raise Problem(503, "busy", headers={"Retry-After": "5"})
     held = Outcome(asked, result)
@@ -169,7 +169,7 @@ async def _outcome(task: Task, house: House) -> Outcome:
         findings = (plan_document(task)["report"] or {}).get("findings", [])
         detail = f"The plan has {'been cancelled' if task.state == 'cancelled' else 'failed'}: plan again."
         raise Problem(409, "forbidden-program", detail=detail, more={"findings": findings})
-    result = await asyncio.to_thread(house.workers.desk.result, task)
+    result = await asyncio.to_thread(house.planners.desk.result, task)
     if result is None:
         raise Problem(404, "not-found", detail="This plan's result is not kept any more: plan again.")
     return Outcome(task, result)

@@ -32,7 +32,7 @@ async def prove_program(request: Request, house: TheHouse) -> JSONResponse:
     try:
         await task.ended()
     except asyncio.CancelledError:
-        await house.workers.cancel(task)
+        await house.planners.cancel(task)
         raise
     if task.state != "done":
         error = task.error or {}

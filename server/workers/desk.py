@@ -36,7 +36,6 @@ class BusyError(Exception):
 class Task:
     """One task's record. `state` ends in exactly one of FINAL; `progress` only grows; `seq` counts the changes.
 
-    errand : short work that any idle worker does at once, outside the turns and places of plans.
     value, partial : the JSON result, once done; the arrays that could be drawn before the end, as npz. asked : for
     whoever handed the task in to remember what it was about.
     """
@@ -46,7 +45,6 @@ class Task:
     digest: str
     request: bytes
     assets: Mapping[str, bytes]
-    errand: bool = False
     asked: Any = None
     state: str = "queued"
     progress: float = 0.0
@@ -113,7 +111,6 @@ class Desk:
         self.closed = False
         self._shelf, self._aside, self._remember = shelf, aside, remember
         self._waiting: collections.OrderedDict[str, collections.deque[Task]] = collections.OrderedDict()
-        self._errands: collections.deque[Task] = collections.deque()
         self._running: collections.Counter[str] = collections.Counter()
         self._took_s: collections.deque[float] = collections.deque([5.0], maxlen=64)  # a guess until the first end
         self._guess = True
@@ -133,36 +130,26 @@ class Desk:
         """Mean time of the last tasks."""
         return sum(self._took_s) / len(self._took_s)
 
-    def admit(self, request: Any, assets: Mapping[str, bytes], *, user: str, digest: str, errand: bool = False) -> Task:
+    def admit(self, request: Any, assets: Mapping[str, bytes], *, user: str, digest: str) -> Task:
         """Take a task in, or raise `BusyError`. The caller ends one whose result is on the shelf."""
         if self.closed:
             raise BusyError(503, 10)
-        if errand:
-            if len(self._errands) >= self.queue:
-                raise BusyError(503, self._retry_after(1))
-        elif not self._shelf.has(digest):
+        if not self._shelf.has(digest):
             own = len(self._waiting.get(user, ())) + self._running[user]
             if own >= self.share:
                 raise BusyError(429, self._retry_after((0 if self._running[user] else self.waiting) + 1))
             if self.waiting >= self.queue:
                 raise BusyError(503, self._retry_after(1))
-        task = Task(
-            id=uuid.uuid4().hex, user=user, digest=digest, request=dump_json(request), assets=assets, errand=errand
-        )
-        if errand:
-            self._errands.append(task)
-        else:
-            self._forget_old()
-            self.tasks[task.id] = task
-            self._waiting.setdefault(user, collections.deque()).append(task)
+        task = Task(id=uuid.uuid4().hex, user=user, digest=digest, request=dump_json(request), assets=assets)
+        self._forget_old()
+        self.tasks[task.id] = task
+        self._waiting.setdefault(user, collections.deque()).append(task)
         return task
 
     def next(self) -> Task | None:
-        """The task whose turn it is, now running, or None. Errands first; then the user with the fewest running, of
-        those the one whose turn came up longest ago.
+        """The task whose turn it is, now running, or None: of the user with the fewest running, and of those the one
+        whose turn came up longest ago.
         """
-        if self._errands:
-            return self._started(self._errands.popleft())
         if self.running >= self.places or not self._waiting:
             return None
         user = min(self._waiting, key=lambda name: self._running[name])  # the first of equals: order of the turns
@@ -173,9 +160,6 @@ class Desk:
         else:
             del self._waiting[user]
         self._running[user] += 1
-        return self._started(task)
-
-    def _started(self, task: Task) -> Task:
         task.state, task.started_s = "running", time.monotonic()
         task.changed()
         return task
@@ -198,7 +182,7 @@ class Desk:
         """Bring a task to its one end; False (and nothing changes) where it has ended already."""
         if task.state in FINAL:
             return False
-        if task.state == "running" and not task.errand:
+        if task.state == "running":
             self._running[task.user] -= 1
             self._running += collections.Counter()  # drops the users at nought
         elif task.state == "queued":
@@ -206,11 +190,10 @@ class Desk:
         task.state, task.error, task.ended_s = state, error, time.monotonic()
         if state == "done" and result is not None:
             task.progress, task.value, task.unfiled = 1.0, result.value, result
-            if not task.errand:
-                self._aside(self._file, task, result)
+            self._aside(self._file, task, result)
         if state != "done":
             task.partial = None
-        if task.started_s is not None and state != "cancelled" and not task.errand:
+        if task.started_s is not None and state != "cancelled":
             if self._guess:
                 self._took_s.clear()
                 self._guess = False
@@ -228,13 +211,10 @@ class Desk:
     def close(self) -> None:
         """Take no more tasks in, and end those that wait."""
         self.closed = True
-        for task in [*self._errands, *(task for line in self._waiting.values() for task in line)]:
+        for task in [task for line in self._waiting.values() for task in line]:
             self.finish(task, "failed", error={"type": "Interrupted", "message": "the server is stopping"})
 
     def _leave_line(self, task: Task) -> None:
-        if task.errand:
-            self._errands.remove(task)
-            return
         line = self._waiting[task.user]
         line.remove(task)
         if not line:

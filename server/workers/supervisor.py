@@ -48,7 +48,7 @@ class Pool:
     share: int = 8
     tasks_each: int = 200
     fat_bytes: int = 900 << 20
-    warm_up_s: float = 180.0
+    warm_up_s: float = 600.0  # the first start on a machine compiles every loop
     grace_s: float = 0.4
     limits: w.Walls = field(default_factory=w.Walls)
     extra_env: Mapping[str, str] = field(default_factory=dict)
@@ -90,13 +90,15 @@ class Supervisor:
             await asyncio.sleep(0.01)
         return True
 
-    async def submit(self, request: Any, assets: Mapping[str, bytes], *, user: str, errand: bool = False) -> Task:
+    async def submit(self, request: Any, assets: Mapping[str, bytes], *, user: str) -> Task:
         """Queue a task, or raise `desk.BusyError` (429, 503). `assets` by id, the sha-256 of their bytes."""
         digest = input_digest(self._pool.entry, self._pool.version, request, sorted(assets))
-        known = None if errand else await asyncio.to_thread(self.shelf.get, digest)
-        task = self.desk.admit(request, assets, user=user, digest=digest, errand=errand)
+        known = await asyncio.to_thread(self.shelf.get, digest)
+        task = self.desk.admit(request, assets, user=user, digest=digest)
         if known is not None:
             self.desk.finish(task, "done", result=known)
+        elif not self._count("idle", "busy", "leaving"):
+            task.stage = "getting ready"
         self._dispatch()
         return task
 

@@ -1,4 +1,4 @@
-"""What a worker does with the engine: plans, goes on from a stroke, proves a text, looks at a file.
+"""What a planning worker does with the engine: plans, goes on from a stroke, proves a text.
 
 `task(request, assets, *, tell)` takes a JSON request and bytes and gives a JSON value and arrays, as `serving`
 says. Bytes that are no numbers (programs, the picture) travel as arrays under names that begin with `wire.BYTES`.
@@ -6,7 +6,6 @@ says. Bytes that are no numbers (programs, the picture) travel as arrays under n
 
 import json
 from collections.abc import Callable, Mapping
-from dataclasses import asdict
 from typing import Any
 
 import numpy as np
@@ -77,15 +76,10 @@ def _prove(request: Mapping[str, Any], assets: Mapping[str, bytes], tell: Tell) 
     return _plain(engine.prove_text(_job(request), assets, text)), {}
 
 
-def _describe(request: Mapping[str, Any], assets: Mapping[str, bytes], tell: Tell) -> Answer:
-    return _plain(asdict(engine.describe(assets["file"]))), {}
-
-
 _DEEDS: Mapping[str, Callable[[Mapping[str, Any], Mapping[str, bytes], Tell], Answer]] = {
     "plan": _plan,
     "resume": _resume,
     "prove": _prove,
-    "describe": _describe,
 }
 
 

@@ -17,6 +17,7 @@ from server.workers.walls import Walls
 
 ROOT = Path(__file__).resolve().parents[2]
 STAND_IN = "tests.server.stand_in:task"
+LOOKER = "tests.server.stand_in:look"
 SVG = b'<svg xmlns="http://www.w3.org/2000/svg" width="12mm" height="8mm"><rect width="5" height="6"/></svg>'
 
 
@@ -51,7 +52,15 @@ def free_port():
 
 def settings_in(folder, **change):
     walls = Walls(wall_s=20.0, cpu_s=20, rss_bytes=600 << 20)
-    given = {"data": folder, "port": free_port(), "entry": STAND_IN, "running": 1, "walls": walls, **change}
+    given = {
+        "data": folder,
+        "port": free_port(),
+        "planner": STAND_IN,
+        "looker": LOOKER,
+        "running": 1,
+        "walls": walls,
+        **change,
+    }
     return Settings(import_paths=(str(ROOT),), **given)
 
 

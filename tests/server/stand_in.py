@@ -54,14 +54,14 @@ def prove(request, assets, tell):
     return {"findings": [], "characters": len(request["program"])}, {}
 
 
-def describe(request, assets, tell):
-    data = assets["file"]
+def look(request, assets, *, tell):
+    (data,) = assets.values()
     if data.startswith(b"CRASH"):
         os._exit(1)
     if not data.startswith(b"<svg"):
         error = "TooBigError" if data.startswith(b"BIG") else "NotArtworkError"
         raise type(error, (Exception,), {"message": "not artwork", "where": "", "hint": "send a picture"})
-    return {"kind": "vector", "media_type": "image/svg+xml", "width": 12.0, "height": 8.0, "has_size": True}, {}
+    return [{"kind": "vector", "media_type": "image/svg+xml", "width": 12.0, "height": 8.0, "has_size": True}], {}
 
 
 def spin(tell, most_s=60.0):
@@ -133,4 +133,4 @@ NAUGHTY = {
     "connects": connects,
     "litters": lambda tell: open("left.txt", "w").close(),
 }
-DEEDS = {"plan": plan, "resume": resume, "prove": prove, "describe": describe}
+DEEDS = {"plan": plan, "resume": resume, "prove": prove}

@@ -13,8 +13,8 @@ def desk_in(tmp_path, **change):
     return Desk(shelf=Shelf(tmp_path / "results"), aside=lambda call, *args: call(*args), **given)
 
 
-def admit(desk, user, **more):
-    return desk.admit({}, {}, user=user, digest=f"{user} {len(desk.tasks)}", **more)
+def admit(desk, user):
+    return desk.admit({}, {}, user=user, digest=f"{user} {len(desk.tasks)}")
 
 
 def refused(desk, user):
@@ -38,18 +38,6 @@ def test_retry_after_follows_the_mean_and_turns_are_fair(tmp_path):
     desk.close()
     assert desk.waiting == 0 and refused(desk, "sixth")[0] == 503
     assert {task.state for task in desk.tasks.values()} == {"failed", "running"}
-
-
-def test_errands_go_first_and_take_no_place(tmp_path):
-    desk = desk_in(tmp_path, places=1)
-    plans = [admit(desk, "a"), admit(desk, "b")]
-    assert desk.next() is plans[0] and desk.next() is None
-    errand = admit(desk, "a", errand=True)
-    assert desk.next() is errand and desk.next() is None
-    desk.finish(errand, "done")
-    assert desk.running == 1
-    desk.finish(plans[0], "cancelled")
-    assert desk.next() is plans[1]
 
 
 def test_progress_only_grows_and_must_make_sense(tmp_path):

@@ -5,7 +5,6 @@ import contextlib
 import os
 import subprocess
 import sys
-import time
 
 import psutil
 import pytest
@@ -14,7 +13,7 @@ from server.workers.supervisor import Pool, Supervisor
 from server.workers.walls import Walls
 from tests.server.conftest import ROOT, STAND_IN
 
-TIGHT = Walls(wall_s=2.5, cpu_s=30, rss_bytes=400 << 20, address_bytes=1 << 30)
+TIGHT = Walls(wall_s=60, cpu_s=2, rss_bytes=400 << 20, address_bytes=1 << 30)
 
 
 @contextlib.asynccontextmanager
@@ -48,7 +47,7 @@ FATES = {
     "segfault": "Crashed",
     "exit": "Left",
     "stop": "Stopped",
-    "spin": "WallTime",
+    "spin": "CpuTime",
     "hoard": "MemoryError",
     "nonsense": "WorkerFault",
     "forks": "Left",
@@ -75,6 +74,15 @@ def test_every_bad_end_is_one_and_harms_nobody(tmp_path):
     assert error["where"] == "/blank/length_mm" and error["declared"] is True
 
 
+def test_what_takes_too_long_is_ended(tmp_path):
+    async def play():
+        async with house(tmp_path / "w", limits=Walls(wall_s=0.5)) as supervisor:
+            return await ended(supervisor, "polite")
+
+    task = asyncio.run(asyncio.wait_for(play(), 60))
+    assert (task.state, task.error["type"]) == ("failed", "WallTime")
+
+
 @pytest.mark.parametrize("name", ["spin", "polite", "stop"])
 def test_a_cancel_frees_the_processor(tmp_path, name):
     async def play():
@@ -83,14 +91,11 @@ def test_a_cancel_frees_the_processor(tmp_path, name):
             while task.stage != "proof":
                 await asyncio.sleep(0.01)
             worker = supervisor._worker_of(task)
-            start_s = time.monotonic()
             assert await supervisor.cancel(task) and not await supervisor.cancel(task)
-            took_s = time.monotonic() - start_s
             assert task.state == "cancelled" and (worker.state == "idle") == (name == "polite")
             assert (await ended(supervisor, "next")).state == "done"
-            return took_s
 
-    assert asyncio.run(asyncio.wait_for(play(), 60)) < 5.0  # a guard against hanging, not a figure
+    asyncio.run(asyncio.wait_for(play(), 60))
 
 
 def test_a_waiting_task_is_cancelled_without_a_worker(tmp_path):
