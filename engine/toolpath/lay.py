@@ -28,59 +28,68 @@ def lay(strokes: Strokes, layout: Layout, *, depth_mm: float, tolerance: Toleran
     line, uv = strokes.line, strokes.line.points
     start = np.ones(len(uv), np.bool_)
     start[line.offsets[1:][line.sizes > 0] - 1] = False
+    laid = np.stack(layout.wrap(uv), axis=1)
     segment = np.flatnonzero(start)
-    added, shares = _bends(layout, uv[segment], uv[segment + 1], LAY_SHARE * tolerance.chord_mm)
+    added, t, bends = _bends(layout, uv[segment], uv[segment + 1], laid[segment], laid[segment + 1], tolerance)
     owner = np.concatenate([np.arange(len(uv)), segment[added]])
-    t = np.concatenate([np.zeros(len(uv)), shares])
+    t = np.concatenate([np.zeros(len(uv)), t])
     order = np.lexsort((t, owner))
-    owner, t = owner[order], t[order]
+    owner, t, laid = owner[order], t[order], np.concatenate([laid, bends])[order]
     after = np.minimum(owner + 1, len(uv) - 1)
-    x, theta = layout.wrap(uv[owner] + t[:, None] * (uv[after] - uv[owner]))
     share = strokes.share[owner] + t * (strokes.share[after] - strokes.share[owner])
     return Laid(
-        x_mm=x,
-        theta_rad=theta,
+        x_mm=laid[:, 0],
+        theta_rad=laid[:, 1],
         depth_mm=depth_mm * share,
         offsets=np.searchsorted(owner, line.offsets),
         reversible=strokes.reversible,
     )
 
 
-def _bends(layout: Layout, a: Floats, b: Floats, allowed_mm: float) -> tuple[Ints, Floats]:
-    """Inner points for the sheet segments a -> b (n, 2): which segment, and where along it (0 to 1)."""
-    length = np.linalg.norm(b - a, axis=1)
-    s, t0, t1 = np.arange(len(a)), np.zeros(len(a)), np.ones(len(a))
-    which, where = [np.zeros(0, np.int64)], [np.zeros(0)]
+def _bends(
+    layout: Layout, a: Floats, b: Floats, laid_a: Floats, laid_b: Floats, tolerance: Tolerance
+) -> tuple[Ints, Floats, Floats]:
+    """Inner points for the sheet segments a -> b (n, 2), laid_a and laid_b their ends as (x, theta) (n, 2).
+
+    Returns which segment, where along it (0 to 1), and the point laid (m, 2).
+    """
+    allowed_mm = LAY_SHARE * tolerance.chord_mm
+    way, length = b - a, np.linalg.norm(b - a, axis=1)
+    s, t, ends = np.arange(len(a)), np.tile([0.0, 1.0], (len(a), 1)), np.stack([laid_a, laid_b], axis=1)
+    found = [(s[:0], t[:0, 0], laid_a[:0])]
     while len(s):
-        error = _errors(layout, a[s], b[s] - a[s], t0, t1, length[s] * (t1 - t0))
-        bad = (error > allowed_mm) & (length[s] * (t1 - t0) > _SHORTEST_MM)
-        s, t0, t1, error = s[bad], t0[bad], t1[bad], error[bad]
+        long = length[s] * (t[:, 1] - t[:, 0])
+        error = _errors(layout, (a[s], way[s]), t, ends, long)
+        bad = (error > allowed_mm) & (long > _SHORTEST_MM)
+        s, t, ends, error = s[bad], t[bad], ends[bad], error[bad]
         # The error of an even bend falls with the square of the length.
         parts = np.clip(np.ceil(np.sqrt(error / allowed_mm)), 2, _MOST_PARTS).astype(np.int64)
         i = np.repeat(np.arange(len(s)), parts)
         j = spread(np.zeros(len(s), np.int64), parts)
-        step = ((t1 - t0) / parts)[i]
-        s, low, high = s[i], t0[i] + step * j, np.where(j + 1 == parts[i], t1[i], t0[i] + step * (j + 1))
-        which.append(s[j > 0])
-        where.append(low[j > 0])
-        t0, t1 = low, high
-    return np.concatenate(which), np.concatenate(where)
+        s, t, ends = s[i], t[i], ends[i]
+        inner = np.flatnonzero(j > 0)
+        new = t[inner, 0] + (t[inner, 1] - t[inner, 0]) * (j / parts[i])[inner]
+        placed = np.stack(layout.wrap(a[s[inner]] + new[:, None] * way[s[inner]]), axis=1)
+        found.append((s[inner], new, placed))
+        t[inner, 0], t[inner - 1, 1] = new, new
+        ends[inner, 0], ends[inner - 1, 1] = placed, placed
+    which, where, points = (np.concatenate(column) for column in zip(*found, strict=True))
+    return which, where, points
 
 
-def _errors(layout: Layout, a: Floats, way: Floats, t0: Floats, t1: Floats, length: Floats) -> Floats:
-    """(n,) mm on the skin: how far the straight move leaves the laid piece, at places every _LOOK_MM."""
+def _errors(layout: Layout, line: tuple[Floats, Floats], t: Floats, ends: Floats, length: Floats) -> Floats:
+    """(n,) mm on the skin: how far straight moves leave the laid pieces, at places every _LOOK_MM of sheet.
+
+    line : where each segment begins and its way (n, 2).  t : (n, 2) the piece's ends along it.  ends : (n, 2, 2) those
+    ends laid, (x, theta).  length : (n,) of the pieces on the sheet.
+    """
     looks = np.clip(np.ceil(length / _LOOK_MM).astype(np.int64), _LEAST_LOOKS, _MOST_LOOKS)
-    i = np.repeat(np.arange(len(a)), looks)
-    u = (spread(np.zeros(len(a), np.int64), looks) + 1) / (looks[i] + 1)
-    t = t0[i] + u * (t1 - t0)[i]
-    ends = layout.wrap(np.concatenate([a + t0[:, None] * way, a + t1[:, None] * way]))
-    x, theta = layout.wrap(a[i] + t[:, None] * way[i])
-    off = []
-    for end, here in zip(ends, (x, theta), strict=True):
-        first, last = end[: len(a)], end[len(a) :]
-        off.append(here - first[i] - u * (last - first)[i])
+    i = np.repeat(np.arange(len(t)), looks)
+    u = ((spread(np.zeros(len(t), np.int64), looks) + 1) / (looks[i] + 1))[:, None]
+    along = t[i, :1] + u * (t[i, 1:] - t[i, :1])
+    x, theta = layout.wrap(line[0][i] + along * line[1][i])
+    off = np.stack([x, theta], axis=1) - ends[i, 0] - u * (ends[i, 1] - ends[i, 0])
     E, F, G = metric(layout.skin.radius(x, theta), *layout.skin.slopes(x, theta))
-    far = np.sqrt(E * off[0] ** 2 + 2.0 * F * off[0] * off[1] + G * off[1] ** 2)
-    greatest = np.zeros(len(a))
-    np.maximum.at(greatest, i, far)
+    far = np.sqrt(E * off[:, 0] ** 2 + 2.0 * F * off[:, 0] * off[:, 1] + G * off[:, 1] ** 2)
+    greatest: Floats = np.maximum.reduceat(far, np.cumsum(looks) - looks)
     return greatest
