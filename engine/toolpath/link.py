@@ -1,0 +1,165 @@
+"""From ordered runs to one path: plunges, lifts and hops, each hop only as high as the skin on its way needs.
+
+Takes `Runs` in cutting order, the skin, the tool and the machine; gives a `Path`. A run is entered straight down: by
+rapid to the approach height, by feed from there. Where the next run of a stroke starts at the last one's end, the tool
+plunges straight on. Sideways rapids keep the machine's clearance between the skin and the tool's whole form.
+"""
+
+import math
+
+import numpy as np
+
+from engine.blank import Skin, tilt_cos
+from engine.kernel.arrays import Bools, Floats, Ints
+from engine.kernel.errors import ReachError
+from engine.kernel.ragged import spread
+from engine.kernel.values import Kind, Path, Tool
+from engine.machine import Profile
+from engine.toolpath.clearance import Hover, highest_mm, hover
+from engine.toolpath.follow import tip_radius
+from engine.toolpath.runs import Runs
+from engine.toolpath.take_up import take_up
+
+__all__ = ["join_by_hops", "link", "margin_mm"]
+
+_GRACE_MM = 0.005  # over the asked heights: what rounding and a reader's own sampling may take away
+_SAME_MM = 1e-7
+_SAME_RAD = 1e-9
+_FLATTEST = 0.2  # least cosine by which the approach height is measured along the normal
+_HEAD, _TAIL = 5, 1  # rows before a run's second point (up, aside, over, down, plunge), and after its last (lift)
+
+
+def link(runs: Runs, skin: Skin, tool: Tool, machine: Profile) -> Path:
+    """The whole path: from a safe height, over every run in the order given, to the place where the tool waits.
+
+    ReachError where there is nothing to cut, or the tool finds no skin at a run's end.
+    """
+    _refuse_empty(runs)
+    first, last = runs.run_offsets[:-1], runs.run_offsets[1:] - 1
+    ends = np.concatenate([first, last])
+    x, theta = runs.x_mm[ends], runs.theta_rad[ends]
+    lean = tilt_cos(skin.radius(x, theta), *skin.slopes(x, theta))
+    touch = tip_radius(skin, tool, x, theta, np.zeros(len(ends)))
+    near = touch + (machine.approach_mm + margin_mm(machine)) / np.maximum(lean, _FLATTEST)
+    near = np.maximum(near, runs.r_mm[ends])
+    return join_by_hops(runs, near[: len(first)], near[len(first) :], skin, tool, machine)
+
+
+def margin_mm(machine: Profile) -> float:
+    """What a height may lose when the program rounds its words."""
+    return _GRACE_MM + 2.0 * 10.0**-machine.decimals
+
+
+def join_by_hops(runs: Runs, enter_r_mm: Floats, leave_r_mm: Floats, skin: Skin, tool: Tool, machine: Profile) -> Path:
+    """The path over all runs when each is entered and left by feed at the given heights, (m,) mm from the axis."""
+    _refuse_empty(runs)
+    first, last = runs.run_offsets[:-1], runs.run_offsets[1:] - 1
+    stroke = np.repeat(np.arange(len(runs)), np.diff(runs.stroke_offsets))
+    on = _straight_on(runs, first, last, stroke)
+    aside = take_up(runs, machine)
+    gap = machine.clearance_mm + margin_mm(machine)
+    reach = np.concatenate([runs.x_mm[first], runs.x_mm[last], aside[0]])
+    field = hover(skin, tool, gap, (float(reach.min()), float(reach.max())))
+    safe = max(highest_mm(skin) + gap, float(runs.r_mm.max()) + gap)
+    height = _hop_heights(runs, field, aside, (enter_r_mm, leave_r_mm), safe)
+
+    m = len(first)
+    size = np.diff(runs.run_offsets)
+    head = np.concatenate([[0], np.cumsum(size - 1 + _HEAD + _TAIL)[:-1]])
+    rows = _Rows(int((size - 1 + _HEAD + _TAIL).sum()))
+    before = np.maximum(np.arange(m) - 1, 0)
+    up_x, up_theta = runs.x_mm[last][before], runs.theta_rad[last][before]
+    up_x[0], up_theta[0] = aside[0][0], aside[1][0]  # the first row stands there already, at the safe height
+    x0, theta0 = runs.x_mm[first], runs.theta_rad[first]
+    travel, plunge, ones = int(Kind.TRAVEL), runs.plunge_mm_min[stroke], np.ones(m)
+    rows.put(head, up_x, up_theta, height, travel, np.append(stroke[:1], stroke[:-1]), ones, keep=~on)
+    rows.put(head + 1, aside[0], aside[1], height, travel, stroke, ones, keep=~on)
+    rows.put(head + 2, x0, theta0, height, travel, stroke, ones, keep=~on)
+    rows.put(head + 3, x0, theta0, enter_r_mm, travel, stroke, ones, keep=~on)
+    rows.put(head + 4, x0, theta0, runs.r_mm[first], int(Kind.PLUNGE), stroke, plunge)
+    inner = spread(first + 1, size - 1)
+    of = np.repeat(stroke, size - 1)
+    at = spread(head + _HEAD, size - 1)
+    feed = runs.feed_mm_min[of]
+    rows.put(at, runs.x_mm[inner], runs.theta_rad[inner], runs.r_mm[inner], int(Kind.CUT), of, feed)
+    lift = ~np.concatenate([on[1:], [False]])
+    feed = runs.feed_mm_min[stroke]
+    at = head + _HEAD + size - 1
+    rows.put(at, runs.x_mm[last], runs.theta_rad[last], leave_r_mm, int(Kind.LIFT), stroke, feed, keep=lift)
+    return rows.path(_way_home(runs, safe, machine))
+
+
+def _refuse_empty(runs: Runs) -> None:
+    if not len(runs.x_mm) or not (np.diff(runs.run_offsets) > 0).all() or not (np.diff(runs.stroke_offsets) > 0).all():
+        raise ReachError("there is nothing to cut", where="path", hint="every stroke holds runs, every run points")
+
+
+def _straight_on(runs: Runs, first: Ints, last: Ints, stroke: Ints) -> Bools:
+    """(m,) whether a run begins where the run before it, of the same stroke, has ended."""
+    on = np.zeros(len(first), np.bool_)
+    near_x = np.abs(runs.x_mm[first[1:]] - runs.x_mm[last[:-1]]) <= _SAME_MM
+    near_theta = np.abs(runs.theta_rad[first[1:]] - runs.theta_rad[last[:-1]]) <= _SAME_RAD
+    on[1:] = near_x & near_theta & (stroke[1:] == stroke[:-1])
+    return on
+
+
+def _hop_heights(
+    runs: Runs, field: Hover, aside: tuple[Floats, Floats], near: tuple[Floats, Floats], safe: float
+) -> Floats:
+    """(m,) height of the hop that leads to each run; the first comes from anywhere and goes over everything."""
+    first, last = runs.run_offsets[:-1], runs.run_offsets[1:] - 1
+    start = runs.x_mm[last[:-1]], runs.theta_rad[last[:-1]]
+    by = aside[0][1:], aside[1][1:]
+    goal = runs.x_mm[first[1:]], runs.theta_rad[first[1:]]
+    height = np.full(len(first), safe)
+    clear = np.maximum(field.over_mm(start, by), field.over_mm(by, goal))
+    height[1:] = np.maximum(clear, np.maximum(near[1][:-1], near[0][1:]))
+    return height
+
+
+def _way_home(runs: Runs, safe: float, machine: Profile) -> Floats:
+    """(k, 3) x, theta, r of the rows after the last lift: up to the safe height, then to where the tool waits."""
+    x, theta = float(runs.x_mm[-1]), float(runs.theta_rad[-1])
+    if machine.park is None:
+        return np.array([[x, theta, safe]])
+    park = machine.park
+    high = safe + max(park.lift_mm, 0.0)
+    return np.array([[x, theta, high], [park.x_mm, math.radians(park.angle_deg), high]])
+
+
+class _Rows:
+    """The path's columns while they are filled; rows that do not move are left out at the end."""
+
+    def __init__(self, n: int) -> None:
+        self.place = np.zeros((n, 3))
+        self.kind = np.zeros(n, np.uint8)
+        self.stroke = np.zeros(n, np.int64)
+        self.feed = np.ones(n)
+        self.keep = np.zeros(n, np.bool_)
+
+    def put(
+        self,
+        at: Ints,
+        x: Floats,
+        theta: Floats,
+        r: Floats,
+        kind: int,
+        stroke: Ints,
+        feed: Floats,
+        keep: Bools | None = None,
+    ) -> None:
+        """Fill the rows `at` (n,); stroke numbers count from 1."""
+        self.place[at] = np.stack([x, theta, r], axis=1)
+        self.kind[at], self.stroke[at], self.feed[at] = kind, stroke + 1, feed
+        self.keep[at] = True if keep is None else keep
+
+    def path(self, home: Floats) -> Path:
+        """The rows kept and the rows home, without those that stand still."""
+        place = np.concatenate([self.place[self.keep], home])
+        kind = np.concatenate([self.kind[self.keep], np.full(len(home), int(Kind.TRAVEL), np.uint8)])
+        stroke = np.concatenate([self.stroke[self.keep], np.zeros(len(home), np.int64)])
+        feed = np.concatenate([self.feed[self.keep], np.ones(len(home))])
+        moves = np.ones(len(place), np.bool_)
+        moves[1:] = (place[1:] != place[:-1]).any(axis=1)
+        x, theta, r = place[moves].T
+        return Path(x_mm=x, theta_rad=theta, r_mm=r, kind=kind[moves], stroke=stroke[moves], feed_mm_min=feed[moves])

@@ -1,0 +1,90 @@
+"""The walk: the tool shows the art's outline in the air, at approach height, before anything is cut.
+
+Takes closed outlines on the skin, the skin, the tool and the machine; gives a `Path` that cuts nothing. Each outline
+begins at its first point, the upper left corner as seen from outside, and the tool comes there from inside the art: the
+short hook tells that corner from the other three, so that a mirrored axis shows.
+"""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from engine.blank import Skin
+from engine.kernel.arrays import Floats, Ints
+from engine.kernel.errors import ReachError
+from engine.kernel.values import Path, Tool
+from engine.machine import Profile
+from engine.toolpath.clearance import Hover, hover
+from engine.toolpath.link import join_by_hops, margin_mm
+from engine.toolpath.runs import Runs
+
+__all__ = ["walk"]
+
+WALK_MM_MIN = 300.0  # slow enough for an eye to follow and a hand to stop
+_HOOK_MM = 3.0
+_HOOK_SHARE = 0.15  # of the outline's points at most: the hook of a small outline stays a hook
+
+
+def walk(outlines: Sequence[tuple[Floats, Floats]], skin: Skin, tool: Tool, machine: Profile) -> Path:
+    """The path along every outline (x_mm (n,), theta_rad (n,)), closed where it is not, one block a point.
+
+    No part of the tool comes nearer to the skin than the approach height. ReachError where an outline holds fewer than
+    three points.
+    """
+    ways = [_with_hook(*_closed(x, theta), skin) for x, theta in outlines]
+    if not ways:
+        raise ReachError("there is no outline to walk", where="walk")
+    sizes = np.array([len(way) for way in ways], np.int64)
+    x, theta = np.concatenate(ways).T
+    gap = machine.approach_mm + margin_mm(machine)
+    field = hover(skin, tool, gap, (float(x.min()), float(x.max())))
+    offsets = np.concatenate([np.zeros(1, np.int64), np.cumsum(sizes)])
+    r = _heights(field, x, theta, offsets)
+    every = np.ones(len(sizes))
+    runs = Runs(
+        x_mm=x,
+        theta_rad=theta,
+        r_mm=r,
+        run_offsets=offsets,
+        stroke_offsets=np.arange(len(sizes) + 1),
+        reversible=np.zeros(len(sizes), np.bool_),
+        feed_mm_min=WALK_MM_MIN * every,
+        plunge_mm_min=WALK_MM_MIN * every,
+        art=np.arange(len(sizes)),
+    )
+    return join_by_hops(runs, r[offsets[:-1]], r[offsets[1:] - 1], skin, tool, machine)
+
+
+def _closed(x_mm: Floats, theta_rad: Floats) -> tuple[Floats, Floats]:
+    if len(x_mm) < 3:
+        raise ReachError(f"an outline of {len(x_mm)} points goes round nothing", where="walk")
+    if x_mm[0] == x_mm[-1] and theta_rad[0] == theta_rad[-1]:
+        return x_mm, theta_rad
+    return np.append(x_mm, x_mm[0]), np.append(theta_rad, theta_rad[0])
+
+
+def _with_hook(x: Floats, theta: Floats, skin: Skin) -> Floats:
+    """(n + 1, 2) the closed outline and before it the hook's end: along both sides of the first corner, inwards."""
+    r = skin.radius(x, theta)
+    way = np.concatenate([[0.0], np.cumsum(np.hypot(np.diff(x), 0.5 * (r[1:] + r[:-1]) * np.diff(theta)))])
+    far = min(_HOOK_MM, _HOOK_SHARE * way[-1])
+    out, back = ([np.interp(at, way, values) for values in (x, theta)] for at in (far, way[-1] - far))
+    hook = [[out[0] + back[0] - x[0], out[1] + back[1] - theta[0]]]
+    return np.concatenate([hook, np.stack([x, theta], axis=1)])
+
+
+def _heights(field: Hover, x: Floats, theta: Floats, offsets: Ints) -> Floats:
+    """(n,) the tip's height at every point, such that the straight moves between them are clear on their whole way."""
+    at = field.over_mm((x, theta), (x, theta))
+    inside = np.ones(len(x) - 1, np.bool_)
+    inside[offsets[1:-1] - 1] = False
+    a = np.flatnonzero(inside)
+    share = np.linspace(0.0, 1.0, 9)[1:-1]
+    k, t = np.repeat(a, len(share)), np.tile(share, len(a))
+    place = tuple(v[k] + t * (v[k + 1] - v[k]) for v in (x, theta))
+    short = field.over_mm((place[0], place[1]), (place[0], place[1])) - (at[k] + t * (at[k + 1] - at[k]))
+    raised = np.maximum(short.reshape(-1, len(share)).max(axis=1, initial=0.0), 0.0)
+    add = np.zeros(len(x))
+    np.maximum.at(add, a, raised)
+    np.maximum.at(add, a + 1, raised)
+    return at + add
