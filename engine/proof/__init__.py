@@ -1,1 +1,9 @@
-"""The proof stage."""
+"""The proof: what a program's own text will really do to the blank."""
+
+from engine.proof.carve_field import Carved
+from engine.proof.fidelity import Fidelity
+from engine.proof.keep_out import KeepOut
+from engine.proof.prove import Extent, Proof, prove
+from engine.proof.replay import Replay
+
+__all__ = ["Carved", "Extent", "Fidelity", "KeepOut", "Proof", "Replay", "prove"]

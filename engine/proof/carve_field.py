@@ -1,0 +1,231 @@
+"""Where to look and how finely: the window of cells round the cut, its uncut radii, and depths along the normal.
+
+Takes the skin, the tool and what of the blank the tip came near; gives `Carved`. A cell is the ray at (x, theta); its
+depth is the distance of the carved surface there from the skin, along the skin's normal.
+"""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from engine.blank import Frame as SkinFrame
+from engine.blank import Sampled, Skin, sample, spline_at
+from engine.kernel.arrays import Floats, frozen_floats, locked
+from engine.kernel.compiled import compiled
+from engine.kernel.values import Tool
+from engine.proof.carve import carve
+from engine.proof.carve_pieces import Frame
+from engine.proof.carve_rows import Radii
+from engine.proof.form import form_of
+
+__all__ = ["Carved", "Window", "carve_window", "cell_mm", "depth_at", "skin_around", "uncut", "window_of"]
+
+MOST_CELLS = 4_000_000  # 16 MB of radii, and as much again for the depths
+FINEST_MM, COARSEST_MM = 0.01, 0.05  # the coarsest is a quarter of the grace that fidelity is measured with
+SHARP_MM = 0.02  # cells under a tip without a flat
+SHARE = 4.0  # cells across the tip
+MARGIN_MM = 0.3  # of uncut skin round the cut
+FOOT_MM = 2.0  # how far beyond the window the foot of a normal may lie
+SKIN_MM = 2e-5  # how exactly the skin is sampled: a hundredth of what counts as cut
+UNCUT_MM = 2e-5  # float32 rounding of a cell that nothing touched
+TURN = 2.0 * np.pi
+_BINS = 720
+LEAST_GAP = 0.1  # of a turn: a smaller gap is not worth a seam
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Carved:
+    """What the moves leave. x_mm : (nx,) and theta_rad : (nt,) evenly spaced, rising; depth_mm : (nx, nt) float32 along
+    the normal, 0 where uncut. whole : the columns go once round. note : how fine the cells are.
+    """
+
+    x_mm: Floats
+    theta_rad: Floats
+    depth_mm: Radii
+    whole: bool
+    note: str
+
+    def __post_init__(self) -> None:
+        for name in ("x_mm", "theta_rad"):
+            object.__setattr__(self, name, frozen_floats(getattr(self, name)))
+        object.__setattr__(self, "depth_mm", locked(np.asarray(self.depth_mm, np.float32)))
+
+    @property
+    def frame(self) -> Frame:
+        """First cell, steps and whether the columns go once round."""
+        x, t = self.x_mm, self.theta_rad
+        return Frame(float(x[0]), float(x[1] - x[0]), float(t[0]), float(t[1] - t[0]), self.whole)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Window:
+    """A box on the blank: x and theta from and to, cell size, and whether theta goes once round."""
+
+    x_mm: tuple[float, float]
+    theta_rad: tuple[float, float]
+    radius_mm: float
+    cell_mm: float
+    whole: bool
+    note: str
+
+    @property
+    def shape(self) -> tuple[int, int]:
+        """Cells along and around."""
+        nx = max(math.ceil((self.x_mm[1] - self.x_mm[0]) / self.cell_mm) + 1, 5)
+        nt = max(math.ceil((self.theta_rad[1] - self.theta_rad[0]) * self.radius_mm / self.cell_mm), 16)
+        return nx, nt
+
+    @property
+    def frame(self) -> Frame:
+        """Of the cells."""
+        nx, nt = self.shape
+        x0, x1 = self.x_mm
+        t0, t1 = self.theta_rad
+        return Frame(x0, (x1 - x0) / (nx - 1), t0, (t1 - t0) / (nt if self.whole else nt - 1), self.whole)
+
+
+def cell_mm(tool: Tool) -> float:
+    """A quarter of the tip (a cone's flat, half a ball's radius), within FINEST_MM and COARSEST_MM."""
+    tip = 2.0 * tool.flat_mm or 0.5 * tool.round_mm or SHARP_MM * SHARE
+    return min(max(tip / SHARE, FINEST_MM), COARSEST_MM)
+
+
+def window_of(skin: Skin, tool: Tool, x_mm: tuple[float, float], theta_rad: Floats, *, reach_mm: float) -> Window:
+    """The window round where the tip is at the skin or below it: from x to x, and at angles (m,); m = 0: nowhere.
+
+    reach_mm : how far the cut reaches sideways of the tip. Theta is the circle without the widest gap; where no gap
+    counts, once round. Cells are coarsened until MOST_CELLS hold the box; the note says so.
+    """
+    low, high = skin.x_range_mm
+    pad = reach_mm + MARGIN_MM
+    if not len(theta_rad):
+        x_mm, theta_rad = (0.5 * (low + high), 0.5 * (low + high)), np.zeros(1)
+    x_lo = min(max(low, x_mm[0] - pad), max(high - 2 * pad, low))
+    x_hi = max(min(high, x_mm[1] + pad), min(x_lo + 2 * pad, high))
+    ring = skin.radius(np.linspace(x_lo, x_hi, 65)[:, None], np.linspace(0.0, TURN, 129)[None, :])
+    r_most, r_least = float(ring.max()), max(float(ring.min()), pad)
+    first, last = _widest_gap(theta_rad)
+    theta_pad = pad / r_least
+    whole = first + TURN - last - 2 * theta_pad < LEAST_GAP * TURN
+    theta = (-np.pi, np.pi) if whole else (first - theta_pad, last + theta_pad)
+    fine = cell_mm(tool)
+    cells = (x_hi - x_lo) / fine * (theta[1] - theta[0]) * r_most / fine
+    used = fine * max(1.0, math.sqrt(cells / MOST_CELLS))
+    told = f"cells of {used:.3g} mm" + ("" if used == fine else f", coarsened from {fine:.3g} mm")
+    return Window(x_mm=(x_lo, x_hi), theta_rad=theta, radius_mm=r_most, cell_mm=used, whole=whole, note=told)
+
+
+def _widest_gap(theta_rad: Floats) -> tuple[float, float]:
+    """(first, last) angle of the places when the circle is opened at its widest gap, first within (-pi, pi]."""
+    turned = np.mod(theta_rad, TURN)
+    held = np.flatnonzero(np.bincount((turned * (_BINS / TURN)).astype(np.int64) % _BINS, minlength=_BINS))
+    gap = np.diff(np.append(held, held[0] + _BINS))
+    q = int(gap.argmax())
+    first = held[(q + 1) % len(held)] * (TURN / _BINS)
+    span = (_BINS - gap[q] + 1) * (TURN / _BINS)
+    middle = first + 0.5 * span
+    turn = TURN * math.floor(middle / TURN + 0.5)
+    return first - turn, first + span - turn
+
+
+def skin_around(skin: Skin, x_lo_mm: float, x_hi_mm: float) -> Sampled:
+    """`skin` as coefficients, over the stretch and a little beyond it."""
+    if isinstance(skin, Sampled):
+        return skin
+    low, high = skin.x_range_mm
+    return sample(skin, max(low, x_lo_mm - FOOT_MM), min(high, x_hi_mm + FOOT_MM), SKIN_MM)
+
+
+def uncut(skin: Sampled, window: Window) -> Radii:
+    """(nx, nt) radii of the skin."""
+    radii = np.zeros(window.shape, np.float32)
+    _fill(skin.coefficients, skin.frame, window.frame, skin.is_round, radii)
+    return radii
+
+
+def carve_window(skin: Sampled, tool: Tool, window: Window, moves: Floats) -> tuple[Carved, Radii]:
+    """Depths that moves (n, 6) leave, and the radii (nx, nt) themselves."""
+    before = uncut(skin, window)
+    radii = before.copy()
+    frame = window.frame
+    carve(radii, frame, form_of(tool), moves)
+    depth = np.zeros_like(radii)
+    _depths(skin.coefficients, skin.frame, frame, before, radii, depth)
+    nx, nt = radii.shape
+    carved = Carved(
+        x_mm=frame.x0 + frame.dx * np.arange(nx, dtype=np.float64),
+        theta_rad=frame.th0 + frame.dth * np.arange(nt, dtype=np.float64),
+        depth_mm=depth,
+        whole=window.whole,
+        note=window.note,
+    )
+    return carved, radii
+
+
+def depth_at(skin: Sampled, x_mm: Floats, theta_rad: Floats, r_mm: Floats) -> Floats:
+    """(n,) how far the points lie below the skin along its normal; 0 for points at or over it."""
+    out = np.zeros(len(x_mm))
+    _points(skin.coefficients, skin.frame, x_mm, theta_rad, r_mm, out)
+    return out
+
+
+@compiled
+def _fill(C: Floats, skin: SkinFrame, frame: Frame, is_round: bool, r: Radii) -> None:
+    x0, dx, th0, dth, _ = frame
+    for i in range(r.shape[0]):
+        if is_round:
+            same = np.float32(spline_at(C, skin, x0 + i * dx, 0.0)[0])
+            for j in range(r.shape[1]):
+                r[i, j] = same
+        else:
+            for j in range(r.shape[1]):
+                r[i, j] = spline_at(C, skin, x0 + i * dx, th0 + j * dth)[0]
+
+
+@compiled
+def _below(C: Floats, skin: SkinFrame, x: float, th: float, h: float) -> float:
+    """Distance of the point (x, th, h) below the skin: Gauss-Newton on its foot, in the foot's tangent plane."""
+    R, rx, rt = spline_at(C, skin, x, th)
+    if R - h <= UNCUT_MM:
+        return 0.0
+    xs = x
+    ts = th
+    d = 0.0
+    for k in range(12):
+        if k > 0:
+            R, rx, rt = spline_at(C, skin, xs, ts)
+        ca = math.cos(ts - th)
+        sa = math.sin(ts - th)
+        Dx = x - xs  # the point less the foot, in the foot's frame
+        Dr = h * ca - R
+        Dth = -h * sa
+        s = rt / R
+        n2 = 1 + rx * rx + s * s
+        dn = -rx * Dx + Dr - s * Dth  # times the normal's length
+        d = -dn / math.sqrt(n2)
+        lam = dn / n2
+        tx = Dx + lam * rx  # the tangential part, as a step of the foot
+        ty = Dth + lam * s
+        if tx * tx + ty * ty < 1e-10:
+            break
+        xs = min(max(xs + tx, skin[0]), skin[1])
+        ts += ty / R
+    return d
+
+
+@compiled
+def _depths(C: Floats, skin: SkinFrame, frame: Frame, before: Radii, after: Radii, out: Radii) -> None:
+    x0, dx, th0, dth, _ = frame
+    for i in range(after.shape[0]):
+        for j in range(after.shape[1]):
+            if after[i, j] < before[i, j]:
+                out[i, j] = _below(C, skin, x0 + i * dx, th0 + j * dth, after[i, j])
+
+
+@compiled
+def _points(C: Floats, skin: SkinFrame, x: Floats, th: Floats, r: Floats, out: NDArray[np.float64]) -> None:
+    for k in range(x.size):
+        if skin[0] <= x[k] <= skin[1]:
+            out[k] = _below(C, skin, x[k], th[k], r[k])

@@ -1,0 +1,226 @@
+"""What the cut does to the blank: deeper than asked, through the wall, off the end, in thin air, at a wrong tilt.
+
+Takes the replay, its heights, the carved field and what is allowed where; gives findings and the depths of the tip.
+"""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from engine.blank import Sampled, Skin, tilt_cos
+from engine.kernel.arrays import Bools, Floats
+from engine.kernel.findings import Finding, Severity, Where
+from engine.kernel.values import Form, Kind, Tool
+from engine.machine import Profile
+from engine.proof.allowed import Allowed
+from engine.proof.carve_field import Carved, depth_at
+from engine.proof.clearance import Heights
+from engine.proof.fidelity import Fidelity, overcut
+from engine.proof.replay import Replay
+from engine.proof.where import about_move, more, place_of, worst
+
+__all__ = ["Cuts", "cuts_of", "judge_art", "judge_depth", "judge_fit", "judge_wall"]
+
+DEEPER_MM = 0.005  # five times the tolerance that strokes keep on the worse side
+CUTS_MM = 0.005  # a tip this far below touching cuts for certain
+LEAST_ART = 0.9
+LEAST_DEPTH = 0.9
+LEAST_ON_ART = 0.9
+SURE = 2.0  # standard deviations
+BALL_TILT_DEG, FLAT_TILT_DEG = 70.0, 30.0  # common practice, no source
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Cuts:
+    """Of each of n moves: where it is deepest (n, 3: x, theta, r) and how far the tip is below the skin there, along
+    the normal. cuts : (n,) it takes material. final_mm : (m,) depth after all moves at the ends of cutting moves, the
+    passes of a stroke together; final_at : (m, 2) x and theta there.
+    """
+
+    place: Floats
+    depth_mm: Floats
+    cuts: Bools
+    final_mm: Floats
+    final_at: Floats
+
+
+def cuts_of(replay: Replay, heights: Heights, carved: Carved, skin: Sampled) -> Cuts:
+    """The depths of the tip, exact at each move's deepest place."""
+    cuts = replay.known & (heights.least_mm < -CUTS_MM)
+    place = heights.places(replay)
+    depth = np.zeros(len(replay))
+    live = np.flatnonzero(replay.known & (heights.least_mm < CUTS_MM))
+    depth[live] = depth_at(skin, *np.ascontiguousarray(place[live].T))
+    ends = np.flatnonzero(cuts & (replay.kind == Kind.CUT))
+    x, theta, r = np.ascontiguousarray(replay.end[ends].T)
+    final = np.maximum(depth_at(skin, x, theta, r), _carved_near(carved, x, theta))
+    inside = (x >= skin.frame[0]) & (x <= skin.frame[1]) & (final > 0)
+    return Cuts(
+        place=place,
+        depth_mm=depth,
+        cuts=cuts,
+        final_mm=final[inside],
+        final_at=np.stack([x, theta], axis=1)[inside],
+    )
+
+
+def _carved_near(carved: Carved, x: Floats, theta: Floats) -> Floats:
+    """(n,) the greatest of the four cells round each place."""
+    frame, (nx, nt) = carved.frame, carved.depth_mm.shape
+    i = np.floor((x - frame.x0) / frame.dx).astype(np.int64)
+    j = np.floor(np.mod(theta - frame.th0, 2.0 * np.pi) / frame.dth).astype(np.int64)
+    best = np.zeros(len(x))
+    for a in (i, i + 1):
+        for b in (j, (j + 1) % nt if frame.whole else j + 1):
+            here = carved.depth_mm[np.clip(a, 0, nx - 1), np.clip(b, 0, nt - 1)]
+            best = np.maximum(best, np.where((a >= 0) & (a < nx) & (b < nt), here, 0.0))
+    return best
+
+
+def judge_depth(replay: Replay, cuts: Cuts, carved: Carved, may: Allowed, machine: Profile) -> list[Finding]:
+    """`deeper-than-asked`: by the tip itself, or anywhere in the carved field; beside the art nothing is asked."""
+    grace = DEEPER_MM + 10.0**-machine.decimals
+    top = may.at(cuts.place[:, 0], cuts.place[:, 1])
+    over = cuts.depth_mm - top
+    bad = cuts.cuts & (over > grace)
+    if bad.any():
+        move, count = worst(bad, over)
+        share = _share(replay, cuts, move)
+        text = _deeper(float(cuts.depth_mm[move]), float(top[move])) + more(count)
+        return [about_move(replay, move, Severity.ERROR, "deeper-than-asked", text, _ADVICE, share)]
+    found = overcut(carved, may, grace_mm=grace)
+    if found is None:
+        return []
+    area = found.cells * carved.frame.dx * carved.frame.dth
+    text = _deeper(found.depth_mm, found.allowed_mm) + f" ({area:.3g} mm rad in all)"
+    move = _blamed(replay, cuts, found.x_mm, found.theta_rad)
+    told = place_of(replay, move)
+    where = Where(
+        line=told.line,
+        stroke=told.stroke,
+        x_mm=round(found.x_mm, 4),
+        angle_deg=round(math.degrees(found.theta_rad), 4),
+    )
+    return [Finding(severity=Severity.ERROR, code="deeper-than-asked", message=text, advice=_ADVICE, where=where)]
+
+
+_ADVICE = "the program does not make what was asked: check zero, units, axis directions and the tool"
+
+
+def _deeper(depth_mm: float, allowed_mm: float) -> str:
+    if allowed_mm > 0:
+        return f"the cut is {depth_mm:.3f} mm deep where {allowed_mm:.3f} mm is asked"
+    return f"the cut is {depth_mm:.3f} mm deep where nothing is to be cut"
+
+
+def _share(replay: Replay, cuts: Cuts, move: int) -> float:
+    way = replay.end[move] - replay.start[move]
+    k = int(np.abs(way).argmax())
+    return float((cuts.place[move, k] - replay.start[move, k]) / way[k]) if way[k] else 1.0
+
+
+def _blamed(replay: Replay, cuts: Cuts, x_mm: float, theta_rad: float) -> int:
+    """The cutting move that passes nearest to a place, the deeper one of equals."""
+    live = np.flatnonzero(cuts.cuts)
+    if not len(live):
+        return len(replay) - 1
+    a, b = replay.start[live], replay.end[live]
+    r = np.maximum(0.5 * (a[:, 2] + b[:, 2]), 1e-6)
+    turn = 2.0 * np.pi * np.round((0.5 * (a[:, 1] + b[:, 1]) - theta_rad) / (2.0 * np.pi))
+    way = np.stack([b[:, 0] - a[:, 0], r * (b[:, 1] - a[:, 1])], axis=1)
+    gone = np.stack([x_mm - a[:, 0], r * (theta_rad + turn - a[:, 1])], axis=1)
+    size = np.maximum((way**2).sum(axis=1), 1e-18)
+    share = np.clip((way * gone).sum(axis=1) / size, 0.0, 1.0)
+    away = np.hypot(*(gone - share[:, None] * way).T)
+    return int(live[np.lexsort((-cuts.depth_mm[live], np.round(away, 3)))[0]])
+
+
+def judge_wall(replay: Replay, cuts: Cuts, deepest_mm: float, wall_mm: float | None, sigma_mm: float) -> list[Finding]:
+    """`wall`: the cut goes through; `thin-wall`: it may, as the blank is known; `uncertain`: depth is a guess."""
+    found = []
+    move = int(cuts.depth_mm.argmax()) if len(replay) else 0
+    if wall_mm is not None and deepest_mm >= wall_mm:
+        text = f"the cut is {deepest_mm:.3f} mm deep, the wall is {wall_mm:g} mm thick"
+        found.append(about_move(replay, move, Severity.ERROR, "wall", text, "cut less deep"))
+    elif wall_mm is not None and deepest_mm > 0 and deepest_mm + SURE * sigma_mm >= wall_mm:
+        text = (
+            f"{wall_mm - deepest_mm:.3f} mm of the wall is left, "
+            f"and the skin is known to {SURE:g} standard deviations of {sigma_mm:g} mm only"
+        )
+        found.append(about_move(replay, move, Severity.WARNING, "thin-wall", text, "measure the blank better"))
+    typical = float(np.median(cuts.final_mm)) if len(cuts.final_mm) else 0.0
+    if 0 < typical < SURE * sigma_mm:
+        text = (
+            f"a cut of {typical:.3f} mm is no deeper than {SURE:g} standard deviations of the skin ({sigma_mm:g} mm): "
+            "parts may stay uncut, others come out deeper"
+        )
+        found.append(about_move(replay, move, Severity.WARNING, "uncertain", text, "measure the blank better"))
+    return found
+
+
+def judge_fit(replay: Replay, cuts: Cuts, skin: Skin, tool: Tool) -> list[Finding]:
+    """`art-off-blank`, `spindle-off`, `too-steep`, `beyond-axis`."""
+    found = []
+    low, high = skin.x_range_mm
+    x, theta, _ = cuts.place.T
+    beyond = np.maximum(low - x, x - high)
+    bad = cuts.cuts & (beyond > 1e-6)
+    if bad.any():
+        move, count = worst(bad, beyond)
+        text = f"the tool cuts {beyond[move]:.3f} mm beyond the blank's end{more(count)}"
+        found.append(about_move(replay, move, Severity.ERROR, "art-off-blank", text, "move the art along the axis"))
+    bad = replay.end[:, 2] < 0
+    if bad.any():
+        move, count = worst(bad, -replay.end[:, 2])
+        text = f"the tip is sent {-replay.end[move, 2]:.3f} mm beyond the axis of rotation{more(count)}"
+        found.append(about_move(replay, move, Severity.ERROR, "beyond-axis", text, "check where Z is zero"))
+    bad = cuts.cuts & (replay.spindle == 0)
+    if bad.any():
+        move = int(bad.argmax())
+        text = f"the tool cuts with its spindle stopped{more(int(bad.sum()))}"
+        found.append(about_move(replay, move, Severity.ERROR, "spindle-off", text, "start the spindle before"))
+    live = np.flatnonzero(cuts.cuts & (replay.kind == Kind.CUT) & (x >= low) & (x <= high))
+    if len(live):
+        r = skin.radius(x[live], theta[live])
+        tilt = np.degrees(np.arccos(np.clip(tilt_cos(r, *skin.slopes(x[live], theta[live])), 0.0, 1.0)))
+        most = _most_tilt_deg(tool)
+        if float(tilt.max()) > most:
+            move, count = worst(tilt > most, tilt)
+            text = f"the skin leans {tilt[move]:.0f} deg to the tool, its form stands {most:.0f}{more(count)}"
+            advice = "keep to flatter parts, or take a ball or a slimmer cone"
+            found.append(about_move(replay, int(live[move]), Severity.WARNING, "too-steep", text, advice))
+    return found
+
+
+def _most_tilt_deg(tool: Tool) -> float:
+    """Beyond it a cone's flank lies on the skin (plain geometry); a ball and a flat end by common practice."""
+    return {
+        Form.CONE: 90.0 - 0.5 * tool.angle_deg,
+        Form.BALL: BALL_TILT_DEG,
+        Form.FLAT: FLAT_TILT_DEG,
+    }[tool.form]
+
+
+def judge_art(cuts: Cuts, may: Allowed, fidelity: Fidelity) -> tuple[list[Finding], float]:
+    """`nothing-cut`, `shallow`, `beside-art`; and the median of depth made over depth asked along the strokes."""
+    if not len(cuts.final_mm):
+        text = "the program cuts nothing of the art"
+        advice = "check zero, units and the tool's place"
+        return [Finding(severity=Severity.ERROR, code="nothing-cut", message=text, advice=advice)], 0.0
+    found = []
+    asked = may.at(cuts.final_at[:, 0], cuts.final_at[:, 1])
+    on = asked > 0
+    share = float(np.median(cuts.final_mm[on] / asked[on])) if on.any() else 0.0
+    if share < LEAST_DEPTH:
+        text = f"half of the cut reaches less than {share:.0%} of the depth asked"
+        found.append(Finding(severity=Severity.WARNING, code="shallow", message=text, advice="check where Z is zero"))
+    if fidelity.art_cut < LEAST_ART:
+        text = f"{1 - fidelity.art_cut:.0%} of the art's area stays uncut"
+        advice = "lines nearer to each other, or a wider tool, close the gaps; details finer than the tool stay uncut"
+        found.append(Finding(severity=Severity.WARNING, code="shallow", message=text, advice=advice))
+    if fidelity.cut_on_art < LEAST_ON_ART:
+        text = f"{1 - fidelity.cut_on_art:.0%} of what is cut lies beside the art"
+        advice = "a slimmer tool, or an inset of half its width, keeps to the art"
+        found.append(Finding(severity=Severity.WARNING, code="beside-art", message=text, advice=advice))
+    return found, share

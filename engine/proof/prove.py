@@ -1,0 +1,219 @@
+"""What a program will really do: its own text read back, carved, compared with what was wanted, and judged.
+
+Takes the text and what the machine, the tool and the blank are; gives `Proof`. Knows nothing of strokes, layouts and
+tool paths, and shares no code with the writers. Text that cannot be read is a finding with its line: what stands before
+it is judged still. Nothing in a text raises.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from engine.blank import Sampled, Skin
+from engine.kernel.arrays import Bools, Floats
+from engine.kernel.findings import Finding, Severity, Where
+from engine.kernel.values import Kind, Tool, Wanted
+from engine.machine import Profile
+from engine.proof.allowed import GRACE_MM, allowed
+from engine.proof.carve_field import Carved, carve_window, skin_around, window_of
+from engine.proof.clearance import NEAR_MM, Heights, heights, touch_map
+from engine.proof.depths import Cuts, cuts_of, judge_art, judge_depth, judge_fit, judge_wall
+from engine.proof.feeds import judge_feeds, judge_limits, judge_mode, judge_speeds, judge_turns
+from engine.proof.fidelity import Fidelity, compare
+from engine.proof.form import form_of, reach
+from engine.proof.keep_out import KeepOut
+from engine.proof.rapids import judge_keep_outs, judge_rapids, judge_start
+from engine.proof.replay import TURN, Replay, replay
+from engine.proof.rs274_reader import SHOP, Moves, read
+from engine.proof.where import about_move
+
+__all__ = ["Extent", "Proof", "prove"]
+
+FAR_MM = 1e5  # no machine of this kind is a hundred metres long
+FAR_TURNS = 1e3
+EMPTY = (0.0, 0.0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Extent:
+    """What the tip covers while it cuts: (least, greatest) of each."""
+
+    x_mm: tuple[float, float] = EMPTY
+    angle_deg: tuple[float, float] = EMPTY
+    radius_mm: tuple[float, float] = EMPTY
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Proof:
+    """What a program does to a blank.
+
+    depth_mm : (least along the strokes, greatest anywhere) along the normal, as simulated. depth_median_share : median
+    along the strokes of depth made over depth asked, 1 where nothing is asked. cut_mm : way of the tip on cutting
+    moves; travel_mm : on rapids and lifts. fidelity : None where nothing was wanted.
+    """
+
+    findings: tuple[Finding, ...]
+    replay: Replay
+    carved: Carved
+    depth_mm: tuple[float, float]
+    depth_median_share: float
+    fidelity: Fidelity | None
+    cut_mm: float
+    travel_mm: float
+    extent: Extent
+
+
+def prove(
+    text: bytes,
+    *,
+    skin: Skin,
+    tool: Tool,
+    machine: Profile,
+    zero_r_mm: float = 0.0,
+    wanted: Wanted | None = None,
+    keep_out: Sequence[KeepOut] = (),
+    wall_mm: float | None = None,
+) -> Proof:
+    """Prove a program's text.
+
+    zero_r_mm : the radius from which the radial word counts. wanted : the depth asked for and the feeds allowed; None:
+    only what the program does by itself is judged. keep_out : stretches where the tool may not be low. wall_mm : None
+    for a solid blank.
+
+    Findings are errors first found first: reading, motion, clearance, depth, art.
+    """
+    moves = read(text, axes="".join(machine.letters), shop=(*machine.header, *machine.footer))
+    findings = _judge_reading(moves)
+    told = replay(moves, machine, zero_r_mm=zero_r_mm)
+    told, far = _near_enough(told)
+    findings += far
+    if not len(told):
+        findings.append(Finding(severity=Severity.ERROR, code="no-moves", message="the program makes no move"))
+    else:
+        findings += judge_limits(told, machine) + judge_speeds(told, machine) + judge_mode(told, machine)
+        findings += judge_turns(told)
+        if wanted is not None:
+            findings += judge_feeds(told, machine, wanted)
+    high = _look(told, skin, tool, machine, keep_out)
+    if len(told):
+        findings += judge_start(told, machine, _greatest_radius(skin)) + judge_rapids(told, high, machine)
+        findings += judge_keep_outs(told, high, machine, keep_out)
+        findings += _coarse(high)
+    carved, near = _carve(told, high, skin, tool, wanted)
+    cuts = cuts_of(told, high, carved, near)
+    deepest = max(float(carved.depth_mm.max(initial=0.0)), float(cuts.depth_mm.max(initial=0.0)))
+    if len(told):
+        findings += judge_fit(told, cuts, skin, tool) + judge_wall(told, cuts, deepest, wall_mm, skin.sigma_mm)
+    fidelity, share = None, 1.0
+    if wanted is not None:
+        most = max(float(wanted.depth_mm.max(initial=0.0)), 0.0)
+        may = allowed(wanted, near, reach_mm=GRACE_MM + tool.width_mm(most))
+        fidelity = compare(carved, wanted, may, near)
+        findings += judge_depth(told, cuts, carved, may, machine) if len(told) else []
+        if most > 0:
+            about_art, share = judge_art(cuts, may, fidelity)
+            findings += about_art
+    return _proof(findings, told, carved, cuts, deepest, share, fidelity)
+
+
+def _proof(
+    findings: Sequence[Finding],
+    told: Replay,
+    carved: Carved,
+    cuts: Cuts,
+    deepest_mm: float,
+    share: float,
+    fidelity: Fidelity | None,
+) -> Proof:
+    known, kind = told.known, told.kind
+    cutting = cuts.cuts & (kind == Kind.CUT)
+    travel = known & ((kind == Kind.TRAVEL) | (kind == Kind.LIFT))
+    return Proof(
+        findings=tuple(findings),
+        replay=told,
+        carved=carved,
+        depth_mm=(float(cuts.final_mm.min(initial=deepest_mm)), deepest_mm),
+        depth_median_share=share,
+        fidelity=fidelity,
+        cut_mm=float(told.way_mm[cutting].sum()),
+        travel_mm=float(told.way_mm[travel].sum()),
+        extent=_extent(told, cutting),
+    )
+
+
+def _extent(told: Replay, cutting: Bools) -> Extent:
+    if not cutting.any():
+        return Extent()
+    ends = np.concatenate([told.start[cutting], told.end[cutting]])
+    low, high = ends.min(axis=0).tolist(), ends.max(axis=0).tolist()
+    return Extent(
+        x_mm=(low[0], high[0]),
+        angle_deg=(math.degrees(low[1]), math.degrees(high[1])),
+        radius_mm=(low[2], high[2]),
+    )
+
+
+def _judge_reading(moves: Moves) -> list[Finding]:
+    """`unreadable-line`, `no-end`; what a shop's own line or a change of tool leaves open."""
+    found = []
+    if moves.fault is not None:
+        fault = moves.fault
+        message = f"{fault.message} (column {fault.column})"
+        found.append(Finding(severity=Severity.ERROR, code=fault.code, message=message, where=Where(line=fault.line)))
+    for word, code, message in (
+        (SHOP, "shop-line", "a line of the shop's own is not followed: after it the tool's place is not known"),
+        ("tool change", "tool-change", "the tool is changed: the proof goes on with the one it was given"),
+    ):
+        line = next((line for line, what in moves.events if what == word), None)
+        if line is not None:
+            severity = Severity.NOTE if word == SHOP else Severity.WARNING
+            found.append(Finding(severity=severity, code=code, message=message, where=Where(line=line)))
+    return found
+
+
+def _near_enough(told: Replay) -> tuple[Replay, list[Finding]]:
+    """The moves up to the first that leaves every machine, which is `too-far`."""
+    with np.errstate(invalid="ignore"):
+        far = (np.abs(told.end[:, [0, 2]]) > FAR_MM).any(axis=1) | (np.abs(told.theta_rad) > FAR_TURNS * TURN)
+    if not far.any():
+        return told, []
+    move = int(far.argmax())
+    message = "a move goes further than any machine does; nothing from here on is judged"
+    return told.upto(move), [about_move(told, move, Severity.ERROR, "too-far", message, "check the units")]
+
+
+def _greatest_radius(skin: Skin) -> float:
+    x = np.linspace(*skin.x_range_mm, 257)[:, None]
+    return float(skin.radius(x, np.linspace(0.0, TURN, 257)[None, :]).max())
+
+
+def _look(told: Replay, skin: Skin, tool: Tool, machine: Profile, keep_out: Sequence[KeepOut]) -> Heights:
+    x = told.x_mm[np.isfinite(told.x_mm)]
+    low, high = (float(x.min()), float(x.max())) if len(x) else skin.x_range_mm
+    touch = touch_map(skin, tool, low, high)
+    return heights(told, touch, tool, keep_out, enough_mm=machine.clearance_mm + 1.0)
+
+
+def _coarse(high: Heights) -> list[Finding]:
+    if not high.coarse:
+        return []
+    message = "the moves are so long that clearances were looked at in longer steps than usual"
+    return [Finding(severity=Severity.NOTE, code="looked-coarsely", message=message)]
+
+
+def _carve(told: Replay, high: Heights, skin: Skin, tool: Tool, wanted: Wanted | None) -> tuple[Carved, Sampled]:
+    """The carved window round all that is cut, and the skin's coefficients over it and the wanted field."""
+    sideways = max(reach(form_of(tool), high.deepest_mm + NEAR_MM), 0.0)
+    window = window_of(skin, tool, high.near_x_mm, high.near_theta_rad, reach_mm=sideways)
+    x_lo, x_hi = window.x_mm
+    if wanted is not None and len(wanted.x_mm):
+        low, high_x = skin.x_range_mm
+        x_lo = min(x_lo, max(low, float(wanted.x_mm[0])))
+        x_hi = max(x_hi, min(high_x, float(wanted.x_mm[-1])))
+    near = skin_around(skin, x_lo, x_hi)
+    live = told.known & (high.least_mm < NEAR_MM)
+    moves: Floats = np.concatenate([told.start[live], told.end[live]], axis=1)
+    carved, _ = carve_window(near, tool, window, moves)
+    return carved, near

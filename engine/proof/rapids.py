@@ -1,0 +1,99 @@
+"""Whether the tool stays clear where it must: sideways rapids, rapids straight in, stretches that are kept out of.
+
+Takes the replay and its heights over the skin; gives findings. Heights are of the tip over the place where the tool's
+whole form would touch. Of a rapid from an unknown place the way is not known: it must run over the whole blank.
+"""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from engine.kernel.findings import Finding, Severity
+from engine.machine import Profile
+from engine.proof.clearance import GRACE_MM, Heights
+from engine.proof.keep_out import KeepOut
+from engine.proof.replay import Replay
+from engine.proof.where import about_move, more, worst
+
+__all__ = ["judge_keep_outs", "judge_rapids", "judge_start"]
+
+HIGHER = "lift higher before going sideways"
+
+
+def grace_mm(machine: Profile) -> float:
+    """What the map and a rounded last digit may be wrong by."""
+    return GRACE_MM + 2.0 * 10.0**-machine.decimals
+
+
+def judge_rapids(replay: Replay, heights: Heights, machine: Profile) -> list[Finding]:
+    """`rapid-too-low` and `rapid-below-approach`."""
+    found = []
+    grace = grace_mm(machine)
+    known, upright = replay.rapid & replay.known, replay.upright
+    least = heights.least_mm
+    bad = known & ~upright & (least < machine.clearance_mm - grace)
+    if bad.any():
+        move, count = worst(bad, -least)
+        share = float(heights.share[move])
+        message = f"a sideways rapid {_height(least[move])}, {machine.clearance_mm:g} mm is asked{more(count)}"
+        found.append(about_move(replay, move, Severity.ERROR, "rapid-too-low", message, HIGHER, share))
+    low = known & upright & (least < machine.approach_mm - grace)
+    down = replay.end[:, 2] < replay.start[:, 2]
+    for bad, severity, word in ((low & down, Severity.ERROR, "down"), (low & ~down, Severity.WARNING, "up from")):
+        if bad.any():
+            move, count = worst(bad, -least)
+            share = float(heights.share[move])
+            message = (
+                f"a rapid straight {word} {_height(least[move])}, "
+                f"it may come to {machine.approach_mm:g} mm over the skin{more(count)}"
+            )
+            advice = "feed from the approach height on"
+            found.append(about_move(replay, move, severity, "rapid-below-approach", message, advice, share))
+    return found
+
+
+def _height(least_mm: float) -> str:
+    if least_mm < 0:
+        return f"cuts {-least_mm:.3f} mm deep into the skin"
+    return f"runs {least_mm:.3f} mm over the skin"
+
+
+def judge_start(replay: Replay, machine: Profile, greatest_r_mm: float) -> list[Finding]:
+    """Moves from an unknown place: `unknown-start` for feeds, `rapid-too-low` for rapids not over the whole blank."""
+    found = []
+    unknown = ~replay.known
+    fed = unknown & ~replay.rapid
+    if fed.any():
+        move = int(fed.argmax())
+        message = "a feed move from a place that the program has not stated"
+        advice = "go to a stated place by rapids first, radial first"
+        found.append(about_move(replay, move, Severity.ERROR, "unknown-start", message, advice))
+    r = np.fmin(replay.start[:, 2], replay.end[:, 2])
+    blind = np.isnan(replay.start[:, 2])
+    least = np.where(blind | np.isnan(r), -np.inf, r - greatest_r_mm)
+    bad = unknown & replay.rapid & ~replay.upright & (least < machine.clearance_mm - grace_mm(machine))
+    if bad.any():
+        move = int(bad.argmax())
+        message = "a sideways rapid from an unknown place does not run clear of the whole blank"
+        advice = f"lift to {greatest_r_mm + machine.clearance_mm:.3f} mm from the axis first, alone on its line"
+        found.append(about_move(replay, move, Severity.ERROR, "rapid-too-low", message, advice))
+    return found
+
+
+def judge_keep_outs(replay: Replay, heights: Heights, machine: Profile, keep_out: Sequence[KeepOut]) -> list[Finding]:
+    """`keep-out`: the tool's form is low over a stretch that is kept out of."""
+    found = []
+    for k, stretch in enumerate(keep_out):
+        height = heights.keep_mm[:, k]
+        bad = height < machine.clearance_mm - grace_mm(machine)
+        if bad.any():
+            move, count = worst(bad, -height)
+            why = f" ({stretch.why})" if stretch.why else ""
+            message = (
+                f"the tool is {max(height[move], 0.0):.2f} mm over x {stretch.from_mm:g} to {stretch.to_mm:g}{why}, "
+                f"{machine.clearance_mm:g} mm is asked there{more(count)}"
+            )
+            advice = "move the art away from it, or take a slimmer tool"
+            share = float(heights.share[move])
+            found.append(about_move(replay, move, Severity.ERROR, "keep-out", message, advice, share))
+    return found

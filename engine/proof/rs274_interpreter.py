@@ -1,0 +1,247 @@
+"""Reader, room 2 of 4: the modal state and what one parsed line does to it, in the order of NISTIR 6556 table 8.
+
+Takes a `Line`; changes a `State`; appends to a `Tape`. Refuses, with line and column: what the standard forbids (G1
+without F under G93, feeding at F 0, axis words without a motion mode, moves under no units) and what would leave the
+tip's place unknown to this reader (G10, G28, G30, G53, G92, arcs, cycles, tool offsets, G55 and on).
+Sources: NISTIR 6556 3.5 (G), 3.6 (M), 3.7 (other), table 8.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from engine.kernel.arrays import Bools, Bytes8, Floats, Ints
+from engine.proof.rs274_lines import WHOLE_WITHIN, Line, ReadError
+
+__all__ = ["FEED", "LINEAR", "PROBE", "RAPID", "Columns", "State", "Tape", "step"]
+
+INCH_MM = 25.4
+LEAST_PROBE_MM = 0.254  # 3.5.9.1
+RAPID, FEED, PROBE = 0, 1, 2
+LINEAR = frozenset("XYZ")
+_MODES = {0: RAPID, 1: FEED, 38.2: PROBE}
+_UNFOLLOWED: dict[float, str] = {
+    2: "arcs are not followed",
+    3: "arcs are not followed",
+    10: "offsets are not followed",
+    28: "G28 goes to a place that the program does not state",
+    30: "G30 goes to an unstated place",
+    41: "radius compensation is not followed",
+    42: "radius compensation is not followed",
+    43: "tool length offsets are not followed",
+    53: "G53 moves in machine coordinates, unknown here",
+    **dict.fromkeys((92, 92.1, 92.2, 92.3), "G92 shifts the coordinates"),
+    **dict.fromkeys(range(81, 90), "canned cycles are not followed"),
+    **dict.fromkeys((55, 56, 57, 58, 59, 59.1, 59.2, 59.3), "only G54 is followed"),
+}
+
+
+@dataclass(slots=True)
+class State:
+    """What is in force. motion: None, RAPID, FEED or PROBE; millimetres per unit and absolute: None until stated."""
+
+    position: list[float]
+    motion: int | None = None
+    unit_mm: float | None = None
+    absolute: bool | None = None
+    inverse: bool | None = None
+    feed: float = 0.0
+    speed: float = 0.0
+    spindle: int = 0
+    tool: int = 0
+    stroke: int = 0
+    ended: int = 0
+    percent: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Columns:
+    """n moves of k axes. start, end : (n, k); motion, feed, inverse, spindle (-1, 0, 1), stroke, line : (n,)."""
+
+    start: Floats
+    end: Floats
+    motion: Bytes8
+    feed: Floats
+    inverse: Bools
+    spindle: NDArray[np.int8]
+    stroke: Ints
+    line: Ints
+
+
+Row = tuple[tuple[float, ...], tuple[float, ...], int, float, bool, int, int, int]
+
+
+@dataclass(slots=True)
+class Tape:
+    """What the program does, growing: finished columns, and single rows waiting to become such."""
+
+    parts: list[Columns] = field(default_factory=list)
+    rows: list[Row] = field(default_factory=list)
+    events: list[tuple[int, str]] = field(default_factory=list)
+
+    def flush(self) -> None:
+        """Turn the waiting rows into columns."""
+        if not self.rows:
+            return
+        start, end, motion, feed, inverse, spindle, stroke, line = zip(*self.rows, strict=True)
+        self.parts.append(
+            Columns(
+                start=np.array(start),
+                end=np.array(end),
+                motion=np.array(motion, np.uint8),
+                feed=np.array(feed, np.float64),
+                inverse=np.array(inverse, np.bool_),
+                spindle=np.array(spindle, np.int8),
+                stroke=np.array(stroke, np.int64),
+                line=np.array(line, np.int64),
+            )
+        )
+        self.rows.clear()
+
+
+def step(line: Line, number: int, state: State, tape: Tape, axes: str) -> None:
+    """Do one line. `axes`: the machine's letters, in the order of `state.position`."""
+    for text in line.comments:
+        parts = text.split()
+        if len(parts) == 2 and parts[0].lower() == "stroke" and parts[1].isascii() and parts[1].isdigit():
+            state.stroke = int(parts[1][-15:])
+    if line.deleted:
+        tape.events.append((number, "block delete"))
+        return
+    if not (line.g or line.m or line.words):
+        return
+    if state.ended:
+        raise ReadError(number, 1, f"stands after the program's end in line {state.ended}")
+    g, m, words, column = set(line.g), set(line.m), line.words, line.columns
+    for code in line.g:
+        if code in _UNFOLLOWED:
+            raise ReadError(number, column["G"], f"G{code:g}: {_UNFOLLOWED[code]}")
+    if g & {93, 94}:
+        state.inverse = 93 in g
+        state.feed = 0.0  # an F word has another meaning now: none is in force
+    if "F" in words:
+        if not words["F"] >= 0:
+            raise ReadError(number, column["F"], "F must not be negative")
+        state.feed = words["F"]
+    _spindle_and_tool(line, m, number, state, tape)
+    _dwell(line, g, number, tape)
+    _units_and_distance(line, g, number, state)
+    _move(g, line, number, state, tape, axes)
+    tape.events += [(number, f"stop M{code}") for code in (0, 1, 60) if code in m]
+    if m & {2, 30}:
+        state.ended, state.spindle, state.motion = number, 0, FEED  # 3.6.1
+        tape.events.append((number, "end"))
+
+
+def _spindle_and_tool(line: Line, m: set[float], number: int, state: State, tape: Tape) -> None:
+    words, column = line.words, line.columns
+    if "S" in words:
+        if not words["S"] >= 0:
+            raise ReadError(number, column["S"], "S must not be negative")
+        state.speed = words["S"]
+    if "T" in words:
+        if words["T"] < 0 or abs(words["T"] - round(words["T"])) > WHOLE_WITHIN:
+            raise ReadError(number, column["T"], "T takes a whole number >= 0")
+        state.tool = round(words["T"])
+    if 6 in m:
+        state.spindle = 0  # 3.6.3
+        tape.events.append((number, "tool change"))
+    for code, turning in ((3, 1), (4, -1), (5, 0)):
+        if code in m:
+            state.spindle = turning
+
+
+def _dwell(line: Line, g: set[float], number: int, tape: Tape) -> None:
+    words = line.words
+    if 4 in g:
+        if not words.get("P", -1.0) >= 0:
+            raise ReadError(number, line.columns["G"], "G4 needs P >= 0")
+        tape.events.append((number, "dwell"))
+    for letter in words:
+        if letter not in "XYZABCFSTP" or (letter == "P" and 4 not in g):
+            raise ReadError(number, line.columns[letter], f"{letter} has no use on this line")
+
+
+def _units_and_distance(line: Line, g: set[float], number: int, state: State) -> None:
+    if g & {20, 21}:
+        unit = INCH_MM if 20 in g else 1.0
+        if state.unit_mm not in (None, unit):
+            if "F" in line.words:  # table 8: F comes before the units, so which unit it has is moot
+                raise ReadError(number, line.columns["F"], "an F word on the line that changes the units")
+            state.feed = 0.0  # the F in force was said in the other unit
+        state.unit_mm = unit
+    if g & {90, 91}:
+        state.absolute = 90 in g
+
+
+def _move(g: set[float], line: Line, number: int, state: State, tape: Tape, axes: str) -> None:
+    moved = [letter for letter in "XYZABC" if letter in line.words]
+    asked = g & {0, 1, 38.2, 80}
+    if 80 in asked:
+        state.motion = None
+    elif asked:
+        state.motion = _MODES[next(iter(asked))]
+        if not moved:
+            raise ReadError(number, line.columns["G"], "a motion word without an axis word")
+    if not moved:
+        return
+    unit_mm = _allowed(moved, line, number, state, axes)
+    start = tuple(state.position)
+    for letter in moved:
+        k = axes.index(letter)
+        value = line.words[letter] * (unit_mm if letter in LINEAR else 1.0)  # 3.5.7: degrees do not change
+        if not state.absolute and np.isnan(state.position[k]):
+            raise ReadError(number, line.columns[letter], f"an incremental move from an unknown {letter}")
+        state.position[k] = value if state.absolute else state.position[k] + value
+    if state.motion == PROBE:
+        _probe(moved, start, line, number, state, axes)
+    linear = any(state.position[k] != start[k] for k, letter in enumerate(axes) if letter in LINEAR)
+    # Rotary only: degrees a minute, never inches.
+    feed = np.nan if state.motion == RAPID else state.feed * (unit_mm if linear and not state.inverse else 1.0)
+    tape.rows.append(
+        (
+            start,
+            tuple(state.position),
+            int(state.motion or RAPID),
+            feed,
+            bool(state.inverse),
+            state.spindle,
+            state.stroke,
+            number,
+        )
+    )
+
+
+def _allowed(moved: Sequence[str], line: Line, number: int, state: State, axes: str) -> float:
+    """Millimetres per unit of the move; ReadError where the standard or the machine forbids it."""
+    first = line.columns[moved[0]]
+    for letter in moved:
+        if letter not in axes:
+            raise ReadError(number, line.columns[letter], f"this machine has no axis {letter}")
+    if state.motion is None:
+        raise ReadError(number, first, "axis words with no motion in force")
+    if state.unit_mm is None or state.absolute is None:
+        raise ReadError(number, first, "a move before units and distance mode are stated")
+    if state.motion == RAPID:
+        return state.unit_mm
+    if state.inverse is None:
+        raise ReadError(number, first, "a feed move before G93 or G94 is stated")
+    if state.inverse and state.motion == PROBE:
+        raise ReadError(number, first, "G38.2 under G93")
+    if state.inverse and "F" not in line.words:
+        raise ReadError(number, first, "a feed move under G93 without its own F")
+    if not state.feed > 0:
+        raise ReadError(number, first, "a feed move with F 0")
+    return state.unit_mm
+
+
+def _probe(moved: Sequence[str], start: Sequence[float], line: Line, number: int, state: State, axes: str) -> None:
+    linear = [axes.index(k) for k in moved if k in LINEAR]
+    way = sum((state.position[k] - start[k]) ** 2 for k in linear) ** 0.5
+    turned = [k for k in moved if k not in LINEAR and state.position[axes.index(k)] != start[axes.index(k)]]
+    if not linear or turned:
+        raise ReadError(number, line.columns[(turned or moved)[0]], "G38.2 moves linear axes only")
+    if not way >= LEAST_PROBE_MM:
+        raise ReadError(number, line.columns[moved[0]], f"G38.2 needs {LEAST_PROBE_MM} mm or more to its target")
