@@ -1,1 +1,56 @@
-"""Roundwright's planning engine: pure stages from a job document to a proven machine program."""
+"""Roundwright's planning engine: pure stages from a job document to a proven machine program.
+
+The server uses these names and nothing deeper.
+"""
+
+from engine.artwork import Description, describe
+from engine.artwork import Limits as ArtworkLimits
+from engine.job import DEFAULT_MACHINE, Job, Known, MachineDocument, ToolDocument, pointer, read, read_job
+from engine.kernel.errors import (
+    ArtworkError,
+    BlankError,
+    EngineError,
+    JobError,
+    LayoutError,
+    NotArtworkError,
+    Problem,
+    ProgramError,
+    TooBigError,
+)
+from engine.kernel.findings import Finding, Severity, Where
+from engine.outcome.report import cautions
+from engine.plan import Plan, Tell, plan, prove_text, silent
+from engine.program import Program
+
+__all__ = [
+    "DEFAULT_MACHINE",
+    "ArtworkError",
+    "ArtworkLimits",
+    "BlankError",
+    "Description",
+    "EngineError",
+    "Finding",
+    "Job",
+    "JobError",
+    "Known",
+    "LayoutError",
+    "MachineDocument",
+    "NotArtworkError",
+    "Plan",
+    "Problem",
+    "Program",
+    "ProgramError",
+    "Severity",
+    "Tell",
+    "TooBigError",
+    "ToolDocument",
+    "Where",
+    "cautions",
+    "describe",
+    "plan",
+    "pointer",
+    "prove_text",
+    "read",
+    "read_job",
+    "silent",
+]

@@ -45,6 +45,16 @@ class Hatch:
         if not (abs(self.angle_deg) < np.inf and 0 <= self.inset_mm < np.inf):
             raise MarkingError("the angle or the inset is no number", where="marking", hint="an inset is 0 or more")
 
+    @property
+    def fills(self) -> bool:
+        """The inside is cut, as far as the pitch goes."""
+        return True
+
+    @property
+    def draws_rings(self) -> bool:
+        """Where the outline was asked for."""
+        return self.outline
+
     def mark(self, drawing: Drawing, layout: Layout) -> Marked:
         """The strokes; where nothing is left, none and a finding."""
         rings = _inset(drawing.rings, self.inset_mm) if self.inset_mm > 0 else drawing.rings

@@ -19,6 +19,16 @@ __all__ = ["Outline", "drawn", "together", "told"]
 class Outline:
     """One stroke a ring or line; each may be cut from either end."""
 
+    @property
+    def fills(self) -> bool:
+        """Nothing inside is cut."""
+        return False
+
+    @property
+    def draws_rings(self) -> bool:
+        """The rings are all that is cut, beside the lines."""
+        return True
+
     def mark(self, drawing: Drawing, layout: Layout) -> Marked:
         """The strokes; empty art gives none and a finding."""
         strokes = together([drawn(drawing.rings), drawn(drawing.lines)])

@@ -22,5 +22,13 @@ class Marked:
 class Style(Protocol):
     """A style is a frozen value of its own options; marking is a pure function of it, the art and the layout."""
 
+    @property
+    def fills(self) -> bool:
+        """Whether the inside of the art's rings is cut."""
+
+    @property
+    def draws_rings(self) -> bool:
+        """Whether the rings themselves are cut."""
+
     def mark(self, drawing: Drawing, layout: Layout) -> Marked:
         """The strokes that draw `drawing` as it lies on `layout`; empty art gives empty strokes and a finding."""

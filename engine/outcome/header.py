@@ -7,8 +7,9 @@ from engine.kernel.findings import Finding, Severity
 from engine.machine import ZZero
 from engine.outcome.cautions import HEADER_CAUTIONS
 from engine.outcome.touch_off import TouchOff
+from engine.outcome.words import clock
 
-__all__ = ["clock", "header"]
+__all__ = ["header"]
 
 KINDS = {
     "engrave": "engraving",
@@ -16,16 +17,6 @@ KINDS = {
     "walk": "walk: the art's outline at approach height, spindle off; the hook is the upper left corner",
 }
 MOST_WARNINGS = 12  # more would bury the moves; the report holds them all
-
-
-def clock(seconds: float) -> str:
-    """`1 h 02 min 03 s`, `2 min 03 s` or `3 s`."""
-    whole = round(seconds)
-    hours, minutes = whole // 3600, whole // 60 % 60
-    tail = f"{whole % 60:02d} s" if whole >= 60 else f"{whole} s"
-    if hours:
-        return f"{hours} h {minutes:02d} min {tail}"
-    return f"{minutes} min {tail}" if minutes else tail
 
 
 def header(

@@ -14,13 +14,16 @@ from numpy.typing import NDArray
 from engine.artwork import Drawing
 from engine.blank import Skin
 from engine.job import Item
-from engine.kernel.arrays import Floats, Ints
+from engine.kernel.arrays import Ints
 from engine.kernel.errors import LayoutError
 from engine.kernel.ragged import Ragged, spread
 from engine.kernel.values import Kind, Path
 from engine.layout import Layout
+from engine.machine import Profile, limits_of, look_ahead
+from engine.outcome.picture import unwrapped_png
+from engine.proof import Carved, Proof
 
-__all__ = ["Arrays", "Placed", "art_arrays", "carved_arrays", "move_arrays", "skin_arrays", "stroke_arrays"]
+__all__ = ["Arrays", "Placed", "art_arrays", "picture", "proof_arrays", "skin_arrays", "stroke_arrays"]
 
 Arrays = Mapping[str, NDArray[Any]]
 SKIN_STATIONS = 161
@@ -59,7 +62,7 @@ def skin_arrays(skin: Skin) -> dict[str, NDArray[Any]]:
     """skin_x (nx,), skin_theta (nt,) over [-pi, pi), skin_r (nx, nt): f4. Stations crowd towards the ends."""
     low, high = skin.x_range_mm
     x = low + (high - low) * 0.5 * (1.0 - np.cos(np.linspace(0.0, pi, SKIN_STATIONS)))
-    theta = -pi + np.arange(SKIN_ANGLES) * (2.0 * pi / SKIN_ANGLES)
+    theta = np.linspace(-pi, pi, SKIN_ANGLES, endpoint=False)
     r = skin.radius(x[:, None], theta[None, :])
     return {"skin_x": _f4(x), "skin_theta": _f4(theta), "skin_r": _f4(r)}
 
@@ -117,31 +120,45 @@ def stroke_arrays(path: Path, art: Ints) -> dict[str, NDArray[Any]]:
     }
 
 
-def move_arrays(
-    *, x_mm: Floats, theta_rad: Floats, r_mm: Floats, kind: Ints, stroke: Ints, line: Ints, end_s: Floats
-) -> dict[str, NDArray[Any]]:
-    """The program's own moves, as the proof read them back: ends, kinds, lines and times, (n,) each."""
+def proof_arrays(proof: Proof, machine: Profile, shift: int) -> dict[str, NDArray[Any]]:
+    """The program's own moves as the proof read them back, with times and lines, and the field that it carved.
+
+    shift : lines by which the final text's header is longer than that of the text which was proven.
+    """
+    moves = proof.replay
+    known = np.flatnonzero(np.isfinite(moves.end).all(axis=1))
+    places = moves.end[known] * np.array([1.0, np.degrees(1.0), 1.0])
+    motion = look_ahead(places, places[:, 2], moves.seconds[known[1:]], limits_of(machine))
     return {
-        "move_x": _f4(x_mm),
-        "move_theta": _f4(theta_rad),
-        "move_r": _f4(r_mm),
-        "move_kind": kind.astype("<u1"),
-        "move_stroke": stroke.astype("<u4"),
-        "move_line": line.astype("<u4"),
-        "move_end_s": _f4(end_s),
-    }
+        "move_x": _f4(places[:, 0]),
+        "move_theta": _f4(moves.end[known, 1]),
+        "move_r": _f4(places[:, 2]),
+        "move_kind": moves.kind[known].astype("<u1"),
+        "move_stroke": moves.stroke[known].astype("<u4"),
+        "move_line": (moves.line[known] + shift).astype("<u4"),
+        "move_end_s": _f4(np.concatenate([np.zeros(1), np.cumsum(motion.seconds)])),
+    } | _carved_arrays(proof.carved)
 
 
-def carved_arrays(x_mm: Floats, theta_rad: Floats, depth_mm: NDArray[np.floating[Any]]) -> dict[str, NDArray[Any]]:
+def _carved_arrays(carved: Carved) -> dict[str, NDArray[Any]]:
     """The carved field, thinned by the greatest of each block of cells until it is small enough to send."""
-    step = max(1, int(np.ceil(np.sqrt(depth_mm.size / MOST_CARVED))))
-    nx, nt = depth_mm.shape[0] // step * step, depth_mm.shape[1] // step * step
-    blocks = depth_mm[:nx, :nt].reshape(nx // step, step, nt // step, step).max(axis=(1, 3))
+    depth = carved.depth_mm
+    step = max(1, int(np.ceil(np.sqrt(depth.size / MOST_CARVED))))
+    nx, nt = depth.shape[0] // step * step, depth.shape[1] // step * step
+    blocks = depth[:nx, :nt].reshape(nx // step, step, nt // step, step).max(axis=(1, 3))
     return {
-        "carved_x": _f4(x_mm[:nx].reshape(-1, step).mean(axis=1)),
-        "carved_theta": _f4(theta_rad[:nt].reshape(-1, step).mean(axis=1)),
+        "carved_x": _f4(carved.x_mm[:nx].reshape(-1, step).mean(axis=1)),
+        "carved_theta": _f4(carved.theta_rad[:nt].reshape(-1, step).mean(axis=1)),
         "carved_depth": _f4(blocks),
     }
+
+
+def picture(proof: Proof, skin: Skin) -> bytes:
+    """PNG of the carved field, unwrapped, to scale on its mean circle."""
+    carved = proof.carved
+    x, theta = carved.x_mm, carved.theta_rad
+    radius = float(skin.radius(np.array([x.mean()]), np.array([theta.mean()]))[0])
+    return unwrapped_png(carved.depth_mm, height_mm=float(np.ptp(x)), width_mm=float(np.ptp(theta)) * radius)
 
 
 def _f4(values: NDArray[Any]) -> NDArray[Any]:

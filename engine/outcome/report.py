@@ -1,13 +1,16 @@
-"""Parts of a finished plan's report, JSON-ready, in the contract's words."""
+"""The report of a finished plan, JSON-ready, in the contract's words."""
 
 from collections.abc import Mapping, Sequence
 from typing import Any
 
 from engine.job import Job
 from engine.kernel.findings import Finding, Severity
+from engine.kernel.values import Path
 from engine.outcome.cautions import CAUTIONS
+from engine.outcome.programs import Programs
+from engine.proof import Proof
 
-__all__ = ["cautions", "defaults_taken", "finding_facts", "forbids", "ordered"]
+__all__ = ["cautions", "finding_facts", "forbids", "full_report", "ordered", "proof_facts", "without_strokes"]
 
 _RANK = {Severity.ERROR: 0, Severity.WARNING: 1, Severity.NOTE: 2}
 
@@ -41,7 +44,7 @@ def finding_facts(finding: Finding) -> dict[str, Any]:
     }
 
 
-def defaults_taken(job: Job) -> list[dict[str, Any]]:
+def _defaults(job: Job) -> list[dict[str, Any]]:
     """Each field that the document left out, and the value it took."""
     return [{"pointer": place, "value": value} for place, value in job.defaults]
 
@@ -49,3 +52,62 @@ def defaults_taken(job: Job) -> list[dict[str, Any]]:
 def cautions() -> list[Mapping[str, str]]:
     """The cautions, JSON-ready."""
     return [{"about": about, "text": text, "see": see} for about, text, see in CAUTIONS]
+
+
+def without_strokes(job: Job, findings: Sequence[Finding]) -> dict[str, Any]:
+    """The report of a plan in which nothing is cut: what was found and what was taken for granted."""
+    return {
+        "findings": [finding_facts(f) for f in findings],
+        "strokes": 0,
+        "points": 0,
+        "defaults": _defaults(job),
+        "cautions": cautions(),
+    }
+
+
+def full_report(
+    job: Job,
+    path: Path,
+    programs: Programs,
+    proof: Proof,
+    findings: Sequence[Finding],
+    *,
+    scale: tuple[float, float],
+) -> dict[str, Any]:
+    """The report of a plan with a program; depth, fidelity and lengths are the proof's, read off the text."""
+    program = programs.engrave
+    return (
+        without_strokes(job, findings)
+        | proof_facts(proof, findings)
+        | {
+            "strokes": int(path.stroke.max()),
+            "points": len(path),
+            "time_s": {name: round(value, 2) for name, value in programs.times_s.items()},
+            "extent": dict(programs.extent),
+            "scale": {"least": round(scale[0], 4), "greatest": round(scale[1], 4)},
+            "touch_off": programs.touch.facts(),
+            "program": {
+                "sha256": program.sha256,
+                "check_code": program.check_code,
+                "lines": len(program.line_row),
+                "slowed_blocks": program.slowed,
+                "withheld": forbids(findings),
+            },
+        }
+    )
+
+
+def proof_facts(proof: Proof | None, findings: Sequence[Finding]) -> dict[str, Any]:
+    """What the proof says of a text alone; None where there was no art to hold it against."""
+    told: dict[str, Any] = {"findings": [finding_facts(f) for f in findings]}
+    if proof is None:
+        return told
+    fidelity = proof.fidelity
+    return told | {
+        "depth_mm": {"least": round(proof.depth_mm[0], 4), "greatest": round(proof.depth_mm[1], 4)},
+        "fidelity": None
+        if fidelity is None
+        else {"cut_on_art": round(fidelity.cut_on_art, 4), "art_cut": round(fidelity.art_cut, 4)},
+        "cut_mm": round(proof.cut_mm, 2),
+        "travel_mm": round(proof.travel_mm, 2),
+    }

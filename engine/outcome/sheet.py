@@ -1,7 +1,6 @@
 """The facts of the printable setup sheet, JSON-ready; how they are set on paper is the page's business."""
 
-from collections.abc import Mapping, Sequence
-from math import degrees
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -9,9 +8,10 @@ import numpy as np
 from engine.blank import Skin
 from engine.job import Job
 from engine.kernel.findings import Finding, Severity
-from engine.outcome.header import clock
+from engine.outcome.programs import Programs
 from engine.outcome.report import cautions, finding_facts
-from engine.outcome.touch_off import TouchOff
+from engine.outcome.words import blank_words, clock
+from engine.proof import Proof
 
 __all__ = ["sheet_facts"]
 
@@ -19,23 +19,8 @@ PROFILE_POINTS = 121
 INCH_MM = 25.4
 
 
-def sheet_facts(
-    job: Job,
-    skin: Skin,
-    *,
-    blank: str,
-    touch: TouchOff,
-    times_s: Mapping[str, float],
-    codes: Mapping[str, str],
-    extent: Mapping[str, Sequence[float]],
-    depth_mm: tuple[float, float],
-    findings: Sequence[Finding],
-    strokes: int,
-) -> dict[str, Any]:
-    """Everything a person needs at the machine.
-
-    times_s, codes : by program kind (engrave, air, walk). depth_mm : least and greatest as simulated.
-    """
+def sheet_facts(job: Job, skin: Skin, programs: Programs, proof: Proof, findings: Sequence[Finding]) -> dict[str, Any]:
+    """Everything a person needs at the machine."""
     x = np.linspace(*skin.x_range_mm, PROFILE_POINTS)
     ring = np.linspace(0.0, 2.0 * np.pi, 73)[:-1]
     radii = skin.radius(x[:, None], ring[None, :])
@@ -43,7 +28,7 @@ def sheet_facts(
     asked = max((item.depth_mm for item in job.items), default=0.0)
     return {
         "job": job.name,
-        "blank": blank,
+        "blank": blank_words(job, skin),
         "material": job.blank.material,
         "wall": _both(job.blank.wall_mm),
         "profile": {
@@ -64,7 +49,7 @@ def sheet_facts(
             }
             for item in job.items
         ],
-        "extent": dict(extent),
+        "extent": dict(programs.extent),
         "tool": {
             "id": tool.id,
             "form": tool.form.value,
@@ -81,41 +66,15 @@ def sheet_facts(
             "clearance_mm": machine.clearance_mm,
             "approach_mm": machine.approach_mm,
         },
-        "touch_off": touch.facts(),
-        "depth": {"asked": _both(asked), "least": _both(depth_mm[0]), "greatest": _both(depth_mm[1])},
-        "strokes": strokes,
-        "times": {kind: clock(s) for kind, s in times_s.items()},
-        "codes": dict(codes),
+        "touch_off": programs.touch.facts(),
+        "depth": {"asked": _both(asked), "least": _both(proof.depth_mm[0]), "greatest": _both(proof.depth_mm[1])},
+        "strokes": int(programs.path.stroke.max()),
+        "times": {kind: clock(s) for kind, s in programs.whole_s.items()},
+        "codes": {kind: program.check_code for kind, program in programs.by_kind().items()},
         "findings": [finding_facts(f) for f in findings if f.severity is not Severity.NOTE],
         "acknowledged": list(job.acknowledged),
-        "turn": {"first_deg": extent["angle_deg"][0], "last_deg": extent["angle_deg"][1]},
+        "turn": {"first_deg": programs.extent["angle_deg"][0], "last_deg": programs.extent["angle_deg"][1]},
         "cautions": cautions(),
-    }
-
-
-def blank_words(job: Job, skin: Skin) -> str:
-    """The blank in one line, for the header and the sheet."""
-    low, high = skin.x_range_mm
-    x = np.linspace(low, high, 61)
-    greatest = 2.0 * float(skin.radius(x[:, None], np.linspace(0.0, 6.28, 25)[None, :]).max())
-    material = f", {job.blank.material}" if job.blank.material else ""
-    return f"{job.blank.shape}, {high - low:.6g} mm long, greatest diameter {greatest:.5g} mm{material}"
-
-
-def span_words(extent: Mapping[str, Sequence[float]]) -> str:
-    """What the program covers, in one line."""
-    x, angle, r = extent["x_mm"], extent["angle_deg"], extent["radius_mm"]
-    return f"x {x[0]:.3f} to {x[1]:.3f}, angle {angle[0]:.2f} to {angle[1]:.2f} deg, radius {r[0]:.3f} to {r[1]:.3f}"
-
-
-def extent_facts(x_mm: Any, theta_rad: Any, r_mm: Any) -> dict[str, list[float]]:
-    """Least and greatest of each coordinate, mm and degrees; zeros where there is nothing."""
-    if not len(x_mm):
-        return {"x_mm": [0.0, 0.0], "angle_deg": [0.0, 0.0], "radius_mm": [0.0, 0.0]}
-    return {
-        "x_mm": [round(float(x_mm.min()), 4), round(float(x_mm.max()), 4)],
-        "angle_deg": [round(degrees(float(theta_rad.min())), 4), round(degrees(float(theta_rad.max())), 4)],
-        "radius_mm": [round(float(r_mm.min()), 4), round(float(r_mm.max()), 4)],
     }
 
 

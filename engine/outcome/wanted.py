@@ -65,12 +65,18 @@ def _cells(patches: Sequence[Patch]) -> tuple[Floats, Floats]:
     t0, t1 = min(a for a, _ in spans) - margin, max(b for _, b in spans) + margin
     cell = max(CELL_MM, float(np.sqrt((x1 - x0) * min(t1 - t0, TURN) * radius / MOST_CELLS)))
     nx = max(2, int(np.ceil((x1 - x0) / cell)))
-    x = x0 + (np.arange(nx) + 0.5) * ((x1 - x0) / nx)
+    x = _middles(x0, x1, nx)
     if t1 - t0 >= TURN:
         nt = int(np.ceil(TURN * radius / cell))
-        return x, base - pi + (np.arange(nt) + 0.5) * (TURN / nt)
+        return x, _middles(base - pi, base + pi, nt)
     nt = max(2, int(np.ceil((t1 - t0) * radius / cell)))
-    return x, t0 + (np.arange(nt) + 0.5) * ((t1 - t0) / nt)
+    return x, _middles(t0, t1, nt)
+
+
+def _middles(low: float, high: float, count: int) -> Floats:
+    edges = np.linspace(low, high, count + 1)
+    middles: Floats = 0.5 * (edges[1:] + edges[:-1])
+    return middles
 
 
 def _greatest_radius(patch: Patch) -> float:

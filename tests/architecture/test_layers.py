@@ -18,7 +18,7 @@ MAY = {
     "program": {"kernel", "machine"},
     "proof": {"kernel", "blank", "machine"},
     "job": {"kernel", "blank", "artwork", "layout", "marking", "machine"},
-    "outcome": {"kernel", "blank", "artwork", "layout", "machine", "job"},
+    "outcome": {"kernel", "blank", "artwork", "layout", "machine", "job", "program", "proof"},
     "plan": {
         *("kernel", "blank", "artwork", "layout", "marking", "machine"),
         *("toolpath", "program", "proof", "job", "outcome"),

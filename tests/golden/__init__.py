@@ -1,1 +1,1 @@
-"""Tests."""
+"""Whole programs of the sample jobs."""

@@ -1,0 +1,51 @@
+"""What is wrong with one piece of art, or was left out of it, as findings with the field's own pointer."""
+
+from dataclasses import replace
+
+from engine.artwork import Drawing
+from engine.job import Item
+from engine.kernel.errors import ArtworkError, EngineError, LayoutError, MarkingError, ReachError
+from engine.kernel.findings import Finding, Severity, Where
+
+__all__ = ["ART_FAULTS", "about", "fault", "unused"]
+
+ART_FAULTS = (ArtworkError, LayoutError, MarkingError, ReachError)
+_FIELD_OF = {ArtworkError: "asset", LayoutError: "placement", MarkingError: "marking", ReachError: "placement"}
+_FIELDS = ("asset", "placement", "marking", "tone", "depth_mm", "step_mm", "passes", "tool")
+
+
+def about(finding: Finding, item: Item) -> Finding:
+    """The finding with the artwork's own pointer where it names none."""
+    if finding.where.pointer is not None:
+        return finding
+    return replace(finding, where=replace(finding.where, pointer=f"/artwork/{item.index}"))
+
+
+def unused(drawing: Drawing, item: Item) -> list[Finding]:
+    """What the file holds that was not used, or used otherwise than written."""
+    return [
+        Finding(
+            severity=Severity.NOTE,
+            code=note.code,
+            message=note.message + (f" ({note.times} times)" if note.times > 1 else ""),
+            where=Where(pointer=f"/artwork/{item.index}/asset"),
+            advice=f"first at {note.where}" if note.where else "",
+        )
+        for note in drawing.notes
+    ]
+
+
+def fault(exc: EngineError, item: Item) -> Finding:
+    """An error about one piece of art, as a finding that withholds the program while the rest is still shown."""
+    where = exc.where.removeprefix("/")
+    named = (
+        where if where.split("/")[0] in _FIELDS else next(f for kind, f in _FIELD_OF.items() if isinstance(exc, kind))
+    )
+    kind = next(kind for kind in _FIELD_OF if isinstance(exc, kind))
+    return Finding(
+        severity=Severity.ERROR,
+        code=f"{kind.__name__.removesuffix('Error').lower()}-fault",
+        message=exc.message if where == named or not where else f"{exc.message} ({where})",
+        where=Where(pointer=f"/artwork/{item.index}/{named}"),
+        advice=exc.hint,
+    )
