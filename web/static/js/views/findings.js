@@ -45,7 +45,7 @@ export function mountFindings(element, store) {
   const render = () => {
     const { state } = store;
     const findings = findingsOf(state);
-    const key = JSON.stringify([findings, state.ticks, state.lit && keyOf(state.lit), state.plan.state === 'idle']);
+    const key = JSON.stringify([findings, state.ticks, state.lit && keyOf(state.lit), Boolean(state.plan.report), state.doc.artwork.length > 0]);
     if (key === held) return;
     held = key;
     const focused = list.contains(document.activeElement) ? document.activeElement?.getAttribute('aria-label') : null;

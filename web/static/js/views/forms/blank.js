@@ -63,11 +63,12 @@ function stationTable(bench) {
   };
   const rows = rebuilt(bench, () => String(list().length), () => list().map((/** @type {any} */ _, /** @type {number} */ i) => {
     const pair = group([
-      numberField(bench, { pointer: on(`stations/${i}/x_mm`), label: `Station ${i + 1}, x` }),
-      numberField(bench, { pointer: on(`stations/${i}/diameter_mm`), label: 'Diameter', least: 0.1 })]);
+      numberField(bench, { pointer: on(`stations/${i}/x_mm`), label: i ? `Station ${i + 1}, x` : 'Station x' }),
+      numberField(bench, { pointer: on(`stations/${i}/diameter_mm`), label: i ? `Diameter at station ${i + 1}` : 'Diameter', least: 0.1 })]);
     const drop = el('button', { type: 'button', class: 'drop', 'aria-label': `remove station ${i + 1}`, onclick: () => set(list().filter((/** @type {any} */ __, /** @type {number} */ k) => k !== i), 'remove a station') }, '×');
-    return { node: el('div', { class: 'item' }, pair.node, list().length > 2 ? drop : null), render: pair.render };
+    return { node: el('div', { class: 'item bare' }, pair.node, list().length > 2 ? drop : null), render: pair.render };
   }));
+  rows.node.classList.add('stations');
   const add = () => {
     const [last, before] = [list().at(-1), list().at(-2)];
     set([...list(), { x_mm: last.x_mm + Math.max(5, last.x_mm - (before?.x_mm ?? 0)), diameter_mm: last.diameter_mm }], 'add a station');

@@ -33,8 +33,8 @@ export function numberField({ store }, spec) {
   const step = spec.step ?? how.step;
   const name = spec.label.toLowerCase();
   let shown = '';
-  const input = el('input', { id, type: 'text', inputmode: 'decimal', autocomplete: 'off', spellcheck: 'false', 'aria-describedby': `${id}-why` });
-  const unit = el('span', { class: 'unit' });
+  const input = el('input', { id, type: 'text', inputmode: 'decimal', autocomplete: 'off', spellcheck: 'false', 'aria-describedby': `${id}-unit ${id}-why` });
+  const unit = el('span', { class: 'unit', id: `${id}-unit` });
   const why = el('p', { class: 'why', id: `${id}-why` });
   const pointer = () => spec.pointer(store.state);
   const read = () => valueAt(store.state.doc, pointer());
@@ -76,10 +76,10 @@ export function numberField({ store }, spec) {
   });
   const press = (/** @type {number} */ sign) => (/** @type {MouseEvent} */ event) => nudge(sign, event);
   const node = el('div', { class: spec.wide ? 'field wide' : 'field' },
-    el('label', { for: id }, spec.label),
+    el('div', { class: 'label' }, el('label', { for: id }, spec.label), unit),
     el('div', { class: 'entry' },
       el('button', { type: 'button', class: 'nudge', 'aria-label': `less ${name}`, onclick: press(-1) }, '−'),
-      input, unit,
+      input,
       el('button', { type: 'button', class: 'nudge', 'aria-label': `more ${name}`, onclick: press(1) }, '+')),
     why);
   render();
@@ -153,7 +153,7 @@ export function group(fields) {
 /** Fields behind a heading that opens. @param {string} title @param {Field[]} parts @param {string} [note] @returns {Field} */
 export function folded(title, parts, note = '') {
   return {
-    node: el('details', { class: 'fold' }, el('summary', {}, title), note ? el('p', { class: 'hint' }, note) : null, ...parts.map((one) => one.node)),
+    node: el('details', { class: 'fold' }, el('summary', {}, title), el('div', { class: 'part' }, note ? el('p', { class: 'hint' }, note) : null, ...parts.map((one) => one.node))),
     render: () => { for (const one of parts) one.render(); },
   };
 }

@@ -15,7 +15,7 @@ export function markingForm(bench) {
     }),
     rebuilt(bench, style, (state) => (style(state) === 'outline' ? [] : [
       group([
-        numberField(bench, { pointer: at('marking/pitch_mm'), label: 'Pitch on the skin', step: 0.05, least: 0.01, optional: 'to suit the tool' }),
+        numberField(bench, { pointer: at('marking/pitch_mm'), label: 'Pitch on the skin', step: 0.05, least: 0.01, optional: 'by the tool' }),
         numberField(bench, { pointer: at('marking/angle_deg'), label: 'Angle of the lines', kind: 'angle', step: 5, optional: true }),
         numberField(bench, { pointer: at('marking/inset_mm'), label: 'Inset from the edge', step: 0.05, least: 0, optional: true }),
         tickField(bench, { pointer: at('marking/outline'), label: 'Run the outline too' }),
@@ -23,8 +23,8 @@ export function markingForm(bench) {
     ])),
     group([
       numberField(bench, { pointer: at('depth_mm'), label: 'Depth', step: 0.01, least: 0.005 }),
-      numberField(bench, { pointer: at('passes'), label: 'Passes at full depth', kind: 'whole', least: 1, optional: true }),
-      numberField(bench, { pointer: at('step_mm'), label: 'Greatest step a pass', step: 0.01, least: 0.005, optional: 'all at once' }),
+      numberField(bench, { pointer: at('passes'), label: 'Full-depth passes', kind: 'whole', least: 1, optional: true }),
+      numberField(bench, { pointer: at('step_mm'), label: 'Step a pass', step: 0.01, least: 0.005, optional: 'all at once' }),
     ]),
     choiceField(bench, {
       legend: 'Direction of cut', choices: [['uphill', 'uphill only'], ['any', 'either way']],
@@ -32,6 +32,6 @@ export function markingForm(bench) {
       pick: (value) => store.dispatch({ type: 'put', pointer: ofArt(store.state, 'direction'), value: value === 'uphill' ? undefined : value, label: `cut ${value}` }),
     }),
     rebuilt(bench, (state) => state.doc.artwork[state.selected]?.direction ?? 'uphill', (state) => ((state.doc.artwork[state.selected]?.direction ?? 'uphill') === 'uphill'
-      ? [group([numberField(bench, { pointer: at('level_mm'), label: 'Falls that count as level', step: 0.01, least: 0, optional: true })])] : [])),
+      ? [group([numberField(bench, { pointer: at('level_mm'), label: 'Level within', step: 0.01, least: 0, optional: true })])] : [])),
   ];
 }

@@ -26,8 +26,8 @@ export function placementForm(bench) {
     group([
       numberField(bench, { pointer: at('x_mm'), label: 'Station x' }),
       numberField(bench, { pointer: at('angle_deg'), label: 'Angle θ', kind: 'angle', optional: true }),
-      numberField(bench, { pointer: at('width_mm'), label: 'Width', optional: 'in proportion', least: 0.1 }),
-      numberField(bench, { pointer: at('height_mm'), label: 'Height', optional: 'in proportion', least: 0.1 }),
+      numberField(bench, { pointer: at('width_mm'), label: 'Width', optional: 'to match', least: 0.1 }),
+      numberField(bench, { pointer: at('height_mm'), label: 'Height', optional: 'to match', least: 0.1 }),
       numberField(bench, { pointer: at('turn_deg'), label: 'Turn', kind: 'angle', step: 1, optional: true }),
       tickField(bench, { pointer: at('mirror'), label: 'Mirror left and right' }),
     ]),

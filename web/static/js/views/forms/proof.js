@@ -13,11 +13,12 @@ export function figures(report, unit) {
   /** @type {[string, string][]} */
   const rows = [];
   const mm = (/** @type {number} */ value) => lengthWords(value, unit);
+  const way = (/** @type {number} */ value) => (unit === 'mm' && value >= 1000 ? `${(value / 1000).toFixed(2)} m` : mm(value));
   const pair = (/** @type {number[]} */ [low, high], /** @type {(v: number) => string} */ words) => `${words(low)} to ${words(high)}`;
   if (report.fidelity) rows.push(['Of the art, cut', percent(report.fidelity.art_cut)], ['Of the cut, on the art', percent(report.fidelity.cut_on_art)]);
   if (report.depth_mm) rows.push(['Carved depth', pair([report.depth_mm.least, report.depth_mm.greatest], mm)]);
-  if (report.scale?.least) rows.push(['On the skin for 1 on the sheet', `${report.scale.least.toFixed(3)} to ${report.scale.greatest.toFixed(3)}`]);
-  rows.push(['Strokes', formatCount(report.strokes ?? 0)], ['Cutting way', mm(report.cut_mm ?? 0)], ['Travelling way', mm(report.travel_mm ?? 0)]);
+  if (report.scale?.least) rows.push(['Scale on the skin', `${report.scale.least.toFixed(3)} to ${report.scale.greatest.toFixed(3)}`]);
+  rows.push(['Strokes', formatCount(report.strokes ?? 0)], ['Cutting way', way(report.cut_mm ?? 0)], ['Travelling way', way(report.travel_mm ?? 0)]);
   const time = report.time_s;
   if (time) rows.push(['Time, in all', formatClock(time.total)], ['cutting', formatClock(time.cutting)], ['travelling', formatClock(time.travel)], ['plunging', formatClock(time.plunge)]);
   if (report.extent) rows.push(['Program x', pair(report.extent.x_mm, mm)], ['Program angle', pair(report.extent.angle_deg, angleWords)], ['Program radius', pair(report.extent.radius_mm, mm)]);
@@ -32,7 +33,7 @@ export function proofForm(bench) {
     written(bench, ({ plan }) => {
       const taken = plan.report?.defaults ?? [];
       if (!taken.length) return [];
-      const fold = el('details', { class: 'fold', ontoggle: () => { open = fold.open; } }, el('summary', {}, `${taken.length} defaults taken`), facts(taken.map((/** @type {any} */ one) => [one.pointer.slice(1).replaceAll('/', ' · '), value(one.value)])));
+      const fold = el('details', { class: 'fold', ontoggle: () => { open = fold.open; } }, el('summary', {}, `${taken.length} defaults taken`), el('div', { class: 'part' }, facts(taken.map((/** @type {any} */ one) => [one.pointer.slice(1).replaceAll('/', ' · '), value(one.value)]))));
       fold.open = open;
       return [fold];
     }),

@@ -41,11 +41,11 @@ export function toolForm(bench) {
       ...(toolOf(state).form === 'cone' ? [
         numberField(bench, { pointer: ofTool('tip_mm'), label: 'Flat of the tip', step: 0.05, least: 0, optional: true }),
         numberField(bench, { pointer: ofTool('angle_deg'), label: 'Included angle', kind: 'angle', step: 1, least: 1.1, optional: true })] : []),
-      numberField(bench, { pointer: ofTool('rpm_max'), label: 'Greatest speed', kind: 'plain', unit: 'rev/min', step: 500, least: 1, optional: 'not known' }),
+      numberField(bench, { pointer: ofTool('rpm_max'), label: 'Speed limit', kind: 'plain', unit: 'rev/min', step: 500, least: 1, optional: 'not known' }),
     ])] : [{ node: ownButton(() => own({ id: 'own-cone' }, 'measure the tool')), render() {} }])),
     group([
-      numberField(bench, { pointer: at('feed_mm_min'), label: 'Feed along the skin', kind: 'rate', least: 1, optional: true }),
-      numberField(bench, { pointer: at('plunge_mm_min'), label: 'Plunge', kind: 'rate', least: 1, optional: 'a third of the feed' }),
+      numberField(bench, { pointer: at('feed_mm_min'), label: 'Feed', kind: 'rate', least: 1, optional: true }),
+      numberField(bench, { pointer: at('plunge_mm_min'), label: 'Plunge', kind: 'rate', least: 1, optional: 'feed ÷ 3' }),
       numberField(bench, { pointer: at('rpm'), label: 'Spindle', kind: 'plain', unit: 'rev/min', step: 500, least: 0, optional: true }),
     ]),
     ...machineFields(bench),
@@ -100,7 +100,7 @@ function machineFields(bench) {
   ]), choice('rotary_unit', 'The rotary word is', [['deg', 'degrees'], ['mm-per-turn', 'mm a turn']]),
   rebuilt(bench, (state) => machineOf(state).rotary_unit ?? 'deg', (state) => (machineOf(state).rotary_unit === 'mm-per-turn' ? [group([numberField(bench, { pointer: at('axes/rotary/mm_per_turn'), label: 'Mm for a turn', least: 0.01, optional: 'needed' })])] : []))]);
   const zero = rebuilt(bench, (state) => machineOf(state).z_zero ?? 'axis', (state) => (machineOf(state).z_zero === 'surface' ? [group([
-    numberField(bench, { pointer: at('touch_off/x_mm'), label: 'Touch-off x', optional: 'chosen by the plan' }),
+    numberField(bench, { pointer: at('touch_off/x_mm'), label: 'Touch-off x', optional: 'by the plan' }),
     numberField(bench, { pointer: at('touch_off/angle_deg'), label: 'Touch-off angle', kind: 'angle', optional: true })])] : []));
   return [folded('Machine', [
     selectField(bench, {

@@ -9,6 +9,7 @@ import { dashes, toolProfile, turned } from '../../core/solids.js';
 const IDENTITY = new Float32Array([1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1]);
 const MOST_POINTS = 240000;
 const SLEEVE_MM = 0.6;
+const SLEEVE_BEYOND = 0.1; // a keep-out that runs on past the blank is drawn no further than this share of its length
 const TOOL_MM = 34;
 
 /** @param {WebGL2RenderingContext} g @param {string} vertex @param {string} fragment */
@@ -105,9 +106,12 @@ export function createScene(g) {
   function keepSleeves({ skin }, keepOuts) {
     if (held.sleevesFor === keepOuts) return;
     for (const old of held.sleeves ?? []) drop(g, old);
+    const [low, high] = [skin.x[0], skin.x[skin.x.length - 1]];
+    const beyond = (high - low) * SLEEVE_BEYOND;
     held.sleeves = keepOuts.filter((one) => one.to_mm > one.from_mm).map((one) => {
       const r = greatestBetween(skin, one.from_mm, one.to_mm) + SLEEVE_MM;
-      return shape(g, turned([[one.from_mm, 0], [one.from_mm, r], [one.to_mm, r], [one.to_mm, 0]], 72), [3, 3]);
+      const [from, to] = [Math.max(low - beyond, one.from_mm), Math.min(high + beyond, one.to_mm)];
+      return shape(g, turned([[from, 0], [from, r], [to, r], [to, 0]], 72), [3, 3]);
     });
     held.sleevesFor = keepOuts;
   }
