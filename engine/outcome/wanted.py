@@ -109,13 +109,13 @@ def _lay(depth: Floats, x: Floats, theta: Floats, patch: Patch) -> None:
 
 
 def inside(patch: Patch, uv_mm: Floats) -> Bools:
-    """(n,) whether each sheet point belongs to the patch's art, looked up in a raster of the art of half a cell."""
-    step = 0.5 * CELL_MM
+    """(n,) whether each sheet point belongs to the patch's art, looked up in a raster of the art."""
+    step = CELL_MM
     held = [part.points for part in (patch.drawing.rings, patch.drawing.lines) if len(part.points)]
     points = np.concatenate(held)
     pad = 0.5 * patch.band_mm + 2 * step
     low, high = points.min(axis=0) - pad, points.max(axis=0) + pad
-    step = max(step, float(np.sqrt(np.prod(high - low) / (4 * MOST_CELLS))))
+    step = max(step, float(np.sqrt(np.prod(high - low) / MOST_CELLS)))
     shape = tuple(int(n) for n in np.ceil((high - low) / step)[::-1])
     covered = np.zeros(shape, np.bool_)
     if patch.filled:

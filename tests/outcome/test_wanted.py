@@ -1,0 +1,96 @@
+"""The wanted field against closed forms, on the skin and across the seam."""
+
+import numpy as np
+import pytest
+
+from engine.artwork import Drawing
+from engine.blank import Cylinder, metric
+from engine.kernel.ragged import Ragged
+from engine.layout import Placement, lay_out
+from engine.outcome.wanted import CELL_MM, Patch, lay_wanted
+from tests.blank.skins import SKINS
+from tests.marking.test_marking import ring
+
+
+def patch(skin, angle=0.0, *, rings=(), lines=(), filled=True, ring_band=False, band_mm=0.3, x_mm=None, depth=0.2):
+    x_mm = sum(skin.x_range_mm) / 2 if x_mm is None else x_mm
+    layout = lay_out(skin, Placement(x_mm=x_mm, angle_deg=angle))
+    drawing = Drawing(width_mm=20, height_mm=20, rings=Ragged.of(list(rings)), lines=Ragged.of(list(lines)))
+    x, theta = layout.wrap(np.concatenate([*rings, *lines]))
+    return Patch(
+        drawing=drawing,
+        layout=layout,
+        filled=filled,
+        ring_band=ring_band,
+        band_mm=band_mm,
+        depth_mm=depth,
+        x_mm=(x.min(), x.max()),
+        theta_rad=(theta.min(), theta.max()),
+    )
+
+
+def area(field, skin):
+    x, t = np.meshgrid(field.x_mm, field.theta_rad, indexing="ij")
+    E, F, G = metric(skin.radius(x, t), *skin.slopes(x, t))
+    cell = np.sqrt(E * G - F * F) * (field.x_mm[1] - field.x_mm[0]) * (field.theta_rad[1] - field.theta_rad[0])
+    return float(cell[field.depth_mm > 0].sum())
+
+
+def laid(*patches):
+    return lay_wanted(patches, feed_mm_min=240, plunge_mm_min=80)
+
+
+def test_a_ring_shaped_region_has_its_own_area():
+    skin = Cylinder(diameter_mm=50, length_mm=80)
+    field = laid(patch(skin, rings=[ring(400, 8.0), ring(200, 3.0, turn=-1)]))
+    assert area(field, skin) == pytest.approx(np.pi * (64 - 9), rel=5e-3)
+    assert set(np.unique(field.depth_mm)) == {0.0, 0.2}
+
+
+def test_a_line_is_a_band_of_the_tools_width():
+    skin = Cylinder(diameter_mm=50, length_mm=80)
+    line = np.array([[-8.0, -3.0], [8.0, 5.0]])
+    field = laid(patch(skin, lines=[line], band_mm=0.8))
+    length = np.hypot(16, 8)
+    assert area(field, skin) == pytest.approx(length * 0.8 + np.pi * 0.16, rel=0.05)
+
+
+@pytest.mark.parametrize("name", ["cylinder", "cone", "grid"])
+@pytest.mark.parametrize("angle", [0.0, 180.0, 1000.0])
+def test_the_field_turns_with_the_art(name, angle):
+    skin = SKINS[name]
+    here = laid(patch(skin, angle, rings=[ring(300, 7.0)]))
+    assert here.theta_rad[0] < np.radians(angle) < here.theta_rad[-1]
+    u = skin.radius(np.array([sum(skin.x_range_mm) / 2]), np.radians([angle]))[0]
+    assert area(here, skin) == pytest.approx(np.pi * 49, rel=0.15)
+    assert np.ptp(here.theta_rad) * u < 30
+
+
+def test_art_wider_than_a_turn_fills_the_whole_turn_once():
+    skin = SKINS["cylinder"]
+    band = np.array([[-70.0, -4], [70, -4], [70, 4], [-70, 4], [-70, -4]])
+    field = laid(patch(skin, 20, rings=[band]))
+    assert len(field.theta_rad) * (field.theta_rad[1] - field.theta_rad[0]) == pytest.approx(2 * np.pi)
+    assert area(field, skin) == pytest.approx(2 * np.pi * 20 * 8, rel=0.02)
+
+
+def test_pieces_all_round_share_one_field():
+    skin = SKINS["cylinder"]
+    four = [patch(skin, a, rings=[ring(200, 5.0)], depth=0.1 + a / 3600) for a in (0, 100, 190, 280)]
+    field = laid(*four)
+    assert area(field, skin) == pytest.approx(4 * np.pi * 25, rel=0.02)
+    assert len(np.unique(field.depth_mm)) == 5
+
+
+def test_where_pieces_lie_over_each_other_the_deeper_counts():
+    skin = SKINS["cylinder"]
+    field = laid(patch(skin, 0, rings=[ring(200, 5.0)], depth=0.1), patch(skin, 0, rings=[ring(200, 3.0)], depth=0.3))
+    middle = field.depth_mm[len(field.x_mm) // 2, len(field.theta_rad) // 2]
+    assert middle == 0.3
+    assert (field.depth_mm == 0.1).any()
+
+
+def test_cells_are_a_quarter_of_the_grace():
+    skin = SKINS["cylinder"]
+    field = laid(patch(skin, rings=[ring(200, 5.0)]))
+    assert field.x_mm[1] - field.x_mm[0] <= CELL_MM + 1e-12
