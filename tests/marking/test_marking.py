@@ -145,6 +145,23 @@ def test_lines_are_dropped_where_the_skin_narrows():
     assert count[1] < 0.7 * count[0]
 
 
+def test_lines_along_an_egg_keep_half_to_one_pitch_at_every_station():
+    """Closed form: two lines along v, du apart on the sheet, are du r(v) / r0 apart along the egg's parallel."""
+    skin, pitch = SKINS["ovoid"], 0.5
+    layout = lay_out(skin, Placement(x_mm=28, projection=Projection.EQUIDISTANT))
+    box = np.array([[-6.0, -31.5], [6, -31.5], [6, 28], [-6, 28], [-6, -31.5]])
+    drawing = Drawing(width_mm=12, height_mm=63, rings=Ragged.of([box]))
+    ends = hatched(Hatch(pitch_mm=pitch, angle_deg=90).mark(drawing, layout).strokes)
+    low, high = np.sort(ends[..., 1], axis=1).T
+    at = np.arange(-31.49, 28, 0.01)
+    x, _ = layout.wrap(np.stack([np.zeros(len(at)), at], 1))
+    share = skin.radius(x, np.zeros(1)) / skin.radius(np.array([28.0]), np.zeros(1)) / pitch
+    for v, per_mm in zip(at, share, strict=True):
+        gaps = np.diff(np.unique(np.round(ends[(low <= v) & (high >= v), 0, 0], 9))) * per_mm
+        assert gaps.max() <= 1 + 1e-9
+        assert gaps.max() >= 0.5 * (1 - 2e-2)  # a line begins a look early
+
+
 def test_inset_keeps_the_lines_inside():
     drawing = Drawing(width_mm=20, height_mm=28, rings=art().rings)
     ends = hatched(Hatch(pitch_mm=0.3, angle_deg=20, inset_mm=0.4).mark(drawing, middle(SKINS["cylinder"])).strokes)
