@@ -9,7 +9,6 @@ from engine.artwork.drawing import Drawing
 from engine.artwork.limits import Limits
 from engine.artwork.notes import Notes
 from engine.artwork.raster import read_header, read_picture
-from engine.artwork.regions import rings_of
 from engine.artwork.sniff import Kind, sniff
 from engine.artwork.svg import describe_svg, read_svg
 from engine.artwork.tone import Tone, curve, split_level
@@ -94,7 +93,7 @@ def _traced(grey: Bytes8, pitch_mm: tuple[float, float] | None, tone: Tone, limi
     level = split_level(np.bincount(grey.ravel(), minlength=256), tone.threshold)
     if tone.threshold is None:
         notes.add("threshold", f"greys below {level + 0.5:g} are cut", "picture")
-    regions = rings_of(trace(grey, level, limits))
+    regions = trace(grey, level, limits)
     if not len(regions):
         raise EmptyError(
             "no part of the picture is darker than the threshold",
