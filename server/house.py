@@ -5,6 +5,7 @@ import os
 import sys
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
+from pathlib import Path
 from typing import Annotated, Any
 
 from fastapi import Depends, Request
@@ -48,6 +49,7 @@ class House:
             running=s.running or max(1, (os.cpu_count() or 2) - 1),
             spares=s.spares,
             limits=s.walls,
+            extra_env=_compiled_where(s.data / "compiled"),
         )
         self._planners = Supervisor(shared)
         self._lookers = Supervisor(replace(shared, entry=s.looker, folder=s.data / "lookers", running=1, spares=0))
@@ -116,6 +118,14 @@ class House:
 
     def _bytes_of(self, names: Mapping[str, str]) -> dict[str, bytes]:
         return {name: self.assets.read(name) for name in sorted(names)}
+
+
+def _compiled_where(folder: Path) -> dict[str, str]:
+    """Where compiled loops are kept if not beside their source: a worker's own home is wiped with it."""
+    if os.access(engine.__path__[0], os.W_OK):
+        return {}
+    folder.mkdir(exist_ok=True, mode=0o700)
+    return {"NUMBA_CACHE_DIR": str(folder)}
 
 
 async def _hand_in(workers: Supervisor, request: Mapping[str, Any], assets: Mapping[str, bytes]) -> Task:

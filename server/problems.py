@@ -5,10 +5,12 @@ is a number, a short plain word, or a description of the kind of thing. `pointer
 or header value it is "" and `parameter` says which.
 """
 
+import errno
 import json
 import logging
 import math
 import re
+import sqlite3
 import uuid
 from collections.abc import Iterable, Mapping
 from typing import Any, NamedTuple
@@ -161,7 +163,17 @@ def of_exception(exc: Exception) -> Problem:
     if isinstance(exc, HTTPException):
         code = _CODE_OF.get(exc.status_code, "request" if exc.status_code < 500 else "internal")
         return Problem(exc.status_code, code, headers=exc.headers)  # its own words may hold input: never told
+    if _is_full(exc):
+        return Problem(507, "full")
     return Problem(500, "internal")
+
+
+def _is_full(exc: Exception) -> bool:
+    """Whether a disk had no room: nothing was changed, and all is well again once it has."""
+    if isinstance(exc, sqlite3.OperationalError):
+        code: int = getattr(exc, "sqlite_errorcode", 0) & 0xFF  # the extended codes keep the kind in the low byte
+        return code in (sqlite3.SQLITE_FULL, sqlite3.SQLITE_IOERR)
+    return isinstance(exc, OSError) and exc.errno in (errno.ENOSPC, getattr(errno, "EDQUOT", errno.ENOSPC))
 
 
 def install(app: FastAPI) -> None:
@@ -174,5 +186,5 @@ def install(app: FastAPI) -> None:
             log.error("failed: %s", type(exc).__name__, exc_info=exc)
         return response
 
-    for kind in (HTTPException, RequestValidationError, Exception):
+    for kind in (HTTPException, RequestValidationError, sqlite3.OperationalError, OSError, Exception):
         app.add_exception_handler(kind, handler)

@@ -10,7 +10,9 @@ from markupsafe import Markup
 
 __all__ = ["bench_html", "sheet_html"]
 
-_TEMPLATES = Environment(loader=PackageLoader("web", "templates"), autoescape=True)
+_TEMPLATES = Environment(
+    loader=PackageLoader("web", "templates"), autoescape=True, trim_blocks=True, lstrip_blocks=True
+)
 
 
 def bench_html(initial: Mapping[str, Any]) -> str:
@@ -23,4 +25,5 @@ def bench_html(initial: Mapping[str, Any]) -> str:
 def sheet_html(sheet: Mapping[str, Any], report: Mapping[str, Any], *, version: str, alone: bool = False) -> str:
     """The setup sheet of a plan. alone : with its style inside, for a file that no server serves."""
     style = Markup((files("web") / "static" / "sheet.css").read_text("utf-8")) if alone else None
-    return _TEMPLATES.get_template("sheet.html").render(sheet=sheet, report=report, version=version, style=style)
+    page = _TEMPLATES.get_template("sheet.html").render(sheet=sheet, report=report, version=version, style=style)
+    return page.lstrip()

@@ -99,10 +99,10 @@ class Database:
             self._db.execute("BEGIN IMMEDIATE")
             try:
                 yield self._db
-            except BaseException:
-                self._db.execute("ROLLBACK")
-                raise
-            self._db.execute("COMMIT")
+                self._db.execute("COMMIT")
+            finally:
+                if self._db.in_transaction:  # a full disk has undone it already
+                    self._db.execute("ROLLBACK")
 
     def close(self) -> None:
         """Close; the write-ahead log is folded in."""

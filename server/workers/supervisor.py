@@ -49,7 +49,7 @@ class Pool:
     tasks_each: int = 200
     fat_bytes: int = 900 << 20
     warm_up_s: float = 600.0  # the first start on a machine compiles every loop
-    grace_s: float = 0.4
+    grace_s: float = 0.9  # most plans end by themselves in it, and a worker kept is a warm-up saved
     limits: w.Walls = field(default_factory=w.Walls)
     extra_env: Mapping[str, str] = field(default_factory=dict)
 
