@@ -1,6 +1,6 @@
 """The developed layout: the flat pattern of a cylinder or a cone, true everywhere, as a cut paper sleeve would lie.
 
-Source: plane geometry of the unrolled frustum (REFERENCES K2, K5): turn on the flat = turn of the blank x sin(half
+Source: plane geometry of the unrolled frustum (derived here): turn on the flat = turn of the blank x sin(half
 angle), distance from the apex = radius / sin(half angle).
 """
 
