@@ -145,7 +145,7 @@ def test_developed_is_isometric(cone):
 
 
 def test_the_unrolled_frustum():
-    """Worked by hand, plane geometry: r 30 to 20 over 60: outer radius 182.4829; a quarter turn is 14.7959088575 deg."""
+    """Plane geometry by hand: r 30 to 20 over 60: outer radius 182.4829; a quarter turn is 14.7959088575 deg."""
     layout = at(Cone(diameter_mm=60, end_diameter_mm=40, length_mm=60), Projection.DEVELOPED, 0.0)
     uv = layout.unwrap(np.array([0.0]), np.array([pi / 2]))[0]
     turn = radians(14.7959088575)
