@@ -87,7 +87,7 @@ def test_at_least_99_percent_of_the_cut_is_art_and_of_the_art_is_cut(case):
 
 
 def test_no_tip_is_deeper_than_asked_and_the_median_is_the_asked_depth(case):
-    """The deepest place under the tool, in space: on a slope it is the rim of the tip's flat, 0.05 mm from its middle."""
+    """The deepest place under the tool, in space: on a slope, the rim of its flat, 0.05 mm from the middle."""
     blank, _, job, plan = case
     m = moves(plan.programs["engrave"].text)
     cut = m[(m[:, 1] == 1) & ((m[:, 4] != m[:, 7]) | (m[:, 5] != m[:, 8]))]
