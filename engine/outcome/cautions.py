@@ -56,8 +56,8 @@ CAUTIONS: tuple[tuple[str, str, str], ...] = (
 )
 
 HEADER_CAUTIONS: tuple[str, ...] = (
-    "eye protection; no gloves or loose clothing near turning work; stop before touching",
-    "wet or with extraction against dust; clamp glass and shell lightly; raw eggs can carry Salmonella",
-    "run the air program and the walk first; keep a hand on the stop",
+    "eye protection. No gloves or loose clothing near turning work. Stop before touching",
+    "cut wet or with extraction. Clamp glass and shell lightly. Raw eggs can carry Salmonella",
+    "run the air program and the walk first. Keep a hand on the stop",
     "follow local codes, licensed practice and the makers' instructions",
 )

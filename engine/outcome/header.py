@@ -13,8 +13,8 @@ __all__ = ["header"]
 
 KINDS = {
     "engrave": "engraving",
-    "air": "air run: the same moves, lifted clear, spindle off",
-    "walk": "walk: the art's outline at approach height, spindle off; the hook is the upper left corner",
+    "air": "air run, the same moves lifted clear, spindle off",
+    "walk": "walk round the art at approach height, spindle off, the hook at the upper left corner",
 }
 MOST_WARNINGS = 12  # more would bury the moves; the report holds them all
 
@@ -41,7 +41,7 @@ def header(
         ("job", job.name),
         ("blank", blank),
         ("tool", f"{tool.id}: {form}"),
-        ("units", "mm, degrees, minutes; absolute"),
+        ("units", "mm, degrees, minutes, absolute"),
         ("zero", f"X at the datum face, {job.machine.radial.letter} 0 at the {zero}"),
         ("touch off", f"tip on the skin at {touch.first.axial_word} {touch.first.rotary_word}: set {touch.first.word}"),
         (
