@@ -94,6 +94,12 @@ def test_as_few_moves_as_the_curve_needs():
     assert least <= moves <= 1.3 * least
 
 
+def test_no_corner_is_cut_short():
+    runs = runs_of(flat_laid(ALONG, AROUND), CYLINDER)
+    np.testing.assert_allclose(run(runs, 0)[:, :2], ALONG, atol=1e-12)
+    np.testing.assert_allclose(run(runs, 1)[:, :2], AROUND, atol=1e-12)
+
+
 def test_levels_are_even_and_no_infeed_passes_the_step():
     runs = runs_of(flat_laid([[5.0, 0.0], [9.0, 0.2]], depth=0.5), CYLINDER, depth=0.5, step=0.2)
     np.testing.assert_array_equal(runs.stroke_offsets, [0, 3])
