@@ -10,7 +10,7 @@ from engine.blank import Cone, Cylinder
 from engine.kernel.values import Form, Tool
 from engine.toolpath.clearance import highest_mm, hover
 from tests.blank.skins import SKINS
-from tests.toolpath.analytic import GENTLE, ROUGH, form_height
+from tests.toolpath.analytic import GENTLE, ROUGH, Formula, form_height
 
 TOOLS = (Tool(), Tool(form=Form.BALL, diameter_mm=3.0), Tool(form=Form.FLAT, diameter_mm=2.0))
 
@@ -58,6 +58,17 @@ def test_no_part_of_the_tool_is_nearer_than_the_gap(skin, tool):
     r = field.over_mm((x, theta), (x, theta))
     gaps = [least_distance(skin, tool, *place) for place in zip(x, theta, r, strict=True)]
     assert min(gaps) >= 1.5
+
+
+def test_a_wide_tool_minds_a_ridge_beside_it():
+    ridge = Formula(lambda x, t: 20 + 6 * np.exp(-(((x - 20) / 0.8) ** 2)) + 0 * t, (0.0, 40.0), is_round=True)
+    wide = Tool(form=Form.FLAT, diameter_mm=6.0)
+    field = hover(ridge, wide, 2.0, (5.0, 16.0))
+    x, theta = np.array([6.0, 16.0]), np.zeros(2)
+    away, beside = field.over_mm((x, theta), (x, theta))
+    assert away == pytest.approx(22.0, abs=0.01)
+    assert beside > 25
+    assert least_distance(ridge, wide, 16.0, 0.0, beside, reach=6.0) >= 2.0
 
 
 def test_a_way_is_as_high_as_the_highest_place_on_it_in_both_directions_and_any_turn():

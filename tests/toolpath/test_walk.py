@@ -9,7 +9,7 @@ from engine.kernel.values import Form, Kind, Tool
 from engine.machine import Profile
 from engine.toolpath.walk import walk
 from tests.blank.skins import SKINS
-from tests.toolpath.analytic import ROUGH
+from tests.toolpath.analytic import ROUGH, Formula
 from tests.toolpath.test_clearance import least_distance
 
 
@@ -45,15 +45,26 @@ def test_the_hook_of_a_mirrored_axis_is_another_corners():
 def test_no_part_of_the_tool_touches_between_the_points_either(skin, tool):
     low, high = skin.x_range_mm
     mid, half = 0.5 * (low + high), 0.3 * (high - low)
-    path = walk([frame(mid - half, mid + half, 1.0, 2.0)], skin, tool, Profile())
+    path = walk([frame(mid - half, mid + half, 1.0, 2.0, n=6)], skin, tool, Profile())
     at = np.stack([path.x_mm, path.theta_rad, path.r_mm], 1)
     rows = np.flatnonzero(path.kind == Kind.CUT)
     gaps = [
         least_distance(skin, tool, *(at[k - 1] + t * (at[k] - at[k - 1])), reach=2.5, spacing=0.08)
-        for k in rows[::2]
-        for t in (0.0, 0.35, 0.7)
+        for k in rows
+        for t in (0.0, 0.25, 0.5, 0.75)
     ]
     assert min(gaps) >= 0.3
+
+
+def test_a_ridge_between_two_points_is_stepped_over():
+    ridge = Formula(lambda x, t: 20 + 3 * np.exp(-(((x - 20) / 0.8) ** 2)) + 0 * t, (0.0, 40.0), is_round=True)
+    path = walk([frame(15, 25, 0.0, 0.5, n=1)], ridge, Tool(), Profile())
+    at = np.stack([path.x_mm, path.theta_rad, path.r_mm], 1)
+    across = [k for k in np.flatnonzero(path.kind == Kind.CUT) if abs(at[k, 0] - at[k - 1, 0]) > 9]
+    assert len(across) == 2
+    for k in across:
+        way = at[k - 1] + np.linspace(0, 1, 101)[:, None] * (at[k] - at[k - 1])
+        assert (way[:, 2] >= ridge.radius(way[:, 0], way[:, 1]) + 0.3).all()
 
 
 def test_outlines_are_hopped_between_and_closed_where_open():
