@@ -1,8 +1,11 @@
-"""How the tool gets there: strokes laid on the skin, climbing, followed at depth by the tool's own form."""
+"""How the tool gets there: at depth, over the crests, in a good order, lifted between."""
 
 from engine.toolpath.climb import climb
 from engine.toolpath.follow import cut, tip_radius
 from engine.toolpath.lay import lay
+from engine.toolpath.link import link
+from engine.toolpath.order import order
 from engine.toolpath.runs import Laid, Runs, join_runs
+from engine.toolpath.walk import walk
 
-__all__ = ["Laid", "Runs", "climb", "cut", "join_runs", "lay", "tip_radius"]
+__all__ = ["Laid", "Runs", "climb", "cut", "join_runs", "lay", "link", "order", "tip_radius", "walk"]

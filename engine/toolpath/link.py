@@ -61,7 +61,9 @@ def join_by_hops(runs: Runs, enter_r_mm: Floats, leave_r_mm: Floats, skin: Skin,
     reach = np.concatenate([runs.x_mm[first], runs.x_mm[last], aside[0]])
     field = hover(skin, tool, gap, (float(reach.min()), float(reach.max())))
     safe = max(highest_mm(skin) + gap, float(runs.r_mm.max()) + gap)
-    height = _hop_heights(runs, field, aside, (enter_r_mm, leave_r_mm), safe)
+    hops = _hop_heights(runs, field, aside, (enter_r_mm, leave_r_mm))
+    safe = max(safe, float(hops.max(initial=0.0)))
+    height = np.concatenate([[safe], hops])  # the first comes from anywhere, and goes over everything
 
     m = len(first)
     size = np.diff(runs.run_offsets)
@@ -103,18 +105,15 @@ def _straight_on(runs: Runs, first: Ints, last: Ints, stroke: Ints) -> Bools:
     return on
 
 
-def _hop_heights(
-    runs: Runs, field: Hover, aside: tuple[Floats, Floats], near: tuple[Floats, Floats], safe: float
-) -> Floats:
-    """(m,) height of the hop that leads to each run; the first comes from anywhere and goes over everything."""
+def _hop_heights(runs: Runs, field: Hover, aside: tuple[Floats, Floats], near: tuple[Floats, Floats]) -> Floats:
+    """(m - 1,) height of the hop from each run to the next, by the place it passes."""
     first, last = runs.run_offsets[:-1], runs.run_offsets[1:] - 1
     start = runs.x_mm[last[:-1]], runs.theta_rad[last[:-1]]
     by = aside[0][1:], aside[1][1:]
     goal = runs.x_mm[first[1:]], runs.theta_rad[first[1:]]
-    height = np.full(len(first), safe)
     clear = np.maximum(field.over_mm(start, by), field.over_mm(by, goal))
-    height[1:] = np.maximum(clear, np.maximum(near[1][:-1], near[0][1:]))
-    return height
+    out: Floats = np.maximum(clear, np.maximum(near[1][:-1], near[0][1:]))
+    return out
 
 
 def _way_home(runs: Runs, safe: float, machine: Profile) -> Floats:

@@ -1,0 +1,175 @@
+"""What a hop costs: the time of the slower axis in whole ticks, so that sums are exact on every machine.
+
+Angles are held as 1 / 2**32 of a turn from the start, so that turning the work changes nothing; x as 0.01 um.
+Source: constant-acceleration kinematics (REFERENCES section 6).
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from enum import Enum
+from math import inf, isfinite
+
+import numpy as np
+
+from engine.kernel.compiled import compiled
+from engine.toolpath.ordering.types import Array, Law, Spot
+
+__all__ = [
+    "TURN",
+    "X_TICKS_PER_MM",
+    "Axes",
+    "HopLaw",
+    "axis_ticks",
+    "hop",
+    "hop_ticks",
+    "hops",
+    "places",
+    "tour_ticks",
+    "travel_ticks",
+]
+
+TURN = float(2**32)  # ticks of angle in a turn: a power of two, so that wrapping is exact
+X_TICKS_PER_MM = 1e5  # 0.01 um: far below any carriage's resolution
+
+
+class HopLaw(Enum):
+    """How two axes share a hop: each as fast as it can (the slower one counts), or one straight line."""
+
+    SLOWER_AXIS = 0
+    STRAIGHT_LINE = 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Axes:
+    """What the carriage and the rotary can do between strokes.
+
+    An axis moves d in d/v + v/a (trapezoid) when d >= v*v/a, else in 2*sqrt(d/a) (triangle); a = inf drops the ramps.
+    `lift_s` is the time of one lift and plunge, saved on hops no longer than `free_hop_mm` (a number, or a callable
+    that maps the (n, 2, 2) ends to (n, 2) mm; the smaller of the two ends of a hop counts) measured at `radius_mm`.
+    `period_deg` = inf makes a plane of the cylinder. `tick_s` is the unit in which costs are whole.
+    """
+
+    x_speed_mm_s: float
+    theta_speed_deg_s: float
+    x_accel_mm_s2: float = inf
+    theta_accel_deg_s2: float = inf
+    lift_s: float = 0.0
+    free_hop_mm: float | Callable[[Array], Array] = 0.0
+    radius_mm: float = 0.0
+    period_deg: float = 360.0
+    law: HopLaw = HopLaw.SLOWER_AXIS
+    tick_s: float = 1e-6
+
+    def __post_init__(self) -> None:
+        rates = (
+            self.x_speed_mm_s,
+            self.theta_speed_deg_s,
+            self.x_accel_mm_s2,
+            self.theta_accel_deg_s2,
+            self.period_deg,
+            self.tick_s,
+        )
+        if not all(rate > 0 for rate in rates) or not (
+            isfinite(self.x_speed_mm_s) and isfinite(self.theta_speed_deg_s)
+        ):
+            raise ValueError("speeds, accelerations, period and tick must be positive, speeds finite")
+        if not (self.lift_s >= 0 and self.radius_mm >= 0):
+            raise ValueError("lift time and radius must not be negative")
+
+    @property
+    def theta_ticks_per_deg(self) -> float:
+        """Angle ticks in a degree; on a plane as fine as the carriage's."""
+        return TURN / self.period_deg if isfinite(self.period_deg) else X_TICKS_PER_MM
+
+    def constants(self) -> tuple[float, ...]:
+        """The law as plain numbers for the compiled loops (see `hop`)."""
+        numbers: list[float] = [TURN if isfinite(self.period_deg) else inf, float(self.law.value)]
+        for speed, accel, unit in (
+            (self.x_speed_mm_s, self.x_accel_mm_s2, X_TICKS_PER_MM),
+            (self.theta_speed_deg_s, self.theta_accel_deg_s2, self.theta_ticks_per_deg),
+        ):
+            knee = 0.0 if accel == inf else speed * speed / accel * unit
+            ramp = 0.0 if accel == inf else speed / accel / self.tick_s
+            square = 0.0 if accel == inf else 4.0 / (accel * unit) / self.tick_s**2
+            numbers += [1.0 / (speed * unit) / self.tick_s, ramp, knee, square]
+        arc = self.radius_mm * np.pi / 180.0 / self.theta_ticks_per_deg
+        return (*numbers, self.lift_s / self.tick_s, 1.0 / X_TICKS_PER_MM, arc)
+
+
+@compiled
+def axis_ticks(distance: float, per_tick: float, ramp: float, knee: float, square: float) -> float:
+    """Ticks of one axis: trapezoid from the knee on, triangle below it; `ramp` and `knee` are 0 without ramps."""
+    return distance * per_tick + ramp if distance >= knee else np.sqrt(distance * square)
+
+
+@compiled
+def hop(place: Array, law: Law, a: int, b: int) -> int:
+    """Whole ticks from end a to end b; a depot end without a place (NaN-free flag -1) costs nothing."""
+    if (a >= place.shape[0] - 2 and place[a, 2] < 0) or (b >= place.shape[0] - 2 and place[b, 2] < 0):
+        return 0
+    dx = abs(place[a, 0] - place[b, 0])
+    dt = abs(place[a, 1] - place[b, 1])
+    dt = min(dt, law[0] - dt)
+    if law[1] == 0.0:
+        ticks = max(axis_ticks(dx, law[2], law[3], law[4], law[5]), axis_ticks(dt, law[6], law[7], law[8], law[9]))
+    else:
+        ticks = np.sqrt((dx * law[2]) ** 2 + (dt * law[6]) ** 2)
+    if law[10] > 0.0 and (dx * law[11]) ** 2 + (dt * law[12]) ** 2 > min(place[a, 2], place[b, 2]):
+        ticks += law[10]
+    return int(ticks + 0.5)
+
+
+@compiled
+def hops(place: Array, law: Law, a: Array, b: Array) -> Array:
+    """Ticks of many hops, end a[i] to end b[i]."""
+    out = np.zeros(a.size, np.int64)
+    for i in range(a.size):
+        out[i] = hop(place, law, a[i], b[i])
+    return out
+
+
+@compiled
+def tour_ticks(place: Array, law: Law, tour: Array) -> int:
+    """Ticks of the closed tour of entry ends."""
+    total = 0
+    for i in range(tour.size):
+        total += hop(place, law, tour[i] ^ 1, tour[(i + 1) % tour.size])
+    return total
+
+
+def places(ends: Array, axes: Axes, start: Spot | None, end: Spot | None) -> Array:
+    """Ends and depot as (2n + 2, 3): x ticks, angle ticks in [0, TURN) from the start, squared free hop (mm2) or -1."""
+    n = len(ends)
+    place = np.zeros((2 * n + 2, 3))
+    place[-2:, 2] = -1.0
+    free_mm = axes.free_hop_mm(ends) if callable(axes.free_hop_mm) else np.full((n, 2), float(axes.free_hop_mm))
+    place[:-2, :2] = ends.reshape(-1, 2)
+    place[:-2, 2] = np.square(np.asarray(free_mm, float)).reshape(-1)
+    for row, spot in ((-2, end), (-1, start)):
+        if spot is not None:
+            place[row] = (*spot, float(np.max(free_mm, initial=0.0)) ** 2)
+    origin = start[1] if start is not None else place[0, 1]
+    place[:, 0] = np.rint(place[:, 0] * X_TICKS_PER_MM)
+    place[:, 1] = np.rint((place[:, 1] - origin) * axes.theta_ticks_per_deg)
+    if isfinite(axes.period_deg):
+        place[:, 1] = np.mod(place[:, 1], TURN)
+    place[place[:, 2] < 0, :2] = 0.0
+    return place
+
+
+def hop_ticks(exits: Array, entries: Array, axes: Axes) -> Array:
+    """Ticks of the hops exits[i] -> entries[i], (n, 2) each, by the short way."""
+    pairs = np.stack([np.asarray(exits, float), np.asarray(entries, float)], axis=1)
+    place = places(pairs, axes, None, None)
+    return hops(place, axes.constants(), np.arange(0, 2 * len(pairs), 2), np.arange(1, 2 * len(pairs), 2))
+
+
+def travel_ticks(
+    entries: Array, exits: Array, axes: Axes, *, start: Spot | None = None, end: Spot | None = None
+) -> int:
+    """Ticks of all hops of a given order, with the hops from the start and to the end where those are fixed."""
+    head = [] if start is None else [np.asarray(start, float)[None]]
+    tail = [] if end is None else [np.asarray(end, float)[None]]
+    leave = np.concatenate([*head, exits]) if tail else np.concatenate([*head, exits[:-1]])
+    arrive = np.concatenate([entries if head else entries[1:], *tail])
+    return int(hop_ticks(leave, arrive, axes).sum()) if len(leave) else 0

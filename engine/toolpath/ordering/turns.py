@@ -1,0 +1,121 @@
+"""Whole turns to add to each stroke: the short way, and within a range where the rotary has one.
+
+Source: R. Bellman, Dynamic Programming (1957); ties fall to fewer turns.
+"""
+
+from math import isfinite
+
+import numpy as np
+
+from engine.kernel.compiled import compiled
+from engine.toolpath.ordering.costs import TURN, X_TICKS_PER_MM, Axes, HopLaw, axis_ticks, travel_ticks
+from engine.toolpath.ordering.types import Array, Law, Spot
+
+__all__ = ["turn_sum", "turn_ticks", "whole_turns"]
+
+
+@compiled
+def turn_ticks(law: Law, dx_ticks: float, from_theta: float, to_theta: float) -> int:
+    """Hop ticks when the rotary must end at that very angle (no wrap)."""
+    return int(
+        max(
+            axis_ticks(dx_ticks, law[2], law[3], law[4], law[5]),
+            axis_ticks(abs(to_theta - from_theta), law[6], law[7], law[8], law[9]),
+        )
+        + 0.5
+    )
+
+
+@compiled
+def _fewest_ticks(
+    law: Law, x_in: Array, x_out: Array, in_theta: Array, out_theta: Array, low: Array, count: Array, period: float
+) -> tuple[Array, int]:
+    """Exact dynamic programme: stroke i may stand low[i]..low[i]+count[i]-1 turns on; row 0 is the start."""
+    n = low.size
+    most = count.max()
+    best = np.full((2, most), np.iinfo(np.int64).max // 2, np.int64)
+    came = np.zeros((n, most), np.int16)
+    best[0, : count[0]] = 0
+    for i in range(1, n):
+        new = best[i & 1]
+        old = best[1 - (i & 1)]
+        new[:] = np.iinfo(np.int64).max // 2
+        dx = abs(x_in[i] - x_out[i - 1])
+        for k in range(count[i]):
+            for m in range(count[i - 1]):
+                ticks = old[m] + turn_ticks(
+                    law, dx, out_theta[i - 1] + (low[i - 1] + m) * period, in_theta[i] + (low[i] + k) * period
+                )
+                if ticks < new[k] or (ticks == new[k] and abs(low[i - 1] + m) < abs(low[i - 1] + came[i, k])):
+                    new[k] = ticks
+                    came[i, k] = m
+    last = best[(n - 1) & 1]
+    k = 0
+    for m in range(1, count[n - 1]):
+        if last[m] < last[k] or (last[m] == last[k] and abs(low[n - 1] + m) < abs(low[n - 1] + k)):
+            k = m
+    total = last[k]
+    turns = np.zeros(n, np.int64)
+    for i in range(n - 1, -1, -1):
+        turns[i] = low[i] + k
+        k = int(came[i, k])
+    return turns, total
+
+
+def whole_turns(
+    entries: Array,
+    exits: Array,
+    axes: Axes,
+    *,
+    start: Spot | None = None,
+    angle_range_deg: tuple[float, float] | None = None,
+) -> tuple[Array, int]:
+    """Turns to add to each stroke: the rotary takes the short way, and stays inside the range where one is given.
+
+    entries, exits : (n, 2) (mm, deg) in the order cut, angles unwrapped within a stroke.  Returns turns (n,) and ticks.
+    Within a range the turns are of least total time (unwinding where it is cheapest); a stroke that cannot fit is a
+    ValueError.
+    """
+    n = len(entries)
+    if n == 0 or not isfinite(axes.period_deg):
+        return np.zeros(n, np.int64), travel_ticks(entries, exits, axes, start=start)
+    origin = entries[0] if start is None else np.asarray(start, float)
+    per_deg = axes.theta_ticks_per_deg
+    into = np.rint((np.vstack([origin, entries])[:, 1] - origin[1]) * per_deg)
+    out = np.rint((np.vstack([origin, exits])[:, 1] - origin[1]) * per_deg)
+    # half a turn exactly goes down: the sum of -floor(1/2 - gap) is the same on every machine
+    gaps = np.ceil((out[:-1] - into[1:]) / TURN - 0.5)
+    turns = np.cumsum(gaps.astype(np.int64))
+    law = axes.constants()
+    x_in = np.rint(np.vstack([origin, entries])[:, 0] * X_TICKS_PER_MM)
+    x_out = np.rint(np.vstack([origin, exits])[:, 0] * X_TICKS_PER_MM)
+    if angle_range_deg is not None:
+        lows = np.minimum(entries[:, 1], exits[:, 1])
+        highs = np.maximum(entries[:, 1], exits[:, 1])
+        low, high = angle_range_deg
+        shift = turns * axes.period_deg
+        if (lows + shift < low).any() or (highs + shift > high).any():
+            first = np.ceil((low - lows) / axes.period_deg - 1e-12).astype(np.int64)
+            last = np.floor((high - highs) / axes.period_deg + 1e-12).astype(np.int64)
+            if (last < first).any():
+                raise ValueError(
+                    f"stroke {int(np.flatnonzero(last < first)[0])} of the order does not fit the angle range"
+                )
+            low_turns = np.concatenate([[0], first])
+            count = np.concatenate([[1], last - first + 1])
+            turns, _ = _fewest_ticks(law, x_in, x_out, into, out, low_turns, count, TURN)
+            turns = turns[1:]
+    stand = np.concatenate([[0], turns]) * TURN
+    ticks = 0
+    if axes.law is HopLaw.SLOWER_AXIS:
+        ticks = int(turn_sum(law, x_in, x_out, into + stand, out + stand, 1 if start is None else 0))
+    return turns, ticks
+
+
+@compiled
+def turn_sum(law: Law, x_in: Array, x_out: Array, into: Array, out: Array, skip: int) -> int:
+    """Ticks of all hops at the angles given, no wrap; `skip` leaves out the hop from the start."""
+    total = 0
+    for i in range(1 + skip, into.size):
+        total += turn_ticks(law, abs(x_in[i] - x_out[i - 1]), out[i - 1], into[i])
+    return total
