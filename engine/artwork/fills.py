@@ -31,6 +31,10 @@ def fill(points: Floats, offsets: Ints, rule: Rule, limits: Limits, where: str) 
     ------
     TooBigError where the outline crosses itself too often.
     """
+    if len(offsets) == 2 and len(points) > 2:  # one ring, the commonest of all, without the search for repeats
+        solid = shapely.polygons(points[None])
+        if shapely.is_valid(solid[0]) and not shapely.is_empty(solid[0]):
+            return np.asarray(solid, object)
     rings = _closed(points, offsets)
     if not len(rings):
         return np.zeros(0, object)

@@ -89,7 +89,7 @@ def read_artwork(
 
 
 def _traced(grey: Bytes8, pitch_mm: tuple[float, float] | None, tone: Tone, limits: Limits, notes: Notes) -> Drawing:
-    grey = curve(tone)[grey]
+    grey = np.take(curve(tone), grey)
     level = split_level(np.bincount(grey.ravel(), minlength=256), tone.threshold)
     if tone.threshold is None:
         notes.add("threshold", f"greys below {level + 0.5:g} are cut", "picture")

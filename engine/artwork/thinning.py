@@ -1,7 +1,7 @@
 """Leaving out points of traced rings, with every ring kept simple and none touching or jumping over another.
 
 Takes rings as flat arrays in pixels. Points are left out by U. Ramer (1972), D. Douglas and T. Peucker (1973); then
-every pixel's square is searched for rings that have come to meet, and those get all their points back. Rings as
+small squares are searched for rings that have come to meet, and those get all their points back. Rings as
 traced never meet, so this ends.
 """
 
@@ -12,6 +12,8 @@ from engine.kernel.compiled import compiled
 from engine.kernel.ragged import Ragged
 
 __all__ = ["thin"]
+
+SQUARE_PX = 4.0  # side of the squares that are searched: few enough to pass over, small enough to hold few segments
 
 
 def thin(rings: Ragged, tolerance: float) -> Ragged:
@@ -30,7 +32,8 @@ def thin(rings: Ragged, tolerance: float) -> Ragged:
         keep |= np.repeat(whole, rings.sizes)
         offsets = np.concatenate([np.zeros(1, np.int64), np.cumsum(keep)])[rings.offsets]
         out = Ragged(points=rings.points[keep], offsets=offsets)
-        met = _meeting(out.points, out.offsets, out.points.min(0), out.points.max(0), tolerance) & ~whole
+        scaled = out.points / SQUARE_PX
+        met = _meeting(scaled, offsets, scaled.min(0), scaled.max(0), tolerance / SQUARE_PX) & ~whole
         if not met.any():
             return out
         whole |= met
@@ -96,7 +99,7 @@ def _rows(points: Floats, i: int, column: int, low: Floats, rows: int) -> tuple[
 
 @compiled
 def _squares(points: Floats, owner: Ints, low: Floats, columns: int, rows: int) -> tuple[Ints, Ints]:
-    """(columns * rows + 1,) where each pixel's square begins in (k,) the segments that pass the squares."""
+    """(columns * rows + 1,) where each square of side 1 begins in (k,) the segments that pass the squares."""
     start = np.zeros(columns * rows + 1, np.int64)
     held = np.zeros(1, np.int64)
     for turn in range(2):  # counted, then put in
