@@ -123,9 +123,8 @@ def main():
     out(f"{'stage':18}{'2,000':>10}{'20,000':>10}{'exponent':>10}{'ratio':>9}  baseline (20,000)\n")
     for name, (seconds, baseline, base) in large.items():
         growth = np.log10(seconds / max(small[name][0], 1e-4))
-        out(
-            f"{name:18}{small[name][0]:10.3f}{seconds:10.3f}{growth:10.2f}{seconds / max(base, 1e-9):9.2f}  {baseline}\n"
-        )
+        figures = f"{small[name][0]:10.3f}{seconds:10.3f}{growth:10.2f}{seconds / max(base, 1e-9):9.2f}"
+        out(f"{name:18}{figures}  {baseline}\n")
     for name, value in told.items():
         out(f"{name:24}{value:12.3f}\n" if isinstance(value, float) else f"{name:24}{value:12d}\n")
 
