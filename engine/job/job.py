@@ -9,13 +9,13 @@ from pydantic import BaseModel, Discriminator, Field, Tag
 from engine.artwork import Tone
 from engine.job.artwork import ArtworkDocument, ToolDocument
 from engine.job.blank import BlankDocument, GridDocument
-from engine.job.machine import MachineDocument, profile_of
+from engine.job.machine import MachineDocument, merged, profile_from
 from engine.job.reading import Document, Name, pointer, read
-from engine.kernel.errors import JobError, Problem
+from engine.kernel.errors import BlankError, JobError, Problem
 from engine.kernel.values import Tool
 from engine.layout import Placement
 from engine.machine import Profile
-from engine.marking import Style
+from engine.marking import Hatch, Style
 
 __all__ = ["SCHEMA", "Item", "Job", "Known", "read_job"]
 
@@ -90,31 +90,27 @@ class Job:
 def read_job(document: object, *, known: Known) -> Job:
     """The job that `document` describes.
 
-    Raises JobError with every problem: wrong types, unknown fields, numbers out of range, and names (assets, tools,
-    machines) that do not exist.
+    Raises JobError with every problem: wrong types, unknown fields, numbers out of range; where there are none of
+    those, names (assets, tools, machines) that do not exist, readings that give no skin, axes that do not fit together.
     """
     doc = read(JobDocument, document)
     tools, problems = _tools(doc, known)
     problems += _asset_problems(doc, known)
-    stored: Mapping[str, Any] = {}
-    machine = doc.machine if isinstance(doc.machine, MachineDocument) else MachineDocument(profile=doc.machine)
-    if machine.profile is not None and machine.profile != "default":
-        place = pointer("machine") if isinstance(doc.machine, str) else pointer("machine", "profile")
-        if machine.profile in known.machines:
-            stored = known.machines[machine.profile]
-        else:
-            problems.append(_unknown(place, machine.profile, "machine profile", sorted(known.machines)))
-    if problems:
-        raise JobError(problems)
+    problems += _blank_problems(doc)
+    machine, faults = _machine(doc, known)
+    problems += faults
+    if machine is None or problems:
+        raise JobError(sorted(problems, key=lambda p: p.pointer))
     used = [tools[item.tool or _first_tool(doc)] for item in doc.artwork]
+    items = tuple(_item(k, item, tool) for k, (item, tool) in enumerate(zip(doc.artwork, used, strict=True)))
     return Job(
         name=doc.name,
         blank=doc.blank,
-        items=tuple(_item(k, item, tool) for k, (item, tool) in enumerate(zip(doc.artwork, used, strict=True))),
-        machine=profile_of(machine, stored, at=pointer("machine")),
+        items=items,
+        machine=profile_from(machine),
         tool=used[0] if used else tools[_first_tool(doc)],
         acknowledged=doc.acknowledged,
-        defaults=tuple(_left_out(doc)),
+        defaults=_defaults(doc, items, machine),
         document=document if isinstance(document, Mapping) else {},
     )
 
@@ -144,7 +140,8 @@ def _tools(doc: JobDocument, known: Known) -> tuple[dict[str, Tool], list[Proble
         elif first is not None and name != first:
             allowed = f"{first}: one tool a job; make a second job for the other tool"
             problems.append(Problem(pointer=place, given=name, allowed=allowed))
-        first = first or name
+        else:
+            first = name
     return tools, problems
 
 
@@ -158,6 +155,34 @@ def _asset_problems(doc: JobDocument, known: Known) -> list[Problem]:
         allowed = "the id of a CSV with columns x_mm, angle_deg, radius_mm that was uploaded"
         problems.append(Problem(pointer=pointer("blank", "asset"), given=doc.blank.asset[:12], allowed=allowed))
     return problems
+
+
+def _blank_problems(doc: JobDocument) -> list[Problem]:
+    """Readings from which no skin can be made, told before any planning; a grid's bytes are not at hand here."""
+    if isinstance(doc.blank, GridDocument):
+        return []
+    try:
+        doc.blank.skin({})
+    except BlankError as exc:
+        given = _at(doc.model_dump(mode="json"), exc.where)
+        allowed = f"{exc.message}: {exc.hint}" if exc.hint else exc.message
+        return [Problem(pointer=exc.where, given=given if isinstance(given, float) else None, allowed=allowed)]
+    return []
+
+
+def _machine(doc: JobDocument, known: Known) -> tuple[MachineDocument | None, list[Problem]]:
+    """The machine's words over those of the stored profile that it names, and what is wrong with them."""
+    own = doc.machine if isinstance(doc.machine, MachineDocument) else MachineDocument(profile=doc.machine)
+    stored: Mapping[str, Any] = {}
+    if own.profile is not None and own.profile != "default":
+        place = pointer("machine") if isinstance(doc.machine, str) else pointer("machine", "profile")
+        if own.profile not in known.machines:
+            return None, [_unknown(place, own.profile, "machine profile", sorted(known.machines))]
+        stored = known.machines[own.profile]
+    try:
+        return merged(own, stored, at=pointer("machine")), []
+    except JobError as exc:
+        return None, list(exc.problems)
 
 
 def _unknown(place: str, name: str, what: str, names: Sequence[str]) -> Problem:
@@ -186,13 +211,31 @@ def _item(index: int, doc: ArtworkDocument, tool: Tool) -> Item:
     )
 
 
-def _left_out(model: BaseModel, at: str = "") -> Iterator[tuple[str, Any]]:
-    """Pointer and value of each field that the document left out, in the order of the document's models."""
+def _defaults(doc: JobDocument, items: Sequence[Item], machine: MachineDocument) -> tuple[tuple[str, Any], ...]:
+    """Pointer of each field that was left out, and the value it took: worked out where its own default is null."""
+    taken = doc.model_dump(mode="json", by_alias=True) | {"machine": machine.model_dump(mode="json")}
+    for item, art in zip(items, taken["artwork"], strict=True):
+        art |= {"tool": item.tool.id, "plunge_mm_min": item.plunge_mm_min}
+        if isinstance(item.style, Hatch):
+            art["marking"]["pitch_mm"] = item.style.pitch_mm
+    return tuple((place, _at(taken, place)) for place in _left_out(doc))
+
+
+def _at(document: Mapping[str, Any], place: str) -> Any:
+    """What stands at a pointer made of our own field names."""
+    here: Any = document
+    for part in place.split("/")[1:]:
+        here = here[int(part)] if isinstance(here, list) else here[part]
+    return here
+
+
+def _left_out(model: BaseModel, at: str = "") -> Iterator[str]:
+    """Pointer of each field that the document left out, in the order of the document's models."""
     for name, info in type(model).model_fields.items():
         value = getattr(model, name)
         place = at + pointer(info.alias or name)
         if name not in model.model_fields_set:
-            yield place, value.model_dump(mode="json") if isinstance(value, BaseModel) else value
+            yield place
         elif isinstance(value, BaseModel):
             yield from _left_out(value, place)
         elif isinstance(value, tuple):

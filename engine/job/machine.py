@@ -9,7 +9,7 @@ from engine.job.reading import Angle, Document, Length, Name, Position, Rate, Wo
 from engine.kernel.errors import JobError, Problem, ProgramError
 from engine.machine import Axis, FeedRule, Park, Profile, ZZero
 
-__all__ = ["DEFAULT_MACHINE", "MachineDocument", "profile_of"]
+__all__ = ["DEFAULT_MACHINE", "MachineDocument", "merged", "profile_from", "profile_of"]
 
 Letter = Literal["X", "Y", "Z", "A", "B", "C"]
 ShopLine = Annotated[str, Field(max_length=256, pattern=r"^[\x20-\x7e]*$")]
@@ -95,13 +95,19 @@ DEFAULT_MACHINE: Mapping[str, Any] = {
 
 def profile_of(document: MachineDocument, stored: Mapping[str, Any], *, at: str) -> Profile:
     """The profile that `document` means: its own words over `stored` over the default. JobError where it cannot be."""
+    return profile_from(merged(document, stored, at=at))
+
+
+def merged(document: MachineDocument, stored: Mapping[str, Any], *, at: str) -> MachineDocument:
+    """The words of `document` over `stored` over the default. JobError where they do not fit together."""
     own = document.model_dump(exclude_unset=True, mode="json")
-    merged = read(MachineDocument, _over(_over(DEFAULT_MACHINE, stored), own), at=at)
+    whole = read(MachineDocument, _over(_over(DEFAULT_MACHINE, stored), own), at=at)
     try:
-        return _profile(merged)
+        profile_from(whole)
     except ProgramError as exc:
-        place = exc.where.removeprefix("/machine") or ""
-        raise JobError([Problem(pointer=at + place, given=None, allowed=exc.message)]) from exc
+        allowed = f"{exc.message}: {exc.hint}" if exc.hint else exc.message
+        raise JobError([Problem(pointer=at + exc.where.removeprefix("/machine"), given=None, allowed=allowed)]) from exc
+    return whole
 
 
 def _over(below: Mapping[str, Any], above: Mapping[str, Any]) -> dict[str, Any]:
@@ -113,7 +119,8 @@ def _over(below: Mapping[str, Any], above: Mapping[str, Any]) -> dict[str, Any]:
     return merged
 
 
-def _profile(m: MachineDocument) -> Profile:
+def profile_from(m: MachineDocument) -> Profile:
+    """The profile of a whole document, as it stands. ProgramError where its words do not fit together."""
     axial, radial, rotary = m.axes.axial, m.axes.radial, m.axes.rotary
     if m.rotary_unit == "mm-per-turn" and rotary.mm_per_turn is None:
         raise ProgramError(

@@ -5,7 +5,7 @@ coerced: a string is no number, a boolean is no number, an unknown field is refu
 """
 
 import json
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from typing import Annotated, Any, TypeVar
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
@@ -29,6 +29,8 @@ __all__ = [
 
 LONGEST_MM = 10_000.0  # CONTRACT 2
 DEEPEST = 64  # CONTRACT 2: nesting levels
+# Fields that hold one of several kinds of value: the next part of a fault's place is the branch's name, no field.
+_CHOICES = ("blank", "marking", "machine", "threshold")
 SHORT_WORD = 40  # a given word longer than this is not repeated in an answer
 
 Length = Annotated[float, Field(gt=0, le=LONGEST_MM)]
@@ -61,7 +63,7 @@ def check_depth(value: object) -> None:
         for held in layer:
             if isinstance(held, Mapping):
                 inner.extend(held.values())
-            elif isinstance(held, list):
+            elif isinstance(held, list | tuple):
                 inner.extend(held)
         if not inner:
             return
@@ -73,7 +75,10 @@ def read(model: type[_Model], value: object, *, at: str = "") -> _Model:
     """`value` as a `model`. Raises JobError with every fault; pointers begin with `at`."""
     check_depth(value)
     try:
-        text = json.dumps(value)
+        text = json.dumps(value, ensure_ascii=False).encode()
+    except UnicodeEncodeError as exc:  # before ValueError, whose kind it is
+        places = sorted(set(_broken_texts(value, at)))
+        raise JobError([Problem(pointer=p, given=None, allowed="a text of whole characters") for p in places]) from exc
     except (TypeError, ValueError) as exc:
         raise JobError([Problem(pointer=at, given=None, allowed="a JSON value")]) from exc
     try:
@@ -81,6 +86,22 @@ def read(model: type[_Model], value: object, *, at: str = "") -> _Model:
     except ValidationError as exc:
         problems = [_problem(fault, value, at) for fault in exc.errors(include_url=False)]
         raise JobError(sorted(set(problems), key=lambda p: p.pointer)) from exc
+
+
+def _broken_texts(value: object, place: str) -> Iterator[str]:
+    """Pointers of the texts that hold half a surrogate pair; of the object that holds it where it is a field's name."""
+    if isinstance(value, str) and not _whole(value):
+        yield place
+    elif isinstance(value, Mapping):
+        for name, held in value.items():
+            yield from _broken_texts(held, place + pointer(name)) if _whole(str(name)) else (place,)
+    elif isinstance(value, list | tuple):
+        for k, held in enumerate(value):
+            yield from _broken_texts(held, place + pointer(k))
+
+
+def _whole(text: str) -> bool:
+    return not any("\ud800" <= c <= "\udfff" for c in text)
 
 
 def _problem(fault: ErrorDetails, value: object, at: str) -> Problem:
@@ -94,10 +115,9 @@ def _place(loc: tuple[int | str, ...], value: object) -> list[int | str]:
     parts: list[int | str] = []
     here: Any = value
     for k, part in enumerate(loc):
+        if k and loc[k - 1] in _CHOICES and parts and parts[-1] == loc[k - 1]:
+            continue
         if isinstance(here, Mapping):
-            branch = part in (here.get("shape"), here.get("style")) and part not in here
-            if branch or (part not in here and k < len(loc) - 1):
-                continue
             parts.append(part)
             here = here.get(str(part))
         elif isinstance(here, list) and isinstance(part, int):
@@ -139,7 +159,7 @@ _ALLOWED: dict[str, Callable[[Mapping[str, Any]], str]] = {
     "model_attributes_type": lambda _: "an object",
     "list_type": lambda _: "a list",
     "tuple_type": lambda _: "a list",
-    "json_invalid": lambda _: "a text of whole characters",
+    "json_invalid": lambda _: "a JSON value",
     "value_error": lambda c: str(c["error"]),
 }
 

@@ -40,15 +40,17 @@ def resume(path: Path, stroke: int) -> Path:
     """The rest of the Path from a stroke on, its number kept.
 
     The first row stands above the stroke's first place, at the greatest height of the whole Path, so that the way there
-    is clear whatever was done before.
+    is clear whatever was done before. ProgramError too where no travel leads to the stroke's first feeding row: a rapid
+    down to it would run into the blank.
     """
     there = np.flatnonzero(path.stroke == stroke)
     if stroke < 1 or not len(there):
         raise ProgramError(f"there is no stroke {stroke}", where="from_stroke", hint=f"1 to {int(path.stroke.max())}")
-    first = int(there[0])
     feeds_at = int(there[(path.kind[there] != Kind.TRAVEL).argmax()])
     # Travel that leads to the stroke may set out low over the last one; begin where the stroke's own plunge begins.
-    start = max(first, feeds_at - 1) if feeds_at else 0
+    start = max(feeds_at - 1, 0)
+    if path.kind[start] != Kind.TRAVEL:
+        raise ProgramError(f"no travel leads to stroke {stroke}", where="from_stroke", hint="an earlier stroke")
     rest = {name: getattr(path, name)[start:] for name in _COLUMNS}
     high = {name: column[:1] for name, column in rest.items()}
     high["r_mm"] = np.array([path.r_mm.max()])
