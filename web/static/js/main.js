@@ -18,7 +18,7 @@ const api = createApi(initial.api ?? '/api');
 const dark = matchMedia('(prefers-color-scheme: dark)').matches;
 const store = createStore({
   doc: emptyJob(), saved: null, selected: 0, assets: {}, library: { tools: [], machines: [], materials: [] },
-  plan: { id: null, state: 'idle', stage: '', progress: 0, report: null, problems: [], detail: '', of: null },
+  plan: { id: null, busy: true, state: 'idle', stage: '', progress: 0, report: null, problems: [], detail: '', of: null },
   view: null, ticks: [], moment: 0, lit: null, open: 'artwork', unit: 'mm', ground: dark ? 'dark' : 'light', said: '',
   show: { art: true, strokes: true, stretch: false, proof: false, depth: false, paths: false },
 }, apply);

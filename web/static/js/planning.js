@@ -35,14 +35,14 @@ export function keepPlanned(store, api) {
     await api.follow(plan.id, signal, (next) => {
       plan = { ...plan, ...next };
       tell({ state: plan.state === 'done' ? 'running' : plan.state, stage: plan.stage ?? '', progress: plan.progress ?? 0 });
-      if (plan.stage === 'proof' && !drawn) { drawn = true; early = draw(plan, doc, signal); }
+      if (plan.stage === 'proof' && !drawn) { drawn = true; early = draw(plan, doc, signal).catch(() => undefined); }
     });
     await early;
     plan = await api.planned(plan.id, signal);
     if (plan.state === 'done') await draw(plan, doc, signal);
     if (signal.aborted) return;
     live = null;
-    tell({ state: plan.state, stage: plan.stage ?? '', progress: 1, report: plan.report ?? store.state.plan.report, of: plan.report ? doc : null, detail: plan.error?.message ?? '', problems: [] });
+    tell({ busy: false, state: plan.state, stage: plan.stage ?? '', progress: 1, report: plan.report ?? store.state.plan.report, of: plan.report ? doc : null, detail: plan.error?.message ?? '', problems: [] });
     if (plan.state === 'done') recall(plan.report.findings ?? []);
   }
 
@@ -65,12 +65,13 @@ export function keepPlanned(store, api) {
     run(doc, signal).catch((error) => {
       if (signal.aborted) return;
       live = null;
-      if (error instanceof Refusal) tell({ state: 'refused', stage: '', problems: error.errors, detail: error.message });
-      else tell({ state: 'unreached', stage: '', problems: [], detail: 'The server does not answer. Is it still running?' });
+      if (error instanceof Refusal) tell({ busy: false, state: 'refused', stage: '', problems: error.errors, detail: error.message });
+      else tell({ busy: false, state: 'unreached', stage: '', problems: [], detail: 'The server does not answer. Is it still running?' });
     });
   }
 
   function ask() {
+    if (!store.state.plan.busy) tell({ busy: true });
     clearTimeout(waiting);
     waiting = setTimeout(begin, REST_MS);
   }

@@ -11,7 +11,7 @@ const RATE = 30;
 const LINE = 'Eye protection on; no gloves near turning work; run the walk and the air run first. Follow local codes and the makers’ instructions.';
 
 /** @type {Record<string, string>} */
-const STAGES = { queued: 'waiting for its turn', running: 'planning' };
+const STAGES = { blank: 'reading the blank', artwork: 'laying the art', order: 'ordering the strokes', proof: 'proving' };
 
 /** @param {HTMLElement} element @param {any} store @param {any} tools */
 export function mountProgram(element, store, { api }) {
@@ -106,8 +106,8 @@ export function mountProgram(element, store, { api }) {
   };
   const render = () => {
     const { plan, doc } = store.state;
-    const busy = plan.state === 'queued' || plan.state === 'running' || (plan.of !== doc && plan.state === 'done');
-    stage.textContent = busy ? plan.stage && plan.state === 'running' ? plan.stage : STAGES[plan.state] ?? 'planning' : '';
+    const { busy } = plan;
+    stage.textContent = busy ? (plan.state === 'running' && STAGES[plan.stage]) || (plan.state === 'queued' ? 'waiting for its turn' : 'planning') : '';
     bar.hidden = !busy;
     bar.value = busy ? plan.progress : 0;
     element.classList.toggle('is-stale', busy);

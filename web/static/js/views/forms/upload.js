@@ -24,10 +24,11 @@ function takeTable(store, asset) {
 
 /** Lays new art in the middle of the blank, as wide as half its way round or as high as it has room. @param {any} store @param {any} facts @param {string} name */
 function takeArt(store, facts, name) {
-  const { doc, view } = store.state;
+  const { doc } = store.state;
+  const view = store.state.view?.of.blank === doc.blank ? store.state.view : null;
   const x = view?.skin.x;
-  const [low, high] = x ? [x[0], x[x.length - 1]] : [0, doc.blank.length_mm ?? 90];
-  const radius = view ? view.skin.radii[Math.floor(x.length / 2) * view.skin.angles] : (doc.blank.diameter_mm ?? doc.blank.breadth_mm ?? 40) / 2;
+  const [low, high] = x ? [x[0], x[x.length - 1]] : [doc.blank.stations?.[0].x_mm ?? 0, doc.blank.length_mm ?? doc.blank.stations?.at(-1).x_mm ?? 90];
+  const radius = view ? view.skin.radii[Math.floor(x.length / 2) * view.skin.angles] : (doc.blank.diameter_mm ?? doc.blank.breadth_mm ?? doc.blank.stations?.[0].diameter_mm ?? 40) / 2;
   const shape = facts.width && facts.height ? facts.width / facts.height : 1;
   const width = Math.max(1, Math.round(Math.min(Math.PI * radius * 0.7, (high - low) * 0.55 * shape)));
   const item = {
