@@ -29,7 +29,9 @@ SHARE = 4.0  # cells across the tip
 MARGIN_MM = 0.3  # of uncut skin round the cut
 FOOT_MM = 2.0  # how far beyond the window the foot of a normal may lie
 SKIN_MM = 2e-5  # how exactly the skin is sampled: a hundredth of what counts as cut
+FOUND_MM2 = 1e-5  # a foot this near (squared) is found: d is off by half its square over the radius of curvature
 UNCUT_MM = 2e-5  # float32 rounding of a cell that nothing touched
+POLE_MM = 0.5
 TURN = 2.0 * np.pi
 _BINS = 720
 LEAST_GAP = 0.1  # of a turn: a smaller gap is not worth a seam
@@ -98,7 +100,7 @@ def window_of(skin: Skin, tool: Tool, x_mm: tuple[float, float], theta_rad: Floa
     reach_mm : how far the cut reaches sideways of the tip. Theta is the circle without the widest gap; where no gap
     counts, once round. Cells are coarsened until MOST_CELLS hold the box; the note says so.
     """
-    low, high = skin.x_range_mm
+    low, high = _clear_of_poles(skin)
     pad = reach_mm + MARGIN_MM
     if not len(theta_rad):
         x_mm, theta_rad = (0.5 * (low + high), 0.5 * (low + high)), np.zeros(1)
@@ -123,8 +125,8 @@ def _widest_gap(theta_rad: Floats) -> tuple[float, float]:
     held = np.flatnonzero(np.bincount((turned * (_BINS / TURN)).astype(np.int64) % _BINS, minlength=_BINS))
     gap = np.diff(np.append(held, held[0] + _BINS))
     q = int(gap.argmax())
-    first = held[(q + 1) % len(held)] * (TURN / _BINS)
-    span = (_BINS - gap[q] + 1) * (TURN / _BINS)
+    first = int(held[(q + 1) % len(held)]) * (TURN / _BINS)
+    span = (_BINS - int(gap[q]) + 1) * (TURN / _BINS)
     middle = first + 0.5 * span
     turn = TURN * math.floor(middle / TURN + 0.5)
     return first - turn, first + span - turn
@@ -134,8 +136,27 @@ def skin_around(skin: Skin, x_lo_mm: float, x_hi_mm: float) -> Sampled:
     """`skin` as coefficients, over the stretch and a little beyond it."""
     if isinstance(skin, Sampled):
         return skin
-    low, high = skin.x_range_mm
+    low, high = _clear_of_poles(skin)
     return sample(skin, max(low, x_lo_mm - FOOT_MM), min(high, x_hi_mm + FOOT_MM), SKIN_MM)
+
+
+def _clear_of_poles(skin: Skin) -> tuple[float, float]:
+    """The blank's ends, less what is thinner than POLE_MM: at a pole the slope is infinite and no cubic follows it."""
+    low, high = skin.x_range_mm
+    middle, ring = 0.5 * (low + high), np.linspace(0.0, TURN, 16, endpoint=False)
+    found = []
+    for end in (low, high):
+        thin, thick = end, middle
+        if float(skin.radius(np.full(16, end), ring).min()) >= POLE_MM:
+            thick = end
+        for _ in range(60):
+            half = 0.5 * (thin + thick)
+            if float(skin.radius(np.full(16, half), ring).min()) < POLE_MM:
+                thin = half
+            else:
+                thick = half
+        found.append(thick)
+    return found[0], found[1]
 
 
 def uncut(skin: Sampled, window: Window) -> Radii:
@@ -208,7 +229,7 @@ def _below(C: Floats, skin: SkinFrame, x: float, th: float, h: float) -> float:
         lam = dn / n2
         tx = Dx + lam * rx  # the tangential part, as a step of the foot
         ty = Dth + lam * s
-        if tx * tx + ty * ty < 1e-10:
+        if tx * tx + ty * ty < FOUND_MM2:
             break
         xs = min(max(xs + tx, skin[0]), skin[1])
         ts += ty / R

@@ -15,7 +15,7 @@ from engine.kernel.compiled import compiled
 from engine.proof.carve_rows import Radii
 from engine.proof.form import Form4, reach
 
-__all__ = ["Frame", "Pieces", "coarse_map", "cut_in_pieces", "pieces_of"]
+__all__ = ["Frame", "Pieces", "coarse_map", "column_of", "cut_in_pieces", "pieces_of", "row_of"]
 
 BLOCK = 16  # cells per side of a block of the coarse map
 _ROUNDS = 3  # of narrowing a piece's reach
@@ -40,6 +40,23 @@ class Pieces(NamedTuple):
     reach_mm: Floats
     rows: NDArray[np.int32]
     move: Ints
+
+
+@compiled
+def column_of(frame: Frame, nt: int, th: float) -> int:
+    """The cell that holds an angle, -1 beside the field."""
+    turned = (th - frame.th0 + 0.5 * frame.dth) / (2.0 * math.pi)
+    j = int((turned - math.floor(turned)) * 2.0 * math.pi / frame.dth)
+    if frame.whole:
+        return j % nt
+    return j if j < nt else -1
+
+
+@compiled
+def row_of(frame: Frame, nx: int, x: float) -> int:
+    """The cell that holds a station, -1 beside the field."""
+    i = math.floor((x - frame.x0) / frame.dx + 0.5)
+    return i if 0 <= i < nx else -1
 
 
 def coarse_map(radii: Radii) -> Radii:

@@ -25,8 +25,8 @@ from engine.proof.replay import Replay
 __all__ = ["GRACE_MM", "Heights", "TouchMap", "heights", "touch_map"]
 
 GRACE_MM = 0.02  # a hundredth of the usual clearance: the map's own error and the rounding of words
-MAP_CELLS = 300_000
-FINEST_MM = 0.2
+MAP_CELLS = 200_000
+FINEST_MM = 0.25
 NEAR_MM = 0.02  # a tip this near to touching may cut within the map's error
 MOST_SAMPLES = 20_000_000
 FAR = 1e9
@@ -137,34 +137,45 @@ def _dilate(
     radii: Floats, lift: Floats, form: Form4, wide: float, dx: float, pad: int, is_round: bool, out: Floats
 ) -> None:
     nx, nt = out.shape
-    dth = 2.0 * math.pi / nt
+    turned = 2.0 * math.pi / nt * np.arange(nt // 4 + 1)
+    sine, cosine = np.sin(turned), np.cos(turned)
     rows = min(pad, math.ceil(wide / dx))
     for i in range(nx):
-        columns = 1 if is_round else nt
-        for j in range(columns):
+        for j in range(1 if is_round else nt):
             best = radii[i + pad, j] + lift[i + pad, j]
             for di in range(-rows, rows + 1):
-                along = di * dx
-                if abs(along) > wide:
-                    continue
-                source = radii[i + pad + di]
-                most = math.ceil(math.asin(min(1.0, wide / max(source[j], 1e-6))) / dth)
-                most = min(most, nt // 4)
-                for dj in range(-most, most + 1):
-                    c = j + dj
-                    if c < 0:
-                        c += nt
-                    elif c >= nt:
-                        c -= nt
-                    r = source[c]
-                    across = r * math.sin(dj * dth)
-                    away = math.sqrt(along * along + across * across)
-                    if away <= form[3]:
-                        best = max(best, r * math.cos(dj * dth) - rise(form, away))
+                if abs(di * dx) <= wide:
+                    best = _highest_in(radii[i + pad + di], j, di * dx, wide, form, sine, cosine, best)
             out[i, j] = best
         if is_round:
             for j in range(1, nt):
                 out[i, j] = out[i, 0]
+
+
+@compiled
+def _highest_in(
+    row: Floats, j: int, along: float, wide: float, form: Form4, sine: Floats, cosine: Floats, best: float
+) -> float:
+    """The greatest of `best` and what one row of radii, `along` mm beside column j, asks of the tip's radius."""
+    nt = row.size
+    for side in (1, -1):
+        c = j
+        for k in range(sine.size):
+            r = row[c]
+            height = r * cosine[k]
+            across = r * sine[k]
+            if across > wide:
+                break
+            if height > best:
+                away = math.sqrt(along * along + across * across)
+                if away <= form[3]:
+                    best = max(best, height - rise(form, away))
+            c += side
+            if c < 0:
+                c += nt
+            elif c >= nt:
+                c -= nt
+    return best
 
 
 @compiled

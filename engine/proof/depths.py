@@ -10,11 +10,14 @@ import numpy as np
 
 from engine.blank import Sampled, Skin, tilt_cos
 from engine.kernel.arrays import Bools, Floats
+from engine.kernel.compiled import compiled
 from engine.kernel.findings import Finding, Severity, Where
 from engine.kernel.values import Form, Kind, Tool
 from engine.machine import Profile
 from engine.proof.allowed import Allowed
 from engine.proof.carve_field import Carved, depth_at
+from engine.proof.carve_pieces import Frame, column_of
+from engine.proof.carve_rows import Radii
 from engine.proof.clearance import Heights
 from engine.proof.fidelity import Fidelity, overcut
 from engine.proof.replay import Replay
@@ -27,6 +30,8 @@ CUTS_MM = 0.005  # a tip this far below touching cuts for certain
 LEAST_ART = 0.9
 LEAST_DEPTH = 0.9
 LEAST_ON_ART = 0.9
+FINAL_MM = 0.5  # the furthest beside the tip that the deepest place of its groove is looked for
+LEAST_R_MM = 1e-6
 SURE = 2.0  # standard deviations
 BALL_TILT_DEG, FLAT_TILT_DEG = 70.0, 30.0  # common practice, no source
 
@@ -45,7 +50,7 @@ class Cuts:
     final_at: Floats
 
 
-def cuts_of(replay: Replay, heights: Heights, carved: Carved, skin: Sampled) -> Cuts:
+def cuts_of(replay: Replay, heights: Heights, carved: Carved, skin: Sampled, tool: Tool) -> Cuts:
     """The depths of the tip, exact at each move's deepest place."""
     cuts = replay.known & (heights.least_mm < -CUTS_MM)
     place = heights.places(replay)
@@ -54,7 +59,11 @@ def cuts_of(replay: Replay, heights: Heights, carved: Carved, skin: Sampled) -> 
     depth[live] = depth_at(skin, *np.ascontiguousarray(place[live].T))
     ends = np.flatnonzero(cuts & (replay.kind == Kind.CUT))
     x, theta, r = np.ascontiguousarray(replay.end[ends].T)
-    final = np.maximum(depth_at(skin, x, theta, r), _carved_near(carved, x, theta))
+    final = depth_at(skin, x, theta, r)
+    # On a slope the tool touches beside its tip: on the rim of its flat, or where its rounding is as steep.
+    tilt = _tilt_cos(skin, x, theta)
+    reach = np.minimum(tool.flat_mm + tool.round_mm * np.sqrt(1.0 - np.minimum(tilt, 1.0) ** 2), FINAL_MM)
+    _deepen(final, carved.depth_mm, carved.frame, x, theta, reach)
     inside = (x >= skin.frame[0]) & (x <= skin.frame[1]) & (final > 0)
     return Cuts(
         place=place,
@@ -65,17 +74,26 @@ def cuts_of(replay: Replay, heights: Heights, carved: Carved, skin: Sampled) -> 
     )
 
 
-def _carved_near(carved: Carved, x: Floats, theta: Floats) -> Floats:
-    """(n,) the greatest of the four cells round each place."""
-    frame, (nx, nt) = carved.frame, carved.depth_mm.shape
-    i = np.floor((x - frame.x0) / frame.dx).astype(np.int64)
-    j = np.floor(np.mod(theta - frame.th0, 2.0 * np.pi) / frame.dth).astype(np.int64)
-    best = np.zeros(len(x))
-    for a in (i, i + 1):
-        for b in (j, (j + 1) % nt if frame.whole else j + 1):
-            here = carved.depth_mm[np.clip(a, 0, nx - 1), np.clip(b, 0, nt - 1)]
-            best = np.maximum(best, np.where((a >= 0) & (a < nx) & (b < nt), here, 0.0))
-    return best
+def _tilt_cos(skin: Skin, x: Floats, theta: Floats) -> Floats:
+    """(n,) cosine of the tilt between tool and normal; a pole, where r is 0, counts as the steepest slope."""
+    return tilt_cos(np.maximum(skin.radius(x, theta), LEAST_R_MM), *skin.slopes(x, theta))
+
+
+@compiled
+def _deepen(final: Floats, depth: Radii, frame: Frame, x: Floats, theta: Floats, reach: Floats) -> None:
+    """Raise `final` to the greatest depth in the cells within reach of each place."""
+    nx, nt = depth.shape
+    for k in range(x.size):
+        rows = math.ceil(reach[k] / frame.dx)
+        i0 = math.floor((x[k] - frame.x0) / frame.dx + 0.5)
+        j0 = column_of(frame, nt, theta[k])
+        if j0 < 0:
+            continue
+        # Cells are as wide around as along at the window's greatest radius; at lesser ones this looks less far.
+        for i in range(max(i0 - rows, 0), min(i0 + rows + 1, nx)):
+            for j in range(j0 - rows, j0 + rows + 1):
+                c = j % nt if frame.whole else min(max(j, 0), nt - 1)
+                final[k] = max(final[k], depth[i, c])
 
 
 def judge_depth(replay: Replay, cuts: Cuts, carved: Carved, may: Allowed, machine: Profile) -> list[Finding]:
@@ -182,8 +200,7 @@ def judge_fit(replay: Replay, cuts: Cuts, skin: Skin, tool: Tool) -> list[Findin
         found.append(about_move(replay, move, Severity.ERROR, "spindle-off", text, "start the spindle before"))
     live = np.flatnonzero(cuts.cuts & (replay.kind == Kind.CUT) & (x >= low) & (x <= high))
     if len(live):
-        r = skin.radius(x[live], theta[live])
-        tilt = np.degrees(np.arccos(np.clip(tilt_cos(r, *skin.slopes(x[live], theta[live])), 0.0, 1.0)))
+        tilt = np.degrees(np.arccos(np.clip(_tilt_cos(skin, x[live], theta[live]), 0.0, 1.0)))
         most = _most_tilt_deg(tool)
         if float(tilt.max()) > most:
             move, count = worst(tilt > most, tilt)

@@ -4,26 +4,25 @@ Takes the carved depths, `Wanted` and what is allowed where; gives shares of are
 deeper than allowed.
 """
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
 
-from engine.blank import Frame as SkinFrame
-from engine.blank import Sampled, spline_at
+from engine.blank import Sampled, metric
 from engine.kernel.arrays import Floats
 from engine.kernel.compiled import compiled
 from engine.kernel.values import Wanted
 from engine.proof.allowed import GRACE_MM, Allowed, field_frame, slack_mm
 from engine.proof.carve_field import Carved
-from engine.proof.carve_pieces import Frame
+from engine.proof.carve_pieces import Frame, column_of, row_of
 from engine.proof.carve_rows import Radii
 
 __all__ = ["Fidelity", "Overcut", "compare", "overcut"]
 
 CUT_MM = 0.005  # shallower is a scratch: five times the tolerance that strokes keep
-CUT_SHARE = 0.1  # of the asked depth: the art is cut where the groove's own opening lies, not only its middle
+CUT_SHARE = 0.1  # of the asked depth, where that is less
 HALF = 0.5
+STRIDE = 8  # cells that share one figure of area: the skin bends far less between them than that shows
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,7 +30,8 @@ class Fidelity:
     """Shares of area on the skin.
 
     cut_on_art : of what is cut (deeper than CUT_MM), the part within GRACE_MM of wanted art. art_cut : of the wanted
-    art, the part that is opened (deeper than CUT_SHARE of what was asked there). art_half : deeper than half of it.
+    art, the part that is opened: as deep as that, or CUT_SHARE of what was asked. art_half : deeper than half of it.
+    A cell of the wanted field counts by the deepest of its middle and its corners: it is no finer than itself.
     """
 
     cut_on_art: float
@@ -53,12 +53,13 @@ class Overcut:
 def compare(carved: Carved, wanted: Wanted, may: Allowed, skin: Sampled) -> Fidelity:
     """The three shares; 1 where there is nothing to have a share of."""
     sums = np.zeros(5)
+    depth, asked = carved.depth_mm, np.ascontiguousarray(wanted.depth_mm)
     frame = field_frame(wanted)
     slack = slack_mm(frame, float(skin.radius(wanted.x_mm, wanted.theta_rad[:1]).max()))
-    place = (skin.coefficients, skin.frame)
-    _cut_area(*place, carved.frame, carved.depth_mm, may.frame, may.away_mm, GRACE_MM + slack, sums)
-    asked = np.ascontiguousarray(wanted.depth_mm)
-    _art_area(*place, frame, asked, carved.frame, carved.depth_mm, sums)
+    _cut_area(
+        _areas(skin, carved.frame, depth.shape), carved.frame, depth, may.frame, may.away_mm, GRACE_MM + slack, sums
+    )
+    _art_area(_areas(skin, frame, asked.shape), frame, asked, carved.frame, depth, sums)
     on, cut, opened, half, art = sums
     return Fidelity(
         cut_on_art=float(on / cut) if cut > 0 else 1.0,
@@ -83,34 +84,17 @@ def overcut(carved: Carved, may: Allowed, *, grace_mm: float) -> Overcut | None:
     )
 
 
-@compiled
-def _area(C: Floats, skin: SkinFrame, x: float, th: float) -> float:
-    """Area on the skin for a unit of dx dtheta: sqrt(E G - F2)."""
-    r, rx, rt = spline_at(C, skin, x, th)
-    return math.sqrt(r * r * (1 + rx * rx) + rt * rt)
-
-
-@compiled
-def _column(frame: Frame, nt: int, th: float) -> int:
-    """The cell that holds an angle, -1 beside the field."""
-    turned = (th - frame.th0 + 0.5 * frame.dth) / (2.0 * math.pi)
-    j = int((turned - math.floor(turned)) * 2.0 * math.pi / frame.dth)
-    if frame.whole:
-        return j % nt
-    return j if j < nt else -1
-
-
-@compiled
-def _row(frame: Frame, nx: int, x: float) -> int:
-    """The cell that holds a station, -1 beside the field."""
-    i = math.floor((x - frame.x0) / frame.dx + 0.5)
-    return i if 0 <= i < nx else -1
+def _areas(skin: Sampled, frame: Frame, shape: tuple[int, int]) -> Floats:
+    """Area on the skin of the cells about every STRIDE-th one: sqrt(E G - F2) dx dtheta."""
+    x: Floats = frame.x0 + frame.dx * STRIDE * np.arange(shape[0] // STRIDE + 1, dtype=np.float64)[:, None]
+    theta: Floats = frame.th0 + frame.dth * STRIDE * np.arange(shape[1] // STRIDE + 1, dtype=np.float64)[None, :]
+    e, f, g = metric(skin.radius(x, theta), *skin.slopes(x, theta))
+    return np.sqrt(e * g - f * f) * (frame.dx * frame.dth)
 
 
 @compiled
 def _cut_area(
-    C: Floats,
-    skin: SkinFrame,
+    areas: Floats,
     cells: Frame,
     depth: Radii,
     art: Frame,
@@ -118,39 +102,50 @@ def _cut_area(
     grace: float,
     sums: Floats,
 ) -> None:
-    cell = cells.dx * cells.dth
     for i in range(depth.shape[0]):
         x = cells.x0 + i * cells.dx
-        a = _row(art, away.shape[0], x)
+        a = row_of(art, away.shape[0], x)
         for j in range(depth.shape[1]):
             if depth[i, j] <= CUT_MM:
                 continue
             th = cells.th0 + j * cells.dth
-            area = _area(C, skin, x, th) * cell
+            area = areas[i // STRIDE, j // STRIDE]
             sums[1] += area
-            b = _column(art, away.shape[1], th)
+            b = column_of(art, away.shape[1], th)
             if a >= 0 and b >= 0 and away[a, b] <= grace:
                 sums[0] += area
 
 
 @compiled
-def _art_area(C: Floats, skin: SkinFrame, art: Frame, asked: Floats, cells: Frame, depth: Radii, sums: Floats) -> None:
-    cell = art.dx * art.dth
+def _art_area(areas: Floats, art: Frame, asked: Floats, cells: Frame, depth: Radii, sums: Floats) -> None:
     for i in range(asked.shape[0]):
         x = art.x0 + i * art.dx
-        a = _row(cells, depth.shape[0], x)
         for j in range(asked.shape[1]):
             if asked[i, j] <= 0:
                 continue
             th = art.th0 + j * art.dth
-            area = _area(C, skin, x, th) * cell
+            area = areas[i // STRIDE, j // STRIDE]
             sums[4] += area
-            b = _column(cells, depth.shape[1], th)
-            if a >= 0 and b >= 0:
-                if depth[a, b] > CUT_SHARE * asked[i, j]:
-                    sums[2] += area
-                if depth[a, b] > HALF * asked[i, j]:
-                    sums[3] += area
+            made = _deepest(cells, depth, art, x, th)
+            if made > min(CUT_MM, CUT_SHARE * asked[i, j]):
+                sums[2] += area
+            if made > HALF * asked[i, j]:
+                sums[3] += area
+
+
+@compiled
+def _deepest(cells: Frame, depth: Radii, art: Frame, x: float, th: float) -> float:
+    """The greatest depth at the middle and the corners of a cell of the wanted field."""
+    nx, nt = depth.shape
+    most = 0.0
+    for k in range(5):
+        up = 0.0 if k == 0 else (0.5 if k < 3 else -0.5)
+        side = 0.0 if k == 0 else (0.5 if k % 2 else -0.5)
+        a = row_of(cells, nx, x + up * art.dx)
+        b = column_of(cells, nt, th + side * art.dth)
+        if a >= 0 and b >= 0:
+            most = max(most, depth[a, b])
+    return most
 
 
 @compiled
@@ -158,11 +153,11 @@ def _overcut(cells: Frame, depth: Radii, art: Frame, may: Radii, grace: float, f
     count = 0
     worst = 0.0
     for i in range(depth.shape[0]):
-        a = _row(art, may.shape[0], cells.x0 + i * cells.dx)
+        a = row_of(art, may.shape[0], cells.x0 + i * cells.dx)
         for j in range(depth.shape[1]):
             if depth[i, j] <= grace:
                 continue
-            b = _column(art, may.shape[1], cells.th0 + j * cells.dth)
+            b = column_of(art, may.shape[1], cells.th0 + j * cells.dth)
             top = may[a, b] if a >= 0 and b >= 0 else np.float32(0.0)
             over = depth[i, j] - top
             if over > grace:

@@ -102,7 +102,7 @@ def prove(
         findings += judge_keep_outs(told, high, machine, keep_out)
         findings += _coarse(high)
     carved, near = _carve(told, high, skin, tool, wanted)
-    cuts = cuts_of(told, high, carved, near)
+    cuts = cuts_of(told, high, carved, near, tool)
     deepest = max(float(carved.depth_mm.max(initial=0.0)), float(cuts.depth_mm.max(initial=0.0)))
     if len(told):
         findings += judge_fit(told, cuts, skin, tool) + judge_wall(told, cuts, deepest, wall_mm, skin.sigma_mm)

@@ -32,7 +32,9 @@ class Replay:
     words : (n, 3) axial (mm), rotary (deg), radial (mm) words at the end, as the machine's own axes count them.
     rapid : (n,).   seconds : (n,) that the F word asks for, NaN for rapids and moves from an unknown place.
     way_mm : (n,) of the tip over the blank.   spindle : (n,) 1, -1, 0 stopped.   stroke : (n,) 0 before the first.
-    line : (n,) from 1.   inverse : (n,) G93 in force.
+    line : (n,) from 1.   inverse : (n,) G93 in force.   known : (n,) both ends are known.
+    upright : (n,) straight in or out: neither x nor theta changes, so far as is known.
+    kind : (n,) `Kind`: a rapid travels, a feed move straight in plunges, straight out lifts, any other cuts.
     """
 
     start: Floats
@@ -45,6 +47,9 @@ class Replay:
     stroke: Ints
     line: Ints
     inverse: Bools
+    known: Bools
+    upright: Bools
+    kind: Bytes8
 
     def __len__(self) -> int:
         return len(self.line)
@@ -63,25 +68,6 @@ class Replay:
     def r_mm(self) -> Floats:
         """(n,) the tip's distance from the axis at the moves' ends."""
         return self.end[:, 2]
-
-    @property
-    def known(self) -> Bools:
-        """(n,) both ends are known."""
-        return np.asarray(np.isfinite(np.hstack([self.start, self.end])).all(axis=1))
-
-    @property
-    def upright(self) -> Bools:
-        """(n,) the move goes straight in or out: neither x nor theta changes, so far as is known."""
-        a, b = self.start[:, :2], self.end[:, :2]
-        same: Bools = ((a == b) | (np.isnan(a) & np.isnan(b))).all(axis=1)
-        return same
-
-    @property
-    def kind(self) -> Bytes8:
-        """(n,) `Kind`: a rapid travels, a feed move straight in plunges, straight out lifts, any other cuts."""
-        down = self.end[:, 2] < self.start[:, 2]
-        fed = np.where(self.upright, np.where(down, Kind.PLUNGE, Kind.LIFT), Kind.CUT)
-        return np.where(self.rapid, Kind.TRAVEL, fed).astype(np.uint8)
 
     def feed_mm_min(self) -> Floats:
         """(n,) speed of the tip over the blank that F asks for; NaN for rapids."""
@@ -102,17 +88,24 @@ def replay(moves: Moves, machine: Profile, *, zero_r_mm: float) -> Replay:
     zero = np.array([0.0, 0.0, zero_r_mm])
     start = moves.start * (sign * scale) * to_frame + zero
     end = moves.end * (sign * scale) * to_frame + zero
+    rapid = moves.motion == RAPID
+    still = (start == end) | (np.isnan(start) & np.isnan(end))
+    upright = still[:, 0] & still[:, 1]
+    fed = np.where(upright, np.where(end[:, 2] < start[:, 2], Kind.PLUNGE, Kind.LIFT), Kind.CUT)
     return Replay(
         start=start,
         end=end,
         words=moves.end * scale,
-        rapid=moves.motion == RAPID,
+        rapid=rapid,
         seconds=_seconds(moves, machine),
         way_mm=way_mm(start, end),
         spindle=moves.spindle,
         stroke=moves.stroke,
         line=moves.line,
         inverse=moves.inverse,
+        known=~(np.isnan(start) | np.isnan(end)).any(axis=1),
+        upright=upright,
+        kind=np.where(rapid, Kind.TRAVEL, fed).astype(np.uint8),
     )
 
 
