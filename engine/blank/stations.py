@@ -15,6 +15,7 @@ from engine.kernel.errors import BlankError
 __all__ = ["Stations"]
 
 LEAST_READINGS = 2
+LEAST_STEP_MM = 0.001  # stations closer than a calliper can tell apart are one station
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -43,7 +44,7 @@ class Stations:
         if not np.isfinite(x).all():
             k = int(np.isfinite(x).argmin())
             raise BlankError("a station must be a number", where=f"/blank/stations/{k}/x_mm")
-        rises = np.diff(x) > 0
+        rises = np.diff(x) >= LEAST_STEP_MM
         if not rises.all():
             k = int(rises.argmin()) + 1
             raise BlankError(

@@ -28,12 +28,13 @@ __all__ = [
 ]
 
 LONGEST_MM = 10_000.0  # CONTRACT 2
+SHORTEST_MM = 0.001  # nobody measures or cuts less, and no formula runs over or under with what is left
 DEEPEST = 64  # CONTRACT 2: nesting levels
 # Fields that hold one of several kinds of value: the next part of a fault's place is the branch's name, no field.
 _CHOICES = ("blank", "marking", "machine", "threshold")
 SHORT_WORD = 40  # a given word longer than this is not repeated in an answer
 
-Length = Annotated[float, Field(gt=0, le=LONGEST_MM)]
+Length = Annotated[float, Field(ge=SHORTEST_MM, le=LONGEST_MM)]
 Position = Annotated[float, Field(ge=-LONGEST_MM, le=LONGEST_MM)]
 Angle = Annotated[float, Field(ge=-36_000, le=36_000)]
 Rate = Annotated[float, Field(gt=0, le=1e6)]
@@ -105,8 +106,10 @@ def _whole(text: str) -> bool:
 
 
 def _problem(fault: ErrorDetails, value: object, at: str) -> Problem:
-    place = _place(fault["loc"], value)
-    given = fault["input"] if place or not isinstance(fault["input"], Mapping) else None
+    place, given = _place(fault["loc"], value), fault["input"]
+    if fault["type"] in ("union_tag_invalid", "union_tag_not_found"):
+        name = str(fault["ctx"]["discriminator"]).strip("'")
+        place, given = [*place, name], given.get(name)
     return Problem(pointer=at + pointer(*place), given=_short(given), allowed=_allowed(fault))
 
 
@@ -152,7 +155,7 @@ _ALLOWED: dict[str, Callable[[Mapping[str, Any]], str]] = {
     "less_than_equal": lambda c: f"a number of {c['le']:g} or less",
     "literal_error": lambda c: f"one of {c['expected']}".replace(" or ", ", ").replace("'", ""),
     "union_tag_invalid": lambda c: f"one of {c['expected_tags']}".replace("'", ""),
-    "union_tag_not_found": lambda c: f"the field {c['discriminator']} is needed".replace("'", ""),
+    "union_tag_not_found": lambda _: "this field is needed",
     "too_short": lambda c: f"at least {c['min_length']} entries",
     "too_long": lambda c: f"at most {c['max_length']} entries",
     "model_type": lambda _: "an object",

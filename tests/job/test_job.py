@@ -1,0 +1,304 @@
+"""The job document: what is read, which defaults are taken, and what is told of everything that is wrong."""
+
+import json
+import random
+from copy import deepcopy
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from engine.job import Known, read_job
+from engine.kernel.errors import JobError
+from engine.kernel.values import Form, Tool
+from engine.layout import Projection
+from engine.machine import FeedRule, Profile
+from engine.marking import Hatch, Outline
+from tests.job.documents import DRAWING, FULL, KNOWN, LEAST, PICTURE, TABLE, put
+
+OVOID = {"shape": "ovoid", "length_mm": 57, "breadth_mm": 44, "shift_mm": 2, "quarter_diameter_mm": 36.5}
+TWO = {"shape": "stations", "stations": [{"x_mm": 0, "diameter_mm": 30}, {"x_mm": 50, "diameter_mm": 40}]}
+
+
+def problems(document, known=KNOWN):
+    with pytest.raises(JobError) as caught:
+        read_job(document, known=known)
+    return {p.pointer: (p.given, p.allowed) for p in caught.value.problems}
+
+
+def test_the_least_job_is_read():
+    job = read_job(LEAST, known=KNOWN)
+    (item,) = job.items
+    assert job.name == "Seed-swap float 12" and job.blank.skin({}).x_range_mm == (0, 90)
+    assert (item.asset, item.depth_mm, item.style) == (DRAWING, 0.2, Hatch(pitch_mm=0.3))
+    assert (item.placement.x_mm, item.placement.width_mm, item.placement.height_mm) == (45, 30, None)
+    assert item.placement.projection is Projection.EQUIDISTANT
+    assert item.tool == job.tool == Tool() and item.climbs and item.passes == 1 and item.step_mm is None
+    assert item.plunge_mm_min == pytest.approx(item.feed_mm_min / 3) and item.level_mm == 0.02
+    assert job.machine == Profile() and job.document is LEAST
+
+
+def test_the_least_jobs_every_default_is_told_with_the_value_it_took():
+    """What is null in the document is worked out or looked up: the told value is the one that counts."""
+    told = dict(read_job(LEAST, known=KNOWN).defaults)
+    art = "/artwork/0"
+    fixed = {
+        "/blank/material": "", "/blank/wall_mm": None, "/blank/keep_out": [], "/blank/radius_error_mm": 0.05,
+        f"{art}/name": "", f"{art}/placement/height_mm": None, f"{art}/placement/mirror": False,
+        f"{art}/placement/turn_deg": 0, f"{art}/placement/projection": "equidistant",
+        f"{art}/tone": {"threshold": "auto", "invert": False, "contrast": 0, "gamma": 1},
+        f"{art}/marking/angle_deg": 0, f"{art}/marking/outline": False, f"{art}/marking/inset_mm": 0,
+        f"{art}/tool": "cone-60", f"{art}/passes": 1, f"{art}/step_mm": None, f"{art}/feed_mm_min": 240,
+        f"{art}/plunge_mm_min": 80, f"{art}/rpm": 12000, f"{art}/direction": "uphill", f"{art}/level_mm": 0.02,
+        "/tools": [], "/acknowledged": [],
+    }  # fmt: skip
+    machine = told.pop("/machine")
+    assert told == fixed and json.loads(json.dumps(machine)) == machine
+    # CONTRACT 2, the default machine.
+    assert {k: v["letter"] for k, v in machine["axes"].items()} == {"axial": "X", "rotary": "A", "radial": "Z"}
+    assert machine["axes"]["axial"]["rapid_mm_min"] == 1500 and machine["axes"]["radial"]["accel_mm_s2"] == 100
+    assert machine["axes"]["rotary"]["rapid_deg_min"] == 3600 and machine["axes"]["rotary"]["min_deg"] is None
+    assert (machine["feed_rule"], machine["z_zero"], machine["clearance_mm"]) == ("inverse-time", "axis", 2)
+
+
+def test_a_default_pitch_is_nine_tenths_of_the_tools_width_at_depth():
+    """REFERENCES T1: 0.1 + 2 * 0.2 * tan(30 deg) = 0.33094 mm wide."""
+    for document in (put(LEAST, "/artwork/0/marking", ...), put(LEAST, "/artwork/0/marking/pitch_mm", ...)):
+        job = read_job(document, known=KNOWN)
+        assert job.items[0].style.pitch_mm == pytest.approx(0.9 * 0.3309401077, abs=5e-5)
+        told = dict(job.defaults)
+        marking = told.get("/artwork/0/marking", {"pitch_mm": told.get("/artwork/0/marking/pitch_mm")})
+        assert marking["pitch_mm"] == job.items[0].style.pitch_mm
+
+
+def test_the_full_job_is_read():
+    job = read_job(FULL, known=KNOWN)
+    first, second = job.items
+    assert job.tool == Tool(id="ball-1", form=Form.BALL, diameter_mm=0.8, flutes=2, rpm_max=8000)  # its own, not ours
+    assert isinstance(first.style, Outline) and second.style == Hatch(
+        pitch_mm=0.4, angle_deg=30, outline=True, inset_mm=0.1
+    )
+    assert (first.tone.threshold, first.tone.invert, first.tone.gamma) == (96, True, 1.4)
+    assert not first.climbs and second.climbs and job.rpm == 8000  # the tool allows no more
+    m = job.machine
+    assert (m.axial.letter, m.axial.reversed, m.axial.rapid_per_min, m.axial.greatest) == ("Y", True, 900, 250)
+    assert (m.rotary.letter, m.rotary.reversed, m.rotary.rapid_per_min, m.mm_per_turn) == ("B", True, 2000, 100)
+    assert m.feed_rule is FeedRule.ALL_AXES and m.header == ("G54", "M8") and m.footer == ("M9",)
+    told = dict(job.defaults)
+    assert told["/machine/feed_rule"] == "all-axes"  # the stored profile's, which is what counts
+    assert told["/machine/axes/axial/rapid_mm_min"] == 900 and told["/machine/axes/radial"]["letter"] == "Z"
+
+
+@pytest.mark.parametrize("name", [p.value for p in Projection])
+def test_every_projection_is_known(name):
+    job = read_job(put(LEAST, "/artwork/0/placement/projection", name), known=KNOWN)
+    assert job.items[0].placement.projection.value == name
+
+
+@pytest.mark.parametrize("rule", [r.value for r in FeedRule])
+def test_every_feed_rule_is_known(rule):
+    assert read_job(LEAST | {"machine": {"feed_rule": rule}}, known=KNOWN).machine.feed_rule.value == rule
+
+
+def test_every_shape_is_known():
+    cone = {"shape": "cone", "diameter_mm": 60, "end_diameter_mm": 40, "length_mm": 50}
+    grid = {"shape": "grid", "asset": TABLE}
+    for blank in (LEAST["blank"], cone, OVOID, TWO, grid):
+        assert read_job(LEAST | {"blank": blank}, known=KNOWN).blank.shape == blank["shape"]
+
+
+# Where a document is changed, to what, the pointer's end beyond that place, and what is said.
+WRONG = [
+    ("/blank/diameter_mm", "40", "", "a number"),
+    ("/blank/diameter_mm", True, "", "a number"),
+    ("/blank/diameter_mm", None, "", "a number"),
+    ("/blank/diameter_mm", float("nan"), "", "a finite number"),
+    ("/blank/diameter_mm", float("inf"), "", "a finite number"),
+    ("/blank/diameter_mm", float("-inf"), "", "a finite number"),
+    ("/blank/diameter_mm", 10**400, "", "a finite number"),
+    ("/blank/diameter_mm", 0, "", "a number of 0.001 or more"),
+    ("/blank/length_mm", 10_000.1, "", "a number of 10000 or less"),
+    ("/blank/length_mm", ..., "", "this field is needed"),
+    ("/blank/shape", "cube", "", "one of cylinder, cone, ovoid, stations, grid"),
+    ("/blank/shape", 5, "", "one of cylinder, cone, ovoid, stations, grid"),
+    ("/blank/shape", ..., "", "this field is needed"),
+    ("/blank/cylinder", 5, "", "no field of this name"),
+    ("/blank/keep_out", [{"from_mm": 5, "to_mm": 5}], "/0/to_mm", "above from_mm"),
+    ("/blank", 5, "", "an object"),
+    ("/schema", "roundwright.job/2", "", "one of roundwright.job/1"),
+    ("/schema", ..., "", "this field is needed"),
+    ("/name", "", "", "at least 1 character"),
+    ("/name", "a\nb", "", "control characters"),
+    ("/name", "half \ud800 of a pair", "", "whole characters"),
+    ("/artwork/0/name", "\udc00", "", "whole characters"),
+    ("/colour", "green", "", "no field of this name"),
+    ("/artwork/0/colour", "green", "", "no field of this name"),
+    ("/artwork/0/placement", {"x_mm": 1, "x/y~z": 1}, "/x~1y~0z", "no field of this name"),
+    ("/artwork/0/placement/projection", "mercator", "", "one of equidistant, conformal"),
+    ("/artwork/0/placement/mirror", 1, "", "true or false"),
+    ("/artwork/0/marking/style", "spray", "", "one of outline, hatch"),
+    ("/artwork/0/marking/pitch_mm", 0, "", "a number of 0.01 or more"),
+    ("/artwork/0/marking/hatch", 1, "", "no field of this name"),
+    ("/artwork/0/passes", 1.5, "", "a whole number"),
+    ("/artwork/0/passes", True, "", "a whole number"),
+    ("/artwork/0/tone", {"threshold": {"a": 1}}, "/threshold", ""),
+    ("/artwork/0/tone", {"threshold": 256}, "/threshold", ""),
+    ("/artwork/0/asset", "d" * 64, "", "picture or drawing that was uploaded"),
+    ("/artwork/0/asset", TABLE, "", "picture or drawing that was uploaded"),
+    ("/artwork/0/tool", "cone-90", "", "a tool of this shop: ball-1, cone-60"),
+    ("/machine", 5, "", "an object"),
+    ("/machine", "lathe", "", "a machine profile of this shop: bench"),
+    ("/machine", {"profile": "lathe"}, "/profile", "a machine profile of this shop: bench"),
+    ("/machine", {"decimals": 7}, "/decimals", "a number of 6 or less"),
+    ("/machine", {"document": {"document": 1}}, "/document", "no field of this name"),
+    ("/machine", {"header": ["M8\nM3"]}, "/header/0", "control characters"),
+    ("/acknowledged", "all", "", "a list"),
+]
+
+
+@pytest.mark.parametrize(("place", "value", "end", "allowed"), WRONG)
+def test_each_wrong_thing_is_told_by_its_pointer(place, value, end, allowed):
+    told = problems(put(LEAST, place, value))
+    assert list(told) == [place + end]
+    given_, said = told[place + end]
+    assert allowed in said
+    if isinstance(value, float | int) and abs(value) < 1e300:
+        assert given_ == value
+
+
+@pytest.mark.parametrize("levels", [65, 100, 50_000])
+def test_nesting_beyond_64_levels_is_refused_before_anything_recurses(levels):
+    deep = 1
+    for _ in range(levels):
+        deep = [deep]
+    assert list(problems(put(LEAST, "/name", deep))) == [""]
+    assert list(problems(deep)) == [""]
+
+
+@pytest.mark.parametrize("document", [None, [], 5, "text", True, {}, {1: 2}, {(1, 2): 3}, {"name": {1, 2}}, object()])
+def test_what_is_no_job_at_all_is_refused(document):
+    assert problems(document)
+
+
+def test_all_that_is_wrong_is_told_at_once():
+    wrong = put(put(put(LEAST, "/blank/diameter_mm", "x"), "/artwork/0/depth_mm", -1), "/machine", {"what": 1})
+    assert sorted(problems(wrong)) == ["/artwork/0/depth_mm", "/blank/diameter_mm", "/machine/what"]
+
+
+def test_all_names_and_readings_that_do_not_fit_are_told_at_once():
+    wrong = LEAST | {"blank": OVOID | {"shift_mm": 40}, "machine": {"axes": {"axial": {"letter": "Z"}}}}
+    wrong = put(put(wrong, "/artwork/0/asset", "none"), "/artwork/0/tool", "none")
+    told = problems(wrong)
+    assert list(told) == ["/artwork/0/asset", "/artwork/0/tool", "/blank/shift_mm", "/machine/axes"]
+    assert told["/blank/shift_mm"][0] == 40
+
+
+def test_one_tool_a_job():
+    art = [LEAST["artwork"][0] | {"tool": tool} for tool in ("cone-60", "ball-1", "nothing", "cone-60")]
+    told = problems(LEAST | {"artwork": art})
+    assert sorted(told) == ["/artwork/1/tool", "/artwork/2/tool"] and "one tool a job" in told["/artwork/1/tool"][1]
+    assert list(problems(LEAST | {"artwork": [art[2], art[3]]})) == ["/artwork/0/tool"]  # the known one is not blamed
+    twice = LEAST | {"tools": [{"id": "a"}, {"id": "b"}, {"id": "a"}]}
+    assert list(problems(twice)) == ["/tools/2/id"]
+    assert read_job(LEAST | {"tools": [{"id": "mine", "form": "flat"}]}, known=KNOWN).tool.form is Form.FLAT
+
+
+@pytest.mark.parametrize(
+    ("blank", "place"),
+    [
+        (OVOID | {"shift_mm": 30}, "/blank/shift_mm"),
+        (OVOID | {"quarter_diameter_mm": 45}, "/blank/quarter_diameter_mm"),
+        (OVOID | {"quarter_diameter_mm": 0.001}, "/blank/quarter_diameter_mm"),
+        (put(TWO, "/stations/1/x_mm", 0), "/blank/stations/1/x_mm"),
+        (put(TWO, "/stations/1/x_mm", -3), "/blank/stations/1/x_mm"),
+        ({"shape": "grid", "asset": DRAWING}, "/blank/asset"),
+        ({"shape": "grid", "asset": "none"}, "/blank/asset"),
+    ],
+)
+def test_readings_that_give_no_skin_are_told_before_any_planning(blank, place):
+    assert list(problems(LEAST | {"blank": blank})) == [place]
+
+
+def test_a_tool_whose_tip_is_wider_than_its_shank_is_told():
+    wide = LEAST | {"tools": [{"id": "a", "tip_mm": 4}]}
+    ((place, (_, said)),) = problems(wide).items()
+    assert place == "/tools/0" and "tip_mm must be less" in said
+
+
+def test_a_job_without_art_is_a_job():
+    job = read_job(put(LEAST, "/artwork", ...), known=Known())
+    assert job.items == () and job.tool == Tool() and job.rpm == 0
+
+
+def places(value, at=""):
+    yield at
+    for key, held in value.items() if isinstance(value, dict) else enumerate(value) if isinstance(value, list) else ():
+        yield from places(held, f"{at}/{key}")
+
+
+JUNK = st.sampled_from(
+    [
+        None, True, 0, -1, 1, 3, 64, 1e-9, -1e-300, 1e-300, 5e-324, 9999.5, 1e4, 1e5, 1e308, 10**30, 10**5000,
+        float("nan"), float("inf"), "", "x", "auto", "cone", "grid", "outline", "bench", "\ud83e", "\x00", PICTURE,
+        TABLE, [], {}, [[]], [None], {"x_mm": 1}, {"shape": "cone"}, {"shape": ["a"]}, {"style": "hatch"}, {"": ""},
+        {"\udfff": 1}, {"profile": "bench"}, {"a": {"b": [{}]}}, ...,
+    ]
+)  # fmt: skip
+
+
+def read_or_told(document):
+    """Whether it is a job; else every problem points at a real place of the document, in words that can be sent."""
+    try:
+        job = read_job(document, known=KNOWN)
+    except JobError as exc:
+        told = exc
+    else:
+        json.dumps(job.defaults, allow_nan=False)
+        return True
+    real = set(places(document))
+    for problem in told.problems:
+        parent = problem.pointer.rpartition("/")[0]
+        assert problem.allowed and (problem.pointer in real or parent in real), problem
+        problem.pointer.encode()
+        json.dumps(problem.given, allow_nan=False).encode()
+    return False
+
+
+@given(st.sampled_from([LEAST, FULL, LEAST | {"blank": OVOID}]), st.lists(st.tuples(st.integers(0), JUNK), max_size=3))
+@settings(derandomize=True, deadline=None, max_examples=250)
+def test_a_document_changed_anywhere_is_read_or_refused_in_its_own_words(document, changes):
+    changed = deepcopy(document)
+    for where, value in changes:
+        ways = [place for place in places(changed) if place]
+        if ways:
+            changed = put(changed, ways[where % len(ways)], value)
+    assert read_or_told(changed) or changes
+
+
+LENGTHS = st.sampled_from([5e-324, 1e-300, 1e-9, 0.001, 0.0015, 1.0, 1e4]) | st.floats(0.001, 1e4) | st.floats(1, 100)
+
+
+@given(st.tuples(LENGTHS, LENGTHS, st.one_of(LENGTHS, LENGTHS.map(lambda v: -v)), LENGTHS))
+@settings(derandomize=True, deadline=None, max_examples=200)
+def test_any_egg_that_can_be_written_is_read_or_told(egg):
+    read_or_told(LEAST | {"blank": dict(zip(list(OVOID)[1:], egg, strict=True)) | {"shape": "ovoid"}})
+
+
+@given(st.lists(st.tuples(LENGTHS, LENGTHS), min_size=2, max_size=8), st.booleans())
+@settings(derandomize=True, deadline=None, max_examples=60)
+def test_any_stations_that_can_be_written_are_read_or_told(readings, rising):
+    rows = [{"x_mm": x, "diameter_mm": d} for x, d in (sorted(readings) if rising else readings)]
+    read_or_told(LEAST | {"blank": {"shape": "stations", "stations": rows}})
+
+
+def test_the_known_places_are_looked_at_in_any_order():
+    """The order of a document's fields changes nothing."""
+    rng = random.Random(3)
+
+    def shuffled(value):
+        if isinstance(value, dict):
+            return {k: shuffled(value[k]) for k in rng.sample(list(value), len(value))}
+        return [shuffled(v) for v in value] if isinstance(value, list) else value
+
+    a, b = read_job(FULL, known=KNOWN), read_job(shuffled(FULL), known=KNOWN)
+    assert (a.items, a.machine, a.tool, a.defaults) == (b.items, b.machine, b.tool, b.defaults)
