@@ -12,6 +12,7 @@ import shapely
 from engine.artwork.limits import Limits
 from engine.artwork.regions import Objects, polygons_of
 from engine.kernel.arrays import Floats, Ints
+from engine.kernel.compiled import compiled
 from engine.kernel.errors import TooBigError
 
 __all__ = ["Rule", "fill"]
@@ -130,11 +131,25 @@ def _faces(rings: Objects, rule: Rule) -> Objects:
 def _winding(points: Floats, rings: Objects) -> Ints:
     """(n,) winding numbers of (n, 2) points about closed rings, none of them on a ring."""
     a, b = _segments(rings)
-    right = float(np.maximum(a[:, 0], b[:, 0]).max()) + 1.0
-    ends = np.stack([points, np.column_stack([np.full(len(points), right), points[:, 1]])], 1)
-    ray, segment = shapely.STRtree(shapely.linestrings(np.stack([a, b], 1))).query(shapely.linestrings(ends))
-    p, a, b = points[ray], a[segment], b[segment]
-    side = (b[:, 0] - a[:, 0]) * (p[:, 1] - a[:, 1]) - (p[:, 0] - a[:, 0]) * (b[:, 1] - a[:, 1])
-    up = (a[:, 1] <= p[:, 1]) & (p[:, 1] < b[:, 1]) & (side > 0)
-    down = (b[:, 1] <= p[:, 1]) & (p[:, 1] < a[:, 1]) & (side < 0)
-    return np.rint(np.bincount(ray, up.astype(np.int64) - down.astype(np.int64), len(points))).astype(np.int64)
+    order = np.lexsort((points[:, 0], points[:, 1]))
+    out = np.zeros(len(points), np.int64)
+    out[order] = _turns(points[order], a, b)
+    return out
+
+
+@compiled
+def _turns(points: Floats, a: Floats, b: Floats) -> Ints:
+    """(n,) signed crossings of the ray to the right from (n, 2) points that rise in y, by segments from a to b."""
+    number = np.zeros(len(points), np.int64)
+    for i in range(len(a)):
+        low, high, turn = a[i], b[i], 1
+        if low[1] > high[1]:
+            low, high, turn = b[i], a[i], -1
+        first = np.searchsorted(points[:, 1], low[1])
+        for p in range(first, len(points)):
+            if points[p, 1] >= high[1]:
+                break
+            x, y = points[p, 0], points[p, 1]
+            if (high[0] - low[0]) * (y - low[1]) - (x - low[0]) * (high[1] - low[1]) > 0:
+                number[p] += turn
+    return number

@@ -26,6 +26,6 @@ class Limits:
     path_numbers: int = 400_000
     points: int = 1_000_000  # flattened or traced, in one drawing
     crossings: int = 2_000_000  # of an outline with itself, estimated
-    paint_work: int = 40_000_000  # points handled by painting, erasing and clipping
+    paint_work: int = 8_000_000  # points handled by painting, erasing and clipping
     table_bytes: int = 5 << 20
     side_mm: float = 10_000.0  # a sheet of ten metres
