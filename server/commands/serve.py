@@ -34,7 +34,8 @@ def run(*, host: str, port: int, data: Path | None, open_file: Path | None, brow
         return _cannot(f"{host}, port {port}: {exc.strerror}")
     settings = Settings(data=folder, host=host, port=listening.getsockname()[1])
     try:
-        asyncio.run(_serve(settings, listening, open_file, browser=browser))
+        with listening:
+            asyncio.run(_serve(settings, listening, open_file, browser=browser))
     except (JobFileError, OSError) as exc:
         return _cannot(str(exc))
     except KeyboardInterrupt:
@@ -45,7 +46,11 @@ def run(*, host: str, port: int, data: Path | None, open_file: Path | None, brow
 async def _serve(settings: Settings, listening: socket.socket, open_file: Path | None, *, browser: bool) -> None:
     app = create_app(settings)
     house = app.state.house
-    house.open_job = _opened(open_file, lambda path: open_job_file(house, path))
+    try:
+        house.open_job = _opened(open_file, lambda path: open_job_file(house, path))
+    except BaseException:
+        await house.close()
+        raise
     server = uvicorn.Server(uvicorn_config(app))
     telling = asyncio.create_task(_tell_when_up(server, _address(settings), browser=browser))
     try:
