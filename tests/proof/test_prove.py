@@ -261,7 +261,11 @@ def test_an_egg_is_looked_at_to_its_very_pole():
     proof = proof_of([*program, "G0 Z40", "M2"], skin=egg, wanted=None)
     assert (WARNING, "too-steep") in codes(proof)
     assert (ERROR, "art-off-blank") not in codes(proof)  # beyond the pole there is nothing to cut
-    assert 0 < proof.depth_mm[1] < 1
+    # The shank's lower edge is the deepest: its distance from the nearest place of the meridian.
+    edge = 56.9 - TOOL.outer_mm, 1.0 + (TOOL.outer_mm - TOOL.flat_mm) * TOOL.flank
+    x = np.linspace(50.0, 57.0, 400_001)
+    nearest = np.hypot(x - edge[0], egg.radius(x, np.zeros(1)) - edge[1]).min()
+    assert proof.depth_mm[1] == pytest.approx(nearest, abs=0.02)
     assert np.isfinite(proof.carved.depth_mm).all()
 
 
