@@ -9,6 +9,8 @@ from tests.browser.bench import open_bench, operation
 from tests.browser.chromium import chromium
 from tests.browser.serving import ROOT, serving
 
+SCRUB = """(range, share) => { range.value = range.max * share;
+  range.dispatchEvent(new Event('input', { bubbles: true })); }"""
 FOLDER = Path(__file__).parent / "pictures"
 # name, sample job, size, ground, operation opened, share of the program run, chips pressed
 SHOTS = (
@@ -31,11 +33,7 @@ def _shoot(browser: Browser, data: Path, shot: tuple) -> None:
                 page.get_by_role("button", name=chip, exact=True).click()
             scrub = page.get_by_label("Moment of the program")
             if share:
-                scrub.evaluate(
-                    "(e, share) => { e.value = e.max * share;
-      e.dispatchEvent(new Event('input', { bubbles: true })); }",
-                    share,
-                )
+                scrub.evaluate(SCRUB, share)
             page.wait_for_timeout(3000)
             page.screenshot(path=FOLDER / f"{name}.png")
 

@@ -52,7 +52,7 @@ export function mountFindings(element, store) {
     const gate = gateOf(findings, state.ticks);
     count.textContent = [gate.errors ? `${gate.errors} to mend` : '', gate.open ? `${gate.open} to acknowledge` : ''].filter(Boolean).join(', ');
     count.className = `count ${gate.errors ? 'bad' : 'warn'}`;
-    const empty = state.plan.report ? 'Nothing found: depth, wall, clearance, limits and speeds are as asked.' : 'What the plan finds will stand here.';
+    const empty = state.plan.report ? 'The proof found nothing against this program.' : 'What the plan finds will stand here.';
     list.replaceChildren(...(findings.length ? findings.map(row) : [el('li', { class: 'none' }, el('span', { class: 'text' }, state.plan.report && !state.doc.artwork.length ? 'Add artwork to the route card to begin.' : empty))]));
     if (focused) /** @type {HTMLElement|null} */ (list.querySelector(`[aria-label="${CSS.escape(focused)}"]`))?.focus();
   };

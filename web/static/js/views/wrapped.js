@@ -44,10 +44,12 @@ export function mountWrapped(element, store) {
   /** @type {import('../core/orbit.js').Camera} */
   let camera = { azimuth: 0.1, elevation: 0.14, distance: 400, panX: 0, panY: 0 };
   let framed = true;
+  /** The angle that faces the viewer at first: the chosen art's. */
+  const facing = () => { const { doc, selected } = store.state; return ((doc.artwork[selected]?.placement.angle_deg ?? 0) * Math.PI) / 180 + 0.02; };
   /** The whole blank in sight, with room below for the buttons. */
   const home = () => {
     const distance = fitDistance((body.longMm * 1.24) * (height / Math.max(120, height - FOOT_PX)), body.most * 2.5, width / height);
-    const start = { azimuth: 0.02, elevation: 0.15, panX: 0, panY: 0, distance };
+    const start = { azimuth: facing(), elevation: 0.15, panX: 0, panY: 0, distance };
     return { ...start, panY: look(start, body.centre, width, height).mmPerPx * FOOT_PX * 0.35 };
   };
   const from = (/** @type {keyof typeof PRESETS} */ name) => {
@@ -76,6 +78,7 @@ export function mountWrapped(element, store) {
     if (!view) return;
     const { x } = view.skin;
     const next = { centre: (x[0] + x[x.length - 1]) / 2, longMm: x[x.length - 1] - x[0], most: extremes(view.skin).most };
+    if (framed) camera = { ...camera, azimuth: facing() };
     if (next.centre === body.centre && next.longMm === body.longMm && next.most === body.most) return;
     body = next;
     camera = framed ? home() : { ...camera, distance: home().distance };
