@@ -85,7 +85,7 @@ def read(model: type[_Model], value: object, *, at: str = "") -> _Model:
     try:
         return model.model_validate_json(text)
     except ValidationError as exc:
-        problems = [_problem(fault, value, at) for fault in exc.errors(include_url=False)]
+        problems = [_problem(fault, value, at) for fault in exc.errors(include_url=False) if not _echo(fault)]
         raise JobError(sorted(set(problems), key=lambda p: p.pointer)) from exc
 
 
@@ -103,6 +103,11 @@ def _broken_texts(value: object, place: str) -> Iterator[str]:
 
 def _whole(text: str) -> bool:
     return not any("\ud800" <= c <= "\udfff" for c in text)
+
+
+def _echo(fault: ErrorDetails) -> bool:
+    """Whether a list is called too short only because entries of it, each told by itself, are wrong."""
+    return fault["type"] == "too_short" and len(fault["input"]) >= fault["ctx"]["min_length"]
 
 
 def _problem(fault: ErrorDetails, value: object, at: str) -> Problem:

@@ -93,6 +93,9 @@ FULL = {
     "acknowledged": ["chip-load"],
 }  # fmt: skip
 
+OVOID = {"shape": "ovoid", "length_mm": 57, "breadth_mm": 44, "shift_mm": 2, "quarter_diameter_mm": 36.5}
+TWO = {"shape": "stations", "stations": [{"x_mm": 0, "diameter_mm": 30}, {"x_mm": 50, "diameter_mm": 40}]}
+
 
 def put(document, place, value):
     """A copy of `document` with `value` at a pointer; `...` as the value takes the entry out."""

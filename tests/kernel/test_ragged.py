@@ -1,0 +1,77 @@
+"""Ragged data behaves as the list of arrays that it stands for."""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from engine.kernel.ragged import Ragged, spread
+
+SIZES = st.lists(st.integers(0, 6), max_size=12)
+some = settings(derandomize=True, deadline=None, max_examples=60)
+
+
+def runs_of(sizes, width=2):
+    at = np.cumsum([0, *sizes])
+    return [np.arange(at[k] * width, at[k + 1] * width, dtype=float).reshape(-1, width) for k in range(len(sizes))]
+
+
+@given(SIZES, st.sampled_from([1, 2, 3]))
+@some
+def test_it_holds_what_it_was_made_of(sizes, width):
+    runs = runs_of(sizes, width)
+    held = Ragged.of(runs, width)
+    assert len(held) == len(runs) and held.sizes.tolist() == sizes
+    assert held.points.shape == (sum(sizes), width)
+    assert all(np.array_equal(held[k], run) for k, run in enumerate(runs))
+    assert held.owner.tolist() == [k for k, n in enumerate(sizes) for _ in range(n)]
+
+
+@given(SIZES.filter(len), st.data())
+@some
+def test_taking_runs_is_taking_from_the_list(sizes, data):
+    runs = runs_of(sizes)
+    order = data.draw(st.lists(st.integers(0, len(sizes) - 1), max_size=20))  # leaves some out, takes some twice
+    taken = Ragged.of(runs).take(np.array(order, np.int64))
+    assert len(taken) == len(order)
+    assert all(np.array_equal(taken[k], runs[i]) for k, i in enumerate(order))
+
+
+@given(st.lists(st.tuples(st.integers(-50, 50), st.integers(0, 9)), max_size=12))
+@some
+def test_spread_is_the_ranges_one_after_the_other(ranges):
+    first, size = (np.array([r[k] for r in ranges], np.int64) for k in (0, 1))
+    assert spread(first, size).tolist() == [i for a, n in ranges for i in range(a, a + n)]
+
+
+def test_the_callers_arrays_are_neither_held_nor_changed():
+    points, offsets = np.zeros((3, 2)), np.array([0, 1, 3])
+    held = Ragged(points=points, offsets=offsets)
+    points[0], offsets[1] = 9, 2
+    assert held.points.max() == 0 and held.sizes.tolist() == [1, 2]
+    for array in (held.points, held.offsets):
+        with pytest.raises(ValueError, match="read-only"):
+            array[0] = 1
+
+
+@pytest.mark.parametrize(
+    ("points", "offsets"),
+    [
+        (np.zeros(4), [0, 4]),
+        (np.zeros((4, 2)), []),
+        (np.zeros((4, 2)), [[0, 4]]),
+        (np.zeros((4, 2)), [1, 4]),
+        (np.zeros((4, 2)), [0, 3]),
+        (np.zeros((4, 2)), [0, 3, 2, 4]),
+        (np.zeros((4, 2)), [0, 5, 4]),
+    ],
+)
+def test_what_is_no_ragged_array_is_refused(points, offsets):
+    with pytest.raises(ValueError, match="offsets"):
+        Ragged(points=points, offsets=np.array(offsets))
+
+
+def test_nothing_is_ragged_too():
+    none = Ragged.of([], 3)
+    assert len(none) == 0 and none.points.shape == (0, 3) and none.owner.shape == (0,)
+    assert len(none.take(np.zeros(0, np.int64))) == 0
