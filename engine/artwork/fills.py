@@ -125,7 +125,16 @@ def _faces(rings: Objects, rule: Rule) -> Objects:
         return faces
     number = _winding(shapely.get_coordinates(shapely.point_on_surface(faces)), rings)
     kept = faces[number % 2 != 0 if rule == "evenodd" else number != 0]
-    return polygons_of(shapely.union_all(kept)) if len(kept) else kept
+    return polygons_of(_joined(kept)) if len(kept) else kept
+
+
+def _joined(faces: Objects) -> shapely.Geometry:
+    """Faces that share edges as one region: quickly where their edges match to the last bit, else by overlay."""
+    try:
+        quick = shapely.coverage_union_all(faces)
+    except shapely.errors.GEOSException:  # an edge was rounded differently on its two sides
+        return shapely.union_all(faces)
+    return quick if shapely.is_valid(quick) else shapely.union_all(faces)
 
 
 def _winding(points: Floats, rings: Objects) -> Ints:
