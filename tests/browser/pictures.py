@@ -15,8 +15,8 @@ FOLDER = Path(__file__).parent / "pictures"
 # name, sample job, size, ground, operation opened, share of the program run, chips pressed
 SHOTS = (
     ("bench", "bottle", (1440, 900), "light", "Placement", 0.6, ()),
-    ("dark", "gourd", (1440, 900), "dark", "Proof", 0.45, ("stretch", "paths")),
-    ("phone", "egg", (390, 844), "light", "Artwork", 0.0, ()),
+    ("bench-dark", "gourd", (1440, 900), "dark", "Proof", 0.45, ("stretch", "paths")),
+    ("bench-phone", "egg", (390, 844), "light", "Artwork", 0.0, ()),
 )
 
 
