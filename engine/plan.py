@@ -24,7 +24,7 @@ from engine.layout import lay_out, place, stretch
 from engine.outcome import preview
 from engine.outcome.faults import ART_FAULTS, about, fault, unused
 from engine.outcome.frame import frame_on_skin
-from engine.outcome.programs import write_programs
+from engine.outcome.programs import write_engraving, write_programs
 from engine.outcome.report import forbids, full_report, ordered, proof_facts, without_strokes
 from engine.outcome.sheet import sheet_facts
 from engine.outcome.touch_off import TouchOff, touch_off
@@ -206,12 +206,12 @@ def _proven(
     """Write the programs, read the engraving back, carve it, and tell all of it."""
     touch = _touch(job, skin, parts)
     round_the_art = walk([frame_on_skin(p.placed, p.patch) for p in parts], skin, job.tool, job.machine)
-    programs = write_programs(job, skin, path, round_the_art, touch, told)
-    proof = prove_program(job, skin, programs.engrave.text, touch.zero_r_mm, wanted(job, parts))
+    draft = write_engraving(job, skin, path, touch, told)
+    proof = prove_program(job, skin, draft.text, touch.zero_r_mm, wanted(job, parts))
     findings = ordered([*told, *proof.findings])
     # The proof's own warnings stand in the header too; the body, and with it the proof, is the same to the byte.
     final = write_programs(job, skin, path, round_the_art, touch, findings)
-    shift = final.engrave.text.count(b"\n") - programs.engrave.text.count(b"\n")
+    shift = final.engrave.text.count(b"\n") - draft.text.count(b"\n")
     findings = tuple(_moved(finding, shift) for finding in findings)
     shown = dict(arrays) | preview.proof_arrays(proof, job.machine, shift)
     scale = min(p.scale[0] for p in parts), max(p.scale[1] for p in parts)
@@ -223,7 +223,7 @@ def _proven(
         programs={} if forbids(findings) else final.by_kind(),
         rest=final.rest,
         sheet=sheet_facts(job, skin, final, proof, findings),
-        picture=preview.picture(proof, skin),
+        picture=preview.picture(shown, skin),
     )
 
 

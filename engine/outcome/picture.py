@@ -29,5 +29,5 @@ def unwrapped_png(depth_mm: NDArray[np.floating[Any]], *, height_mm: float, widt
     grey = grey.resize(size, Image.Resampling.BOX if shrinks else Image.Resampling.BILINEAR)
     grey.putpalette([round(p + (i - p) * k / 255) for k in range(256) for p, i in zip(PAPER, INK, strict=True)])
     held = BytesIO()
-    grey.save(held, "PNG")
+    grey.save(held, "PNG", compress_level=1)
     return held.getvalue()

@@ -29,7 +29,7 @@ Arrays = Mapping[str, NDArray[Any]]
 SKIN_STATIONS = 161
 SKIN_ANGLES = 180
 WRAP_NODES = 17
-MOST_CARVED = 1_000_000
+MOST_CARVED = 600_000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -142,23 +142,25 @@ def proof_arrays(proof: Proof, machine: Profile, shift: int) -> dict[str, NDArra
 
 def _carved_arrays(carved: Carved) -> dict[str, NDArray[Any]]:
     """The carved field, thinned by the greatest of each block of cells until it is small enough to send."""
-    depth = carved.depth_mm
-    step = max(1, int(np.ceil(np.sqrt(depth.size / MOST_CARVED))))
-    nx, nt = depth.shape[0] // step * step, depth.shape[1] // step * step
-    blocks = depth[:nx, :nt].reshape(nx // step, step, nt // step, step).max(axis=(1, 3))
+    step = max(1, int(np.ceil(np.sqrt(carved.depth_mm.size / MOST_CARVED))))
+    nx, nt = (n // step * step for n in carved.depth_mm.shape)
+    depth = carved.depth_mm[:nx, :nt]
+    greatest = depth[::step, ::step].copy()
+    for i in range(step):
+        for j in range(step):
+            np.maximum(greatest, depth[i::step, j::step], out=greatest)
     return {
         "carved_x": _f4(carved.x_mm[:nx].reshape(-1, step).mean(axis=1)),
         "carved_theta": _f4(carved.theta_rad[:nt].reshape(-1, step).mean(axis=1)),
-        "carved_depth": _f4(blocks),
+        "carved_depth": _f4(greatest),
     }
 
 
-def picture(proof: Proof, skin: Skin) -> bytes:
-    """PNG of the carved field, unwrapped, to scale on its mean circle."""
-    carved = proof.carved
-    x, theta = carved.x_mm, carved.theta_rad
+def picture(arrays: Arrays, skin: Skin) -> bytes:
+    """PNG of the carved field that the previews draw, unwrapped, to scale on its middle circle."""
+    x, theta = arrays["carved_x"].astype(np.float64), arrays["carved_theta"].astype(np.float64)
     radius = float(skin.radius(np.array([x.mean()]), np.array([theta.mean()]))[0])
-    return unwrapped_png(carved.depth_mm, height_mm=float(np.ptp(x)), width_mm=float(np.ptp(theta)) * radius)
+    return unwrapped_png(arrays["carved_depth"], height_mm=float(np.ptp(x)), width_mm=float(np.ptp(theta)) * radius)
 
 
 def _f4(values: NDArray[Any]) -> NDArray[Any]:

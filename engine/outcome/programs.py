@@ -13,7 +13,7 @@ from engine.outcome.touch_off import TouchOff
 from engine.outcome.words import blank_words, extent_facts, span_words
 from engine.program import Program, air, resume, write
 
-__all__ = ["Programs", "write_programs"]
+__all__ = ["Programs", "write_engraving", "write_programs"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -42,6 +42,11 @@ class Programs:
         """The engraving from a stroke on. ProgramError where there is no such stroke."""
         way = resume(self.path, stroke)
         return _written(self.job, self.skin, way, self.touch, self.findings, "engrave")[0]
+
+
+def write_engraving(job: Job, skin: Skin, path: Path, touch: TouchOff, findings: Sequence[Finding]) -> Program:
+    """The engraving alone, for the proof to read."""
+    return _written(job, skin, path, touch, findings, "engrave")[0]
 
 
 def write_programs(

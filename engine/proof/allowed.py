@@ -33,8 +33,10 @@ class Allowed:
     depth_mm: Radii
 
     def at(self, x_mm: Floats, theta_rad: Floats) -> Floats:
-        """(n,) depth allowed at places of the blank; 0 off the field."""
+        """(n,) depth allowed at places of the blank; 0 off the field and where a place is not known."""
         x0, dx, th0, dth, whole = self.frame
+        known = np.isfinite(x_mm) & np.isfinite(theta_rad)
+        x_mm, theta_rad = np.where(known, x_mm, x0 - dx), np.where(known, theta_rad, th0)
         nx, nt = self.depth_mm.shape
         i = np.rint((x_mm - x0) / dx).astype(np.int64)
         j = np.rint(np.mod(theta_rad - th0 + 0.5 * dth, TURN) / dth - 0.5).astype(np.int64)
