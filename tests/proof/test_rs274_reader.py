@@ -102,6 +102,17 @@ def test_a_shop_line_that_cannot_be_followed_leaves_the_place_unknown():
     assert done.end[-1, 0] == 5 and np.isnan(done.end[-1, 1:]).all()
 
 
+def test_an_f_said_in_another_unit_or_mode_is_forgotten():
+    assert "F 0" in fault("G1 X1 F10\nG20\nG1 X2").message
+    assert "F 0" in fault("G93\nG1 X1 F10\nG94\nG1 X2").message
+
+
+def test_the_last_stroke_comment_counts_however_it_is_written():
+    runs = "\n".join(f"G1 X{k} F9" for k in range(40))
+    done = moves(f"(stroke 3)\n{runs}\n( stroke 13 )\n{runs}\n(stroke 14)\n{runs}")
+    assert done.stroke[1:].tolist() == [3] * 40 + [13] * 40 + [14] * 40
+
+
 NUMBER = st.one_of(
     st.decimals(-99999, 99999, places=4, allow_nan=False).map(lambda d: f"{d:f}"),
     st.sampled_from(["0", "-0.0", "00012.5", "1.", "-.5", "+3.25", "123456789.5", "1.00000001", "7"]),
