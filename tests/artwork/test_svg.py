@@ -110,7 +110,7 @@ CASES = {
         '<rect x="10" y="10" width="80" height="80"/><path d="M20 80L50 20L80 80" fill="none" stroke="#fff"'
         ' stroke-width="8"/>'
         '<path d="M15 50H85" stroke="white" stroke-width="6" stroke-linecap="round" stroke-dasharray="10 12 4"'
-        ' stroke-dashoffset="3"/>'
+        ' stroke-dashoffset="31"/>'
     ),
     "hidden": drawn(
         '<rect width="50" height="50" display="none"/><g visibility="hidden"><rect x="50" width="20" height="20"/>'
