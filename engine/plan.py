@@ -108,7 +108,7 @@ def plan(job: Job, assets: Mapping[str, bytes], *, tell: Tell = silent, toleranc
     runs = order(runs, job.machine)
     path = link(runs, skin, job.tool, job.machine)
     arrays = arrays | preview.stroke_arrays(path, runs.art)
-    tell("proof", 0.7, arrays)
+    tell("proof", 0.7, arrays | preview.meta_array(meta))
     return _proven(job, skin, parts, path, findings, arrays, meta)
 
 

@@ -16,7 +16,17 @@ STEPS = (
 )
 
 
+def forget_stale_loops() -> None:
+    """Compiled loops are kept by their own file's date alone; one that calls a changed loop would go on with the old."""
+    kept = [*(ROOT / "engine").rglob("*.nbi"), *(ROOT / "engine").rglob("*.nbc")]
+    newest = max(path.stat().st_mtime for path in (ROOT / "engine").rglob("*.py"))
+    if any(path.stat().st_mtime < newest for path in kept):
+        for path in kept:
+            path.unlink()
+
+
 def main() -> int:
+    forget_stale_loops()
     for step in STEPS:
         sys.stdout.write("$ python -m " + " ".join(step) + "\n")
         sys.stdout.flush()

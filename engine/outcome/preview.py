@@ -3,6 +3,7 @@
 Arrays are plain little-endian numbers, ready to be sent; the names are part of the page's contract.
 """
 
+import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import pi
@@ -23,13 +24,24 @@ from engine.machine import Profile, limits_of, look_ahead
 from engine.outcome.picture import unwrapped_png
 from engine.proof import Carved, Proof
 
-__all__ = ["Arrays", "Placed", "art_arrays", "picture", "proof_arrays", "skin_arrays", "stroke_arrays"]
+__all__ = [
+    "META",
+    "Arrays",
+    "Placed",
+    "art_arrays",
+    "meta_array",
+    "picture",
+    "proof_arrays",
+    "skin_arrays",
+    "stroke_arrays",
+]
 
 Arrays = Mapping[str, NDArray[Any]]
 SKIN_STATIONS = 161
 SKIN_ANGLES = 180
 WRAP_NODES = 17
 MOST_CARVED = 600_000
+META = "meta"  # the early array that holds the facts
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -56,6 +68,11 @@ class Placed:
             "projection": where.projection.value,
             "r0_mm": self.radius_mm,
         }
+
+
+def meta_array(meta: Mapping[str, Any]) -> dict[str, NDArray[Any]]:
+    """The facts beside the arrays as JSON bytes in an array: what is told early travels as arrays alone."""
+    return {META: np.frombuffer(json.dumps(meta).encode(), np.uint8)}
 
 
 def skin_arrays(skin: Skin) -> dict[str, NDArray[Any]]:

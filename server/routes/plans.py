@@ -137,7 +137,9 @@ async def get_strokes(task: ThePlan, house: TheHouse, accept: Annotated[str | No
         outcome = await _outcome(task, house)
         meta, held = outcome.meta, await asyncio.to_thread(outcome.preview)
     else:
-        held = await asyncio.to_thread(Outcome.arrays_of, task.partial or b"")
+        held = dict(await asyncio.to_thread(Outcome.arrays_of, task.partial or b""))
+        told = held.pop("meta", None)  # what is told early travels as arrays alone
+        meta = {} if told is None else json.loads(told.tobytes())
     plain = re.search(r"application/json", accept or "") is not None
     body = await asyncio.to_thread(packed.as_json if plain else packed.pack, meta, held)
     headers = {"Roundwright-Complete": "true" if complete else "false"}
