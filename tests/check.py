@@ -17,7 +17,7 @@ STEPS = (
 
 
 def forget_stale_loops() -> None:
-    """Compiled loops are kept by their own file's date alone; one that calls a changed loop would go on with the old."""
+    """Compiled loops are kept by their own file's date; one that calls a changed loop would go on with the old."""
     kept = [*(ROOT / "engine").rglob("*.nbi"), *(ROOT / "engine").rglob("*.nbc")]
     newest = max(path.stat().st_mtime for path in (ROOT / "engine").rglob("*.py"))
     if any(path.stat().st_mtime < newest for path in kept):
