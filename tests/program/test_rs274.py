@@ -1,6 +1,7 @@
 """The writer's text: the standard's lines, the path's places, one stroke after the other."""
 
 import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -114,6 +115,18 @@ def test_the_shops_own_lines_stand_as_they_are_and_bad_ones_are_refused():
 def test_a_word_too_long_to_be_exact_is_refused():
     with pytest.raises(ProgramError, match="too long"):
         write(straight(1e13, 0, 0, 25, 600), Profile(decimals=6, **FREE))
+
+
+@pytest.mark.parametrize("turned", [False, True])
+def test_nothing_that_rounds_to_zero_has_a_sign(turned):
+    """Every word falls to a hair below or above zero and comes back, on plain and on reversed axes."""
+    axes = {name: replace(axis, reversed=turned) for name, axis in FREE.items()}
+    hair = np.array([3, -1e-9, 2, 1e-9, -4, -1e-9, 5.0])
+    path = linked([np.stack([hair, np.roll(hair, 1), 20 + np.roll(hair, 2)], 1)])
+    program = write(path, Profile(**axes), zero_r_mm=20.0)
+    assert back(program, Profile(**axes)).ended  # the reader refuses "-0"
+    words = program.text.decode().split()
+    assert all(any(word in (f"{k}0.0000", f"G1{k}0.0000") for word in words) for k in "XAZ")
 
 
 def test_rows_that_round_to_one_place_give_one_line():
