@@ -33,6 +33,9 @@ export function numberField({ store }, spec) {
   const step = spec.step ?? how.step;
   const name = spec.label.toLowerCase();
   let shown = '';
+  /** What was typed and not taken stays, with its reason, until the value it stands for changes. @type {{ why: string, at: string, over: any }|null} */
+  let wrong = null;
+  let typing = false; // a plan that arrives meanwhile may not write over it
   const input = el('input', { id, type: 'text', inputmode: 'decimal', autocomplete: 'off', spellcheck: 'false', 'aria-describedby': `${id}-unit ${id}-why` });
   const unit = el('span', { class: 'unit', id: `${id}-unit` });
   const why = el('p', { class: 'why', id: `${id}-why` });
@@ -43,19 +46,22 @@ export function numberField({ store }, spec) {
     const value = read();
     const usual = defaultAt(state, pointer());
     shown = typeof value === 'number' ? how.show(value, state.unit) : '';
-    if (document.activeElement !== input || input.value === '' || !input.hasAttribute('aria-invalid')) input.value = shown;
+    if (wrong && (wrong.at !== pointer() || wrong.over !== value)) wrong = null;
+    if (!wrong && !typing) input.value = shown;
     input.placeholder = typeof usual === 'number' ? how.show(usual, state.unit) : typeof spec.optional === 'string' ? spec.optional : '';
     unit.textContent = spec.unit ?? how.unit(state.unit);
     mark(input, why, state, pointer());
+    if (wrong) { input.setAttribute('aria-invalid', 'true'); why.textContent = wrong.why; }
   };
   const write = (/** @type {number|undefined} */ value, /** @type {string|undefined} */ merge) => store.dispatch({ type: 'put', pointer: pointer(), value, label: `change ${name}`, merge });
   const take = () => {
-    if (input.value === shown) return true;
-    if (input.value.trim() === '' && spec.optional) { write(undefined, undefined); return true; }
+    typing = false;
+    if (input.value === shown) { wrong = null; render(); return true; }
+    if (input.value.trim() === '' && spec.optional) { wrong = null; write(undefined, undefined); return true; }
     const got = how.read(input.value, store.state.unit);
-    if (got.ok) { write(Number(got.value.toFixed(6)), undefined); render(); return true; }
-    input.setAttribute('aria-invalid', 'true');
-    why.textContent = got.why;
+    if (got.ok) { wrong = null; write(Number(got.value.toFixed(6)), undefined); render(); return true; }
+    wrong = { why: got.why, at: pointer(), over: read() };
+    render();
     return false;
   };
   let burst = 0;
@@ -64,10 +70,12 @@ export function numberField({ store }, spec) {
     const now = read() ?? defaultAt(store.state, pointer()) ?? 0;
     write(Math.max(spec.least ?? -Infinity, Number((now + sign * by).toFixed(6))), `${id}/${burst}`);
   };
+  input.addEventListener('input', () => { typing = true; });
   input.addEventListener('change', take);
+  input.addEventListener('blur', () => { if (typing) take(); });
   input.addEventListener('focus', () => { burst += 1; input.select(); });
   input.addEventListener('keydown', (/** @type {KeyboardEvent} */ event) => {
-    if (event.key === 'Escape') { input.removeAttribute('aria-invalid'); render(); input.select(); }
+    if (event.key === 'Escape') { wrong = null; typing = false; input.removeAttribute('aria-invalid'); render(); input.select(); }
     if (event.key !== 'ArrowUp' && event.key !== 'ArrowDown') return;
     event.preventDefault();
     if (!take()) return;
