@@ -1,4 +1,4 @@
-"""The order of the run: the browser comes last, since its driver keeps an event loop in the main thread from then on."""
+"""The order of the run: the browser comes last, for its driver keeps an event loop in the main thread from then on."""
 
 
 def pytest_collection_modifyitems(items):
