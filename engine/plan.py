@@ -16,21 +16,22 @@ from numpy.typing import NDArray
 from engine.artwork import read_artwork
 from engine.blank import Skin
 from engine.job import Item, Job
+from engine.kernel.arrays import Floats
 from engine.kernel.errors import ProgramError, ReachError
-from engine.kernel.findings import Finding
+from engine.kernel.findings import Finding, Severity, Where
 from engine.kernel.tolerance import Tolerance
 from engine.kernel.values import Path, Wanted
 from engine.layout import lay_out, place, stretch
 from engine.outcome import preview
-from engine.outcome.faults import ART_FAULTS, about, fault, unused
-from engine.outcome.frame import frame_on_skin
-from engine.outcome.programs import write_engraving, write_programs
+from engine.outcome.faults import ART_FAULTS, about, fault, machine_fault, spindle_findings, unused
+from engine.outcome.frame import box_on_skin, frame_on_skin
+from engine.outcome.programs import air_run, engraving, finished, rest_of, walk_round
+from engine.outcome.proving import prove_for
 from engine.outcome.report import forbids, full_report, ordered, proof_facts, without_strokes
 from engine.outcome.sheet import sheet_facts
 from engine.outcome.touch_off import TouchOff, touch_off
 from engine.outcome.wanted import Patch, lay_wanted
 from engine.program import Program
-from engine.proof import KeepOut, Proof, prove
 from engine.toolpath import Laid, Runs, climb, cut, join_runs, lay, link, order, tip_radius, walk
 
 __all__ = ["Plan", "Tell", "plan", "prove_text", "silent"]
@@ -39,9 +40,13 @@ Arrays = Mapping[str, NDArray[Any]]
 Tell = Callable[[str, float, Arrays | None], None]
 
 MOST_STRETCH_POINTS = 20_000  # points of the art at which the scale is asked: more change no printed digit
-
-
 EXACT = Tolerance()
+NOTHING_ASKED = Finding(
+    severity=Severity.NOTE,
+    code="nothing-asked",
+    message="the job holds no art to compare with: depth and place of the cut are not judged",
+    where=Where(pointer="/artwork"),
+)
 
 
 def silent(stage: str, progress: float, partial: Arrays | None = None) -> None:
@@ -96,31 +101,35 @@ def plan(job: Job, assets: Mapping[str, bytes], *, tell: Tell = silent, toleranc
     """
     tell("blank", 0.0, None)
     skin = job.blank.skin(assets)
-    findings: list[Finding] = []
+    job.refuse_touch_off_beside(skin)
+    findings = spindle_findings(job)
     parts = _parts(job, skin, assets, tolerance, findings, tell)
     runs = _runs(parts, skin, tolerance, findings)
     arrays = preview.skin_arrays(skin) | preview.art_arrays([part.placed for part in parts])
     meta = {"x_range_mm": list(skin.x_range_mm), "arts": [part.placed.facts() for part in parts]}
+    tell("order", 0.5, None)
+    runs = _in_order(runs, job, findings)
     if not len(runs):
         told = ordered(findings)
         return Plan(report=without_strokes(job, told), findings=told, preview=arrays, preview_meta=meta)
-    tell("order", 0.5, None)
-    runs = order(runs, job.machine)
-    path = link(runs, skin, job.tool, job.machine)
+    path = link(runs, skin, job.tool, job.machine, job.keep_out)
     arrays = arrays | preview.stroke_arrays(path, runs.art)
     tell("proof", 0.7, arrays | preview.meta_array(meta))
     return _proven(job, skin, parts, path, findings, arrays, meta)
 
 
 def prove_text(job: Job, assets: Mapping[str, bytes], text: bytes) -> dict[str, Any]:
-    """What the proof says of any program's text, ours or one edited by hand, against a job; nothing is planned."""
+    """What the proof says of any program's text, ours or one edited by hand, against a job; nothing is planned.
+
+    Where the job has no art that could be laid, the text is judged by what it does alone.
+    """
     skin = job.blank.skin(assets)
+    job.refuse_touch_off_beside(skin)
     findings: list[Finding] = []
     parts = _parts(job, skin, assets, EXACT, findings, silent)
+    proof = prove_for(job, skin, text, _touch(job, skin, parts).zero_r_mm, wanted(job, parts) if parts else None)
     if not parts:
-        return proof_facts(None, ordered(findings))
-    zero_r_mm = _touch(job, skin, parts).zero_r_mm
-    proof = prove_program(job, skin, text, zero_r_mm, wanted(job, parts))
+        findings.append(NOTHING_ASKED)
     return proof_facts(proof, ordered([*findings, *proof.findings]))
 
 
@@ -194,6 +203,15 @@ def _runs(parts: Sequence[Part], skin: Skin, tolerance: Tolerance, findings: lis
     return join_runs(runs)
 
 
+def _in_order(runs: Runs, job: Job, findings: list[Finding]) -> Runs:
+    """The runs in the order of cutting; none where the machine cannot take them, which goes to the findings."""
+    try:
+        return order(runs, job.machine)
+    except ReachError as exc:
+        findings.append(machine_fault(exc))
+        return join_runs([])
+
+
 def _proven(
     job: Job,
     skin: Skin,
@@ -203,28 +221,49 @@ def _proven(
     arrays: Arrays,
     meta: Mapping[str, Any],
 ) -> Plan:
-    """Write the programs, read the engraving back, carve it, and tell all of it."""
+    """Write the programs, read them back, carve the engraving, and tell all of it."""
     touch = _touch(job, skin, parts)
-    round_the_art = walk([frame_on_skin(p.placed, p.patch) for p in parts], skin, job.tool, job.machine)
-    draft = write_engraving(job, skin, path, touch, told)
-    proof = prove_program(job, skin, draft.text, touch.zero_r_mm, wanted(job, parts))
-    findings = ordered([*told, *proof.findings])
-    # The proof's own warnings stand in the header too; the body, and with it the proof, is the same to the byte.
-    final = write_programs(job, skin, path, round_the_art, touch, findings)
-    shift = final.engrave.text.count(b"\n") - draft.text.count(b"\n")
+    asked = wanted(job, parts)
+    draft = engraving(job, path, touch)
+    proof = prove_for(job, skin, draft.program.text, touch.zero_r_mm, asked)
+    in_air, of_air = air_run(job, skin, path, touch)
+    round_art, of_walk = walk_round(job, skin, _walks(job, skin, parts), touch)
+    findings = ordered([*told, *proof.findings, *_new((*of_air, *of_walk), proof.findings)])
+    # All warnings stand in the header too; the body, and with it the proof, is the same to the byte.
+    final = [finished(job, skin, one, touch, findings) for one in (draft, in_air, round_art) if one is not None]
+    shift = final[0].program.header_lines - draft.program.header_lines
     findings = tuple(_moved(finding, shift) for finding in findings)
     shown = dict(arrays) | preview.proof_arrays(proof, job.machine, shift)
     scale = min(p.scale[0] for p in parts), max(p.scale[1] for p in parts)
+
+    def rest(stroke: int) -> Program:
+        return finished(job, skin, rest_of(job, skin, path, touch, asked, stroke), touch, findings).program
+
     return Plan(
-        report=full_report(job, path, final, proof, findings, scale=scale),
+        report=full_report(job, final, touch, proof, findings, scale=scale),
         findings=findings,
         preview=shown,
-        preview_meta=dict(meta) | {"depth_mm": proof.depth_mm[1], "time_total_s": final.times_s["total"]},
-        programs={} if forbids(findings) else final.by_kind(),
-        rest=final.rest,
-        sheet=sheet_facts(job, skin, final, proof, findings),
+        preview_meta=dict(meta) | {"depth_mm": proof.depth_mm[1], "time_total_s": draft.times_s["total"]},
+        programs={} if forbids(findings) else {one.kind: one.program for one in final},
+        rest=rest,
+        sheet=sheet_facts(job, skin, final, touch, proof, findings),
         picture=preview.picture(shown, skin),
     )
+
+
+def _walks(job: Job, skin: Skin, parts: Sequence[Part]) -> list[Callable[[], Path]]:
+    """Walks round the pictures' frames, and, where those run into something, round what is cut."""
+
+    def around(frame: Callable[[preview.Placed, Patch], tuple[Floats, Floats]]) -> Callable[[], Path]:
+        return lambda: walk([frame(p.placed, p.patch) for p in parts], skin, job.tool, job.machine, job.keep_out)
+
+    return [around(frame_on_skin), around(box_on_skin)]
+
+
+def _new(findings: Sequence[Finding], known: Sequence[Finding]) -> list[Finding]:
+    """Those with a code that is not known already: what a program shares with the engraving is told once."""
+    codes = {finding.code for finding in known}
+    return [finding for finding in findings if finding.code not in codes]
 
 
 def wanted(job: Job, parts: Sequence[Part]) -> Wanted:
@@ -236,29 +275,21 @@ def wanted(job: Job, parts: Sequence[Part]) -> Wanted:
     )
 
 
-def prove_program(job: Job, skin: Skin, text: bytes, zero_r_mm: float, asked: Wanted | None) -> Proof:
-    """The proof of a program's text against the job's skin, tool, machine and keep-outs."""
-    return prove(
-        text,
-        skin=skin,
-        tool=job.tool,
-        machine=job.machine,
-        zero_r_mm=zero_r_mm,
-        wanted=asked,
-        keep_out=tuple(KeepOut(from_mm=k.from_mm, to_mm=k.to_mm, why=k.why) for k in job.blank.keep_out),
-        wall_mm=job.blank.wall_mm,
-    )
-
-
 def _touch(job: Job, skin: Skin, parts: Sequence[Part]) -> TouchOff:
     """Where to set the radial axis and where to check it, beside the art."""
 
     def tip_r(x_mm: float, theta_rad: float) -> float:
         return float(tip_radius(skin, job.tool, np.array([x_mm]), np.array([theta_rad]), np.zeros(1))[0])
 
-    x = min(p.patch.x_mm[0] for p in parts), max(p.patch.x_mm[1] for p in parts)
+    covers = [p.patch.x_mm for p in parts] or [skin.x_range_mm]
     return touch_off(
-        skin, job.machine, art_x_mm=x, art_theta_rad=radians(job.items[0].placement.angle_deg), tip_r=tip_r
+        skin,
+        job.machine,
+        art_x_mm=(min(low for low, _ in covers), max(high for _, high in covers)),
+        art_theta_rad=radians(job.items[0].placement.angle_deg) if job.items else 0.0,
+        tip_r=tip_r,
+        keep_out=job.keep_out,
+        outer_mm=job.tool.outer_mm,
     )
 
 

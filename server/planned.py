@@ -12,7 +12,7 @@ from server.workers.desk import Task
 from server.workers.handle import Result
 from server.workers.wire import BYTES, load_arrays
 
-__all__ = ["Outcome", "plan_document"]
+__all__ = ["Outcome", "finding_of", "plan_document"]
 
 
 def plan_document(task: Task) -> dict[str, Any]:
@@ -22,11 +22,11 @@ def plan_document(task: Task) -> dict[str, Any]:
         plan["report"] = task.value["report"]
     elif task.state == "failed":
         plan["error"] = {key: value for key, value in (task.error or {}).items() if isinstance(value, str)}
-        plan["report"] = {"findings": [_finding(task.error or {})]}
+        plan["report"] = {"findings": [finding_of(task.error or {})]}
     return plan
 
 
-def _finding(error: Mapping[str, Any]) -> dict[str, Any]:
+def finding_of(error: Mapping[str, Any]) -> dict[str, Any]:
     """Why a plan failed, as a finding."""
     where = {"pointer": error["where"]} if str(error.get("where", "")).startswith("/") else {}
     return {

@@ -136,6 +136,6 @@ class ArtworkDocument(Document):
     step_mm: Annotated[float, Field(ge=0.005, le=50)] | None = None
     feed_mm_min: Annotated[float, Field(ge=1, le=20_000)] = 240.0
     plunge_mm_min: Annotated[float, Field(ge=1, le=20_000)] | None = None
-    rpm: Annotated[float, Field(ge=0, le=200_000)] = 12_000.0
+    rpm: Annotated[float, Field(gt=0, le=200_000)] = 12_000.0
     direction: Literal["uphill", "any"] = "uphill"
     level_mm: Annotated[float, Field(ge=0, le=1)] = 0.02

@@ -16,11 +16,15 @@ __all__ = ["BlankDocument", "BlankShape", "KeepOutDocument", "StationDocument"]
 
 
 class KeepOutDocument(Document):
-    """A stretch of the axis where the tool may not be low: chuck, tailstock, clamp."""
+    """A stretch of the axis where hardware stands: chuck, tailstock, steady.
+
+    radius_mm : how far from the axis it reaches; null is not known: taken to reach as far as the blank does anywhere.
+    """
 
     from_mm: Position
     to_mm: Position
     why: Words = ""
+    radius_mm: Length | None = None
 
     @field_validator("to_mm")
     @classmethod

@@ -7,12 +7,13 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, Discriminator, Field, Tag
 
 from engine.artwork import Tone
+from engine.blank import Skin
 from engine.job.artwork import ArtworkDocument, ToolDocument
 from engine.job.blank import BlankDocument, GridDocument
 from engine.job.machine import MachineDocument, merged, profile_from
 from engine.job.reading import Document, Name, pointer, read
 from engine.kernel.errors import BlankError, JobError, Problem
-from engine.kernel.values import Tool
+from engine.kernel.values import KeepOut, Tool
 from engine.layout import Placement
 from engine.machine import Profile
 from engine.marking import Hatch, Style
@@ -81,6 +82,19 @@ class Job:
     document: Mapping[str, Any]
 
     @property
+    def keep_out(self) -> tuple[KeepOut, ...]:
+        """Where hardware stands."""
+        return tuple(
+            KeepOut(from_mm=k.from_mm, to_mm=k.to_mm, why=k.why, radius_mm=k.radius_mm) for k in self.blank.keep_out
+        )
+
+    def refuse_touch_off_beside(self, skin: Skin) -> None:
+        """JobError where the machine's own touch-off lies beside the skin or among hardware."""
+        problem = _touch_problem(self.machine, skin, self.keep_out, self.tool)
+        if problem is not None:
+            raise JobError([problem])
+
+    @property
     def rpm(self) -> float:
         """The spindle's speed: the least asked, and never above what the tool allows."""
         asked = min((item.rpm for item in self.items), default=0.0)
@@ -103,7 +117,7 @@ def read_job(document: object, *, known: Known) -> Job:
         raise JobError(sorted(problems, key=lambda p: p.pointer))
     used = [tools[item.tool or _first_tool(doc)] for item in doc.artwork]
     items = tuple(_item(k, item, tool) for k, (item, tool) in enumerate(zip(doc.artwork, used, strict=True)))
-    return Job(
+    job = Job(
         name=doc.name,
         blank=doc.blank,
         items=items,
@@ -113,6 +127,24 @@ def read_job(document: object, *, known: Known) -> Job:
         defaults=_defaults(doc, items, machine),
         document=document if isinstance(document, Mapping) else {},
     )
+    if not isinstance(doc.blank, GridDocument):
+        job.refuse_touch_off_beside(doc.blank.skin({}))
+    return job
+
+
+def _touch_problem(machine: Profile, skin: Skin, keep_out: Sequence[KeepOut], tool: Tool) -> Problem | None:
+    """What is wrong with the place at which the machine's own words set the radial axis; None where it is right."""
+    if machine.touch_off is None:
+        return None
+    x, (low, high) = machine.touch_off[0], skin.x_range_mm
+    place = pointer("machine", "touch_off", "x_mm")
+    if not low <= x <= high:
+        return Problem(pointer=place, given=x, allowed=f"a place on the blank, {low:g} to {high:g}")
+    for k in keep_out:
+        if k.from_mm - tool.outer_mm < x < k.to_mm + tool.outer_mm:
+            allowed = f"a place that the tool, {tool.diameter_mm:g} mm thick, reaches beside {k.words}"
+            return Problem(pointer=place, given=x, allowed=allowed)
+    return None
 
 
 def _first_tool(doc: JobDocument) -> str:

@@ -9,7 +9,7 @@ import numpy as np
 from engine.kernel.arrays import Bytes8, Floats, Ints, frozen_floats, frozen_ints, locked
 from engine.kernel.errors import ProgramError
 
-__all__ = ["Form", "Kind", "Path", "Tool", "Wanted"]
+__all__ = ["Form", "KeepOut", "Kind", "Path", "Tool", "Wanted"]
 
 
 class Form(Enum):
@@ -64,6 +64,24 @@ class Tool:
             sunk = min(depth_mm, self.round_mm)
             return 2.0 * math.sqrt(sunk * (2.0 * self.round_mm - sunk))
         return min(self.tip_mm + 2.0 * depth_mm * math.tan(math.radians(0.5 * self.angle_deg)), self.diameter_mm)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeepOut:
+    """A stretch of the axis where hardware stands: jaws, a centre, a steady.
+
+    radius_mm : how far from the axis it reaches; None: not known, and taken to reach as far as the blank does anywhere.
+    """
+
+    from_mm: float
+    to_mm: float
+    why: str = ""
+    radius_mm: float | None = None
+
+    @property
+    def words(self) -> str:
+        """`x 0 to 12 (jaws)`."""
+        return f"x {self.from_mm:g} to {self.to_mm:g}{f' ({self.why})' if self.why else ''}"
 
 
 class Kind(IntEnum):

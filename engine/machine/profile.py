@@ -1,7 +1,8 @@
 """What a machine is: its three axes, how it reads an F word, where its Z is zero, how high it travels.
 
 Takes plain numbers and gives one frozen `Profile`. Refuses (ProgramError) letters that are no axis of RS274/NGC
-(NISTIR 6556 table 3), limits in disorder, and combinations in which the controller would misread the program.
+(NISTIR 6556 table 3), limits in disorder, lines of the shop's own that would change the program, and combinations in
+which the controller would misread it.
 """
 
 from dataclasses import dataclass
@@ -9,6 +10,7 @@ from enum import Enum
 from math import isfinite
 
 from engine.kernel.errors import ProgramError
+from engine.machine.shop_lines import refuse_shop_lines
 
 __all__ = ["Axis", "FeedRule", "Park", "Profile", "ZZero"]
 
@@ -115,6 +117,8 @@ class Profile:
             raise ProgramError(
                 "the approach height must lie above 0 and below the clearance", where="/machine/approach_mm"
             )
+        refuse_shop_lines(self.header, "header")
+        refuse_shop_lines(self.footer, "footer")
 
     @property
     def letters(self) -> tuple[str, str, str]:

@@ -3,11 +3,11 @@
 from dataclasses import replace
 
 from engine.artwork import Drawing
-from engine.job import Item
+from engine.job import Item, Job
 from engine.kernel.errors import ArtworkError, EngineError, LayoutError, MarkingError, ReachError
 from engine.kernel.findings import Finding, Severity, Where
 
-__all__ = ["ART_FAULTS", "about", "fault", "unused"]
+__all__ = ["ART_FAULTS", "about", "fault", "machine_fault", "spindle_findings", "unused"]
 
 ART_FAULTS = (ArtworkError, LayoutError, MarkingError, ReachError)
 _FIELD_OF = {ArtworkError: "asset", LayoutError: "placement", MarkingError: "marking", ReachError: "placement"}
@@ -49,3 +49,30 @@ def fault(exc: EngineError, item: Item) -> Finding:
         where=Where(pointer=f"/artwork/{item.index}/{named}"),
         advice=exc.hint,
     )
+
+
+def machine_fault(exc: ReachError) -> Finding:
+    """A machine that cannot go where the strokes are, as a finding that withholds the program."""
+    return Finding(
+        severity=Severity.ERROR,
+        code="reach-fault",
+        message=exc.message,
+        where=Where(pointer=exc.where if exc.where.startswith("/") else None),
+        advice=exc.hint,
+    )
+
+
+def spindle_findings(job: Job) -> list[Finding]:
+    """`rpm-shared`, `rpm-held`: where the one spindle turns at another speed than a piece of art asks for."""
+    asked = sorted({item.rpm for item in job.items})
+    found = []
+    if len(asked) > 1:
+        each = ", ".join(f"{rpm:g}" for rpm in asked)
+        message = f"the pieces of art ask for {each} rev/min: all are cut at {job.rpm:g}"
+        found.append(
+            Finding(severity=Severity.WARNING, code="rpm-shared", message=message, advice="ask one speed of all")
+        )
+    if asked and job.rpm < asked[0]:
+        message = f"{asked[0]:g} rev/min are asked, the tool allows {job.rpm:g}"
+        found.append(Finding(severity=Severity.NOTE, code="rpm-held", message=message, where=Where(pointer="/tools")))
+    return found

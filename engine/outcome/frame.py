@@ -9,7 +9,7 @@ from engine.kernel.arrays import Floats
 from engine.outcome.preview import Placed
 from engine.outcome.wanted import Patch
 
-__all__ = ["frame_on_skin"]
+__all__ = ["box_on_skin", "frame_on_skin"]
 
 STEP_MM = 1.0  # a point a millimetre: far less than an eye sees of a tool in the air
 
@@ -25,6 +25,11 @@ def frame_on_skin(placed: Placed, patch: Patch) -> tuple[Floats, Floats]:
     uv = np.vstack([_side(a, b) for a, b in pairwise(closed)] + [closed[:1]])
     if placed.layout.holds(uv).all():
         return placed.layout.wrap(uv)
+    return box_on_skin(placed, patch)
+
+
+def box_on_skin(placed: Placed, patch: Patch) -> tuple[Floats, Floats]:
+    """(x_mm, theta_rad) once round the stretch of stations and angles that is cut, from the same corner."""
     (x0, x1), (t0, t1) = patch.x_mm, patch.theta_rad
     r = placed.radius_mm
     box = np.array([[t0 * r, x1], [t1 * r, x1], [t1 * r, x0], [t0 * r, x0], [t0 * r, x1]])

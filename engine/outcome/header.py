@@ -23,6 +23,7 @@ def header(
     job: Job,
     *,
     kind: str,
+    from_stroke: int | None,
     blank: str,
     touch: TouchOff,
     time_s: float,
@@ -37,7 +38,7 @@ def header(
     zero = "axis of rotation" if job.machine.z_zero is ZZero.AXIS else "skin at the touch-off point"
     warnings = [f for f in findings if f.severity is Severity.WARNING]
     lines = [
-        ("program", KINDS[kind]),
+        ("program", KINDS[kind] + (f", from stroke {from_stroke} on" if from_stroke is not None else "")),
         ("job", job.name),
         ("blank", blank),
         ("tool", f"{tool.id}: {form}"),

@@ -1,95 +1,118 @@
-"""All programs of a plan, written from the same path: the engraving, the air run, the walk, and the rest of a run."""
+"""All programs of a plan, written from the same path: the engraving, the air run, the walk, and the rest of a run.
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+Each is written once and proven before it is given: the engraving by the plan itself; an air run or a walk in which the
+proof finds an error is left out, with a warning that says why; the rest of a run is refused.
+"""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from engine.blank import Skin
 from engine.job import Job
-from engine.kernel.findings import Finding
-from engine.kernel.values import Path
+from engine.kernel.errors import ProgramError, ReachError
+from engine.kernel.findings import Finding, Severity
+from engine.kernel.values import Path, Wanted
 from engine.machine import limits_of, path_motion
 from engine.outcome.header import header
+from engine.outcome.proving import first_error, prove_for, prove_idle_for, withheld
 from engine.outcome.touch_off import TouchOff
 from engine.outcome.words import blank_words, extent_facts, span_words
-from engine.program import Program, air, resume, write
+from engine.program import Program, air, resume, with_header, write
 
-__all__ = ["Programs", "write_engraving", "write_programs"]
+__all__ = ["Written", "air_run", "engraving", "finished", "rest_of", "walk_round"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Programs:
-    """The programs as text, and what they take. times_s : the engraving's total, cutting, plunging and travel.
-    whole_s : seconds of each kind.
+class Written:
+    """A program and what it was written from.
+
+    times_s : total, from the first row on; cutting, travel, plunge, and dwell for the spindle. from_stroke : where the
+    rest of a run begins, else None.
     """
 
-    job: Job
-    skin: Skin
+    kind: str
     path: Path
-    touch: TouchOff
-    findings: tuple[Finding, ...]
-    engrave: Program
-    air: Program
-    walk: Program
+    program: Program
     times_s: Mapping[str, float]
-    whole_s: Mapping[str, float]
-    extent: Mapping[str, Sequence[float]] = field(default_factory=dict)
+    from_stroke: int | None = None
 
-    def by_kind(self) -> dict[str, Program]:
-        """The whole programs."""
-        return {"engrave": self.engrave, "air": self.air, "walk": self.walk}
-
-    def rest(self, stroke: int) -> Program:
-        """The engraving from a stroke on. ProgramError where there is no such stroke."""
-        way = resume(self.path, stroke)
-        return _written(self.job, self.skin, way, self.touch, self.findings, "engrave")[0]
+    @property
+    def extent(self) -> dict[str, list[float]]:
+        """Least and greatest of each coordinate of its path."""
+        return extent_facts(self.path.x_mm, self.path.theta_rad, self.path.r_mm)
 
 
-def write_engraving(job: Job, skin: Skin, path: Path, touch: TouchOff, findings: Sequence[Finding]) -> Program:
-    """The engraving alone, for the proof to read."""
-    return _written(job, skin, path, touch, findings, "engrave")[0]
+def engraving(job: Job, path: Path, touch: TouchOff) -> Written:
+    """The engraving, its header still to come."""
+    return _written(job, path, touch, "engrave")
 
 
-def write_programs(
-    job: Job, skin: Skin, path: Path, round_the_art: Path, touch: TouchOff, findings: Sequence[Finding]
-) -> Programs:
-    """Write them all. ProgramError where a line of the shop's own cannot stand in a program."""
+def air_run(job: Job, skin: Skin, path: Path, touch: TouchOff) -> tuple[Written | None, list[Finding]]:
+    """The same moves lifted clear, proven to touch nothing; None where the proof finds an error."""
     deepest = max(item.depth_mm for item in job.items)
     lifted = air(path, lift_mm=deepest + job.machine.clearance_mm)
-    written = {
-        kind: _written(job, skin, way, touch, findings, kind)
-        for kind, way in (("engrave", path), ("air", lifted), ("walk", round_the_art))
-    }
-    parts = path_motion(path, limits_of(job.machine)).split(path.kind[1:])
-    return Programs(
-        job=job,
-        skin=skin,
-        path=path,
-        touch=touch,
-        findings=tuple(findings),
-        engrave=written["engrave"][0],
-        air=written["air"][0],
-        walk=written["walk"][0],
-        times_s={"total": written["engrave"][1], "cutting": parts["cutting"], "travel": parts["travel"]}
-        | {"plunge": parts["plunging"]},
-        whole_s={kind: seconds for kind, (_, seconds) in written.items()},
-        extent=extent_facts(path.x_mm, path.theta_rad, path.r_mm),
+    return _proven_idle(job, skin, _written(job, lifted, touch, "air"), touch)
+
+
+def walk_round(
+    job: Job, skin: Skin, ways: Sequence[Callable[[], Path]], touch: TouchOff
+) -> tuple[Written | None, list[Finding]]:
+    """The first of the walks, the widest first, that the proof lets by; None where it lets none."""
+    told: list[Finding] = []
+    for way in ways:
+        try:
+            written, told = _proven_idle(job, skin, _written(job, way(), touch, "walk"), touch)
+        except ReachError as exc:
+            fault = Finding(severity=Severity.ERROR, code="reach-fault", message=exc.message, advice=exc.hint)
+            written, told = None, [withheld("walk", fault)]
+        if written is not None:
+            return written, told
+    return None, told
+
+
+def rest_of(job: Job, skin: Skin, path: Path, touch: TouchOff, asked: Wanted, stroke: int) -> Written:
+    """The engraving from a stroke on. ProgramError where there is no such stroke, or the proof finds an error."""
+    written = replace(
+        _written(job, resume(path, stroke, job.machine), touch, "engrave"),
+        from_stroke=stroke,
     )
+    error = first_error(prove_for(job, skin, written.program.text, touch.zero_r_mm, asked).findings)
+    if error is not None:
+        raise ProgramError(f"no program goes on from stroke {stroke}: {error.message}", hint=error.advice)
+    return written
 
 
-def _written(
-    job: Job, skin: Skin, path: Path, touch: TouchOff, findings: Sequence[Finding], kind: str
-) -> tuple[Program, float]:
-    """One program and the seconds it takes from its first row on."""
-    seconds = float(path_motion(path, limits_of(job.machine)).seconds.sum())
+def finished(job: Job, skin: Skin, written: Written, touch: TouchOff, findings: Sequence[Finding]) -> Written:
+    """The same under its header; body and check code stay as they are."""
     says = header(
         job,
-        kind=kind,
+        kind=written.kind,
+        from_stroke=written.from_stroke,
         blank=blank_words(job, skin),
         touch=touch,
-        time_s=seconds,
-        extent=span_words(extent_facts(path.x_mm, path.theta_rad, path.r_mm)),
+        time_s=written.times_s["total"],
+        extent=span_words(written.extent),
         findings=findings,
     )
+    return replace(written, program=with_header(written.program, says))
+
+
+def _written(job: Job, path: Path, touch: TouchOff, kind: str) -> Written:
     spindle = kind == "engrave"
-    made = write(path, job.machine, zero_r_mm=touch.zero_r_mm, rpm=job.rpm, header=says, spindle=spindle)
-    return made, seconds
+    program = write(path, job.machine, zero_r_mm=touch.zero_r_mm, rpm=job.rpm, spindle=spindle)
+    parts = path_motion(path, limits_of(job.machine)).split(path.kind[1:])
+    times = {"cutting": parts["cutting"], "travel": parts["travel"], "plunge": parts["plunging"]}
+    times["dwell"] = job.machine.dwell_s if spindle else 0.0
+    return Written(kind=kind, path=path, program=program, times_s={"total": sum(times.values())} | times)
+
+
+def _proven_idle(job: Job, skin: Skin, written: Written, touch: TouchOff) -> tuple[Written | None, list[Finding]]:
+    findings = prove_idle_for(job, skin, written.program.text, touch.zero_r_mm)
+    error = first_error(findings)
+    if error is not None:
+        return None, [withheld(written.kind, error)]
+    return written, [
+        replace(f, message=f"{written.kind}: {f.message}", where=replace(f.where, line=None, stroke=None))
+        for f in findings
+        if f.severity is Severity.WARNING
+    ]

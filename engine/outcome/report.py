@@ -5,9 +5,9 @@ from typing import Any
 
 from engine.job import Job
 from engine.kernel.findings import Finding, Severity
-from engine.kernel.values import Path
 from engine.outcome.cautions import CAUTIONS
-from engine.outcome.programs import Programs
+from engine.outcome.programs import Written
+from engine.outcome.touch_off import TouchOff
 from engine.proof import Proof
 
 __all__ = ["cautions", "finding_facts", "forbids", "full_report", "ordered", "proof_facts", "without_strokes"]
@@ -67,43 +67,46 @@ def without_strokes(job: Job, findings: Sequence[Finding]) -> dict[str, Any]:
 
 def full_report(
     job: Job,
-    path: Path,
-    programs: Programs,
+    written: Sequence[Written],
+    touch: TouchOff,
     proof: Proof,
     findings: Sequence[Finding],
     *,
     scale: tuple[float, float],
 ) -> dict[str, Any]:
-    """The report of a plan with a program; depth, fidelity and lengths are the proof's, read off the text."""
-    program = programs.engrave
+    """The report of a plan with a program; depth, fidelity and lengths are the proof's, read off the text.
+
+    written : the engraving, then what is given beside it.
+    """
+    engraving = written[0]
+    program, path = engraving.program, engraving.path
     return (
         without_strokes(job, findings)
         | proof_facts(proof, findings)
         | {
             "strokes": int(path.stroke.max()),
             "points": len(path),
-            "time_s": {name: round(value, 2) for name, value in programs.times_s.items()},
-            "extent": dict(programs.extent),
+            "time_s": {name: round(value, 2) for name, value in engraving.times_s.items()},
+            "extent": engraving.extent,
             "scale": {"least": round(scale[0], 4), "greatest": round(scale[1], 4)},
-            "touch_off": programs.touch.facts(),
+            "touch_off": touch.facts(),
             "program": {
                 "sha256": program.sha256,
                 "check_code": program.check_code,
                 "lines": len(program.line_row),
                 "slowed_blocks": program.slowed,
                 "withheld": forbids(findings),
+                "kinds": [] if forbids(findings) else [one.kind for one in written],
             },
         }
     )
 
 
-def proof_facts(proof: Proof | None, findings: Sequence[Finding]) -> dict[str, Any]:
-    """What the proof says of a text alone; None where there was no art to hold it against."""
-    told: dict[str, Any] = {"findings": [finding_facts(f) for f in findings]}
-    if proof is None:
-        return told
+def proof_facts(proof: Proof, findings: Sequence[Finding]) -> dict[str, Any]:
+    """What the proof says of a text alone; fidelity is null where there was no art to compare it with."""
     fidelity = proof.fidelity
-    return told | {
+    return {
+        "findings": [finding_facts(f) for f in findings],
         "depth_mm": {"least": round(proof.depth_mm[0], 4), "greatest": round(proof.depth_mm[1], 4)},
         "fidelity": None
         if fidelity is None

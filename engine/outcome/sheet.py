@@ -8,8 +8,9 @@ import numpy as np
 from engine.blank import Skin
 from engine.job import Job
 from engine.kernel.findings import Finding, Severity
-from engine.outcome.programs import Programs
+from engine.outcome.programs import Written
 from engine.outcome.report import cautions, finding_facts
+from engine.outcome.touch_off import TouchOff
 from engine.outcome.words import blank_words, clock
 from engine.proof import Proof
 
@@ -19,8 +20,11 @@ PROFILE_POINTS = 121
 INCH_MM = 25.4
 
 
-def sheet_facts(job: Job, skin: Skin, programs: Programs, proof: Proof, findings: Sequence[Finding]) -> dict[str, Any]:
-    """Everything a person needs at the machine."""
+def sheet_facts(
+    job: Job, skin: Skin, written: Sequence[Written], touch: TouchOff, proof: Proof, findings: Sequence[Finding]
+) -> dict[str, Any]:
+    """Everything a person needs at the machine. written : the engraving, then what is given beside it."""
+    engraving = written[0]
     x = np.linspace(*skin.x_range_mm, PROFILE_POINTS)
     ring = np.linspace(0.0, 2.0 * np.pi, 73)[:-1]
     radii = skin.radius(x[:, None], ring[None, :])
@@ -49,7 +53,7 @@ def sheet_facts(job: Job, skin: Skin, programs: Programs, proof: Proof, findings
             }
             for item in job.items
         ],
-        "extent": dict(programs.extent),
+        "extent": engraving.extent,
         "tool": {
             "id": tool.id,
             "form": tool.form.value,
@@ -66,14 +70,14 @@ def sheet_facts(job: Job, skin: Skin, programs: Programs, proof: Proof, findings
             "clearance_mm": machine.clearance_mm,
             "approach_mm": machine.approach_mm,
         },
-        "touch_off": programs.touch.facts(),
+        "touch_off": touch.facts(),
         "depth": {"asked": _both(asked), "least": _both(proof.depth_mm[0]), "greatest": _both(proof.depth_mm[1])},
-        "strokes": int(programs.path.stroke.max()),
-        "times": {kind: clock(s) for kind, s in programs.whole_s.items()},
-        "codes": {kind: program.check_code for kind, program in programs.by_kind().items()},
+        "strokes": int(engraving.path.stroke.max()),
+        "times": {one.kind: clock(one.times_s["total"]) for one in written},
+        "codes": {one.kind: one.program.check_code for one in written},
         "findings": [finding_facts(f) for f in findings if f.severity is not Severity.NOTE],
         "acknowledged": list(job.acknowledged),
-        "turn": {"first_deg": programs.extent["angle_deg"][0], "last_deg": programs.extent["angle_deg"][1]},
+        "turn": {"first_deg": engraving.extent["angle_deg"][0], "last_deg": engraving.extent["angle_deg"][1]},
         "cautions": cautions(),
     }
 

@@ -1,12 +1,14 @@
 """The touch-off spelt out: what to type for the radial word at which place, and a second place to check it."""
 
-from collections.abc import Callable, Mapping
+import math
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
 from engine.blank import Skin
+from engine.kernel.values import KeepOut
 from engine.machine import Profile, ZZero
 
 __all__ = ["TouchOff", "TouchPoint", "touch_off"]
@@ -55,18 +57,20 @@ def touch_off(
     art_x_mm: tuple[float, float],
     art_theta_rad: float,
     tip_r: Callable[[float, float], float],
+    keep_out: Sequence[KeepOut] = (),
+    outer_mm: float = 0.0,
 ) -> TouchOff:
     """The two places. art_x_mm : what the art covers; tip_r(x_mm, theta_rad): tip's radius when the tool touches there.
 
     The first place is the machine's own `touch_off`, else skin beside the art on its lower side; the second lies on its
-    upper side, a quarter turn on, so that a wrong axis, a wrong turn and a wrong diameter all show.
+    upper side, a quarter turn on, so that a wrong axis, a wrong turn and a wrong diameter all show. A place that is not
+    the machine's own keeps `outer_mm`, the tool's radius, away from hardware wherever the blank has such a place.
     """
-    low, high = skin.x_range_mm
-    below = float(np.clip(art_x_mm[0] - BESIDE_MM, low + CLEAR_OF_END_MM, high - CLEAR_OF_END_MM))
-    above = float(np.clip(art_x_mm[1] + BESIDE_MM, low + CLEAR_OF_END_MM, high - CLEAR_OF_END_MM))
+    free = _free(skin.x_range_mm, keep_out, outer_mm)
+    below, above = _nearest(free, art_x_mm[0] - BESIDE_MM), _nearest(free, art_x_mm[1] + BESIDE_MM)
     angle = float(np.degrees(art_theta_rad))
-    x0, a0 = machine.touch_off or (round(below, 1), round(angle, 1))
-    x1, a1 = round(above, 1), round(angle + 90.0, 1)
+    x0, a0 = machine.touch_off or (below, round(angle, 1))
+    x1, a1 = above, round(angle + 90.0, 1)
     r0, r1 = tip_r(x0, np.radians(a0)), tip_r(x1, np.radians(a1))
     zero = r0 if machine.z_zero is ZZero.SURFACE else 0.0
     return TouchOff(
@@ -74,6 +78,26 @@ def touch_off(
         first=_point(machine, (x0, a0, r0), zero),
         check=_point(machine, (x1, a1, r1), zero),
     )
+
+
+def _free(x_range_mm: tuple[float, float], keep_out: Sequence[KeepOut], outer_mm: float) -> list[tuple[float, float]]:
+    """The stretches of the blank, clear of its ends and of hardware; all of it where nothing is clear."""
+    low, high = x_range_mm
+    clear = min(CLEAR_OF_END_MM, 0.5 * (high - low))
+    free = whole = [(low + clear, high - clear)]
+    for k in keep_out:
+        start, stop = k.from_mm - outer_mm, k.to_mm + outer_mm
+        cut = [piece for a, b in free for piece in ((a, min(b, start)), (max(a, stop), b))]
+        free = [(a, b) for a, b in cut if a < b]
+    return free or whole
+
+
+def _nearest(stretches: Sequence[tuple[float, float]], x_mm: float) -> float:
+    """The place nearest to x_mm, rounded to a tenth that lies inside where there is one."""
+    place = min((min(max(x_mm, a), b) for a, b in stretches), key=lambda x: abs(x - x_mm))
+    tenths = [math.floor(10.0 * place) / 10.0, math.ceil(10.0 * place) / 10.0]
+    inside = [x for x in tenths if any(a <= x <= b for a, b in stretches)]
+    return min(inside, key=lambda x: abs(x - place), default=place)
 
 
 def _point(machine: Profile, place: tuple[float, float, float], zero_r_mm: float) -> TouchPoint:

@@ -1,11 +1,15 @@
 """The program: its text, the table that says which line is which, and the code that tells two programs apart."""
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from hashlib import sha256
 
-from engine.kernel.arrays import Ints
+import numpy as np
 
-__all__ = ["Program", "check_code"]
+from engine.kernel.arrays import Ints
+from engine.program.comments import comment
+
+__all__ = ["Program", "check_code", "with_header"]
 
 # Crockford's base 32: no letter that is misread for a digit (public alphabet; from memory).
 _ALPHABET = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
@@ -23,13 +27,14 @@ class Program:
     """Text and the tables that say which line is which.
 
     line_stroke : (lines,) stroke number of each line, 0 for none; line i + 1 of the text is entry i.
-    line_row : (lines,) row of the Path whose move the line makes, -1 for none. check_code : over all that follows the
-    header's comments. slowed : blocks whose F an axis limit held down; slowest : least share of the asked feed among
-    them. dropped : rows whose words did not change, which give no line.
+    line_row : (lines,) row of the Path whose move the line makes, -1 for none. header_lines : comments before the body.
+    check_code : over the body. slowed : blocks whose F an axis limit held down; slowest : least share of the asked feed
+    among them. dropped : rows whose words did not change, which give no line.
     """
 
     text: bytes
     check_code: str
+    header_lines: int
     line_stroke: Ints
     line_row: Ints
     slowed: int
@@ -40,3 +45,18 @@ class Program:
     def sha256(self) -> str:
         """Of the whole text, hexadecimal."""
         return sha256(self.text).hexdigest()
+
+
+def with_header(program: Program, header: Sequence[tuple[str, str]]) -> Program:
+    """The same body under the comments that (word, text) pairs and the check code make, in place of those it has."""
+    says = [line for word, said in (*header, ("check code", program.check_code)) for line in comment(f"{word}: {said}")]
+    held = program.header_lines
+    body = program.text.split(b"\n", held)[held]
+    above = np.zeros(len(says), np.int64)
+    return replace(
+        program,
+        text="".join(f"{line}\n" for line in says).encode("ascii") + body,
+        header_lines=len(says),
+        line_stroke=np.concatenate([above, program.line_stroke[held:]]),
+        line_row=np.concatenate([above - 1, program.line_row[held:]]),
+    )

@@ -1,8 +1,8 @@
 """The writer: a flat Path and a machine Profile in, the text of an RS274/NGC program out.
 
-Gives `Program`: ASCII text, and which line is which stroke and row. Refuses (ProgramError): header and footer lines
-that are no printable ASCII of 256 characters, numbers too long to be written exactly. Whether the machine can reach the
-words is not asked here: the proof reads them back and says where they leave an axis's range.
+Gives `Program`: ASCII text, and which line is which stroke and row. Refuses (ProgramError): numbers too long to be
+written exactly. Whether the machine can reach the words is not asked here: the proof reads them back and says where
+they leave an axis's range.
 Sources: NISTIR 6556 3.3 (lines), 3.3.2.1 (numbers), 3.5 (G words), 3.6 (M words), table 4 (modal groups); CONTRACT 4.
 """
 
@@ -11,17 +11,13 @@ from collections.abc import Sequence
 import numpy as np
 
 from engine.kernel.arrays import Bools, Ints
-from engine.kernel.errors import ProgramError
 from engine.kernel.values import Kind, Path
 from engine.machine import FeedRule, Profile
 from engine.program.blocks import blocks, rounded, with_stroke_comments
-from engine.program.comments import comment
 from engine.program.feeds import feeds
-from engine.program.program import Program, check_code
+from engine.program.program import Program, check_code, with_header
 
 __all__ = ["write"]
-
-LONGEST_LINE = 256  # NISTIR 6556 3.3
 
 
 def write(
@@ -43,7 +39,7 @@ def write(
 
     Raises
     ------
-    ProgramError : a shop line that the standard forbids, a word too long.
+    ProgramError : a word too long.
 
     Notes
     -----
@@ -60,18 +56,18 @@ def write(
     start, bottom = _start(profile, rpm, spindle, whole), _end(profile)
     text, line_stroke, line_row = with_stroke_comments(blocks(whole, moved, rows, feeding, told, profile), rows, path)
     body = _text(start) + text + _text(bottom)
-    code = check_code(body)
-    says = [line for word, said in (*header, ("check code", code)) for line in comment(f"{word}: {said}")]
-    above, below = np.zeros(len(says) + len(start), np.int64), np.zeros(len(bottom), np.int64)
-    return Program(
-        text=_text(says) + body,
-        check_code=code,
+    above, below = np.zeros(len(start), np.int64), np.zeros(len(bottom), np.int64)
+    bare = Program(
+        text=body,
+        check_code=check_code(body),
+        header_lines=0,
         line_stroke=np.concatenate([above, line_stroke, below]),
         line_row=np.concatenate([above - 1, line_row, below - 1]),
         slowed=int(told.slowed.sum()),
         slowest=float(told.share.min(initial=1.0)),
         dropped=len(path) - 1 - len(rows),
     )
+    return with_header(bare, header)
 
 
 def _text(lines: Sequence[str]) -> bytes:
@@ -88,7 +84,7 @@ def _start(profile: Profile, rpm: float, spindle: bool, whole: Ints) -> list[str
     return [
         f"G21 G90 {mode}",
         "G17 G40 G49 G80",
-        *_shop(profile.header, "header"),
+        *profile.header,
         f"G0 {words[2]}",
         f"G0 {words[0]} {words[1]}",
         *(turning if spindle else ["M5"]),
@@ -96,18 +92,7 @@ def _start(profile: Profile, rpm: float, spindle: bool, whole: Ints) -> list[str
 
 
 def _end(profile: Profile) -> list[str]:
-    return ["M5", *_shop(profile.footer, "footer"), "M2"]
-
-
-def _shop(lines: tuple[str, ...], which: str) -> list[str]:
-    for k, line in enumerate(lines):
-        if len(line) > LONGEST_LINE or not line.isascii() or not line.isprintable():
-            raise ProgramError(
-                "too long, or not all printable ASCII",
-                where=f"/machine/{which}/{k}",
-                hint=f"at most {LONGEST_LINE} printable ASCII characters",
-            )
-    return list(lines)
+    return ["M5", *profile.footer, "M2"]
 
 
 def _plain(whole: int, decimals: int) -> str:

@@ -6,12 +6,15 @@ not there, a lift that is none.
 
 import numpy as np
 
+from engine.kernel.arrays import Bytes8, Floats
 from engine.kernel.errors import ProgramError
 from engine.kernel.values import Kind, Path
+from engine.machine import Profile, passed_by
 from engine.program.feeds import tip_length_mm
 
 __all__ = ["air", "resume"]
 
+_STILL = 1e-9
 _COLUMNS = ("x_mm", "theta_rad", "r_mm", "kind", "stroke", "feed_mm_min")
 
 
@@ -36,12 +39,13 @@ def air(path: Path, *, lift_mm: float) -> Path:
     )
 
 
-def resume(path: Path, stroke: int) -> Path:
+def resume(path: Path, stroke: int, machine: Profile) -> Path:
     """The rest of the Path from a stroke on, its number kept.
 
     The first row stands above the stroke's first place, at the greatest height of the whole Path, so that the way there
-    is clear whatever was done before. ProgramError too where no travel leads to the stroke's first feeding row: a rapid
-    down to it would run into the blank.
+    is clear whatever was done before; where an axis has play, it stands aside and comes back the way the stroke sets
+    off. ProgramError where no travel leads to the stroke's first feeding row: a rapid down to it would run into the
+    blank.
     """
     there = np.flatnonzero(path.stroke == stroke)
     if stroke < 1 or not len(there):
@@ -51,9 +55,24 @@ def resume(path: Path, stroke: int) -> Path:
     start = max(feeds_at - 1, 0)
     if path.kind[start] != Kind.TRAVEL:
         raise ProgramError(f"no travel leads to stroke {stroke}", where="from_stroke", hint="an earlier stroke")
+    place = np.array([path.x_mm[feeds_at], path.theta_rad[feeds_at]])
+    units = np.array([1.0, np.pi / 180.0])
+    ways = [_sets_off(at[feeds_at:], path.kind[feeds_at:]) for at in (path.x_mm, path.theta_rad)]
+    passed = [passed_by(a, p, w) for a, p, w in zip((machine.axial, machine.rotary), place / units, ways, strict=True)]
+    aside = np.array(passed) * units
+    above = [aside, place] if (np.abs(aside - place) > _STILL).any() else [place]
     rest = {name: getattr(path, name)[start:] for name in _COLUMNS}
-    high = {name: column[:1] for name, column in rest.items()}
-    high["r_mm"] = np.array([path.r_mm.max()])
-    high["kind"] = np.array([Kind.TRAVEL])
+    high = {name: np.repeat(column[:1], len(above)) for name, column in rest.items()}
+    high["x_mm"], high["theta_rad"] = np.array(above).T
+    high["r_mm"] = np.full(len(above), path.r_mm.max())
+    high["kind"] = np.full(len(above), Kind.TRAVEL)
     rest["kind"] = np.concatenate([[np.uint8(Kind.TRAVEL)], rest["kind"][1:]])
     return Path(**{name: np.concatenate([high[name], rest[name]]) for name in _COLUMNS})
+
+
+def _sets_off(at: Floats, kind: Bytes8) -> float:
+    """Sense in which an axis first moves from a plunge on, before the next travel; 0 where it stays."""
+    travels = np.flatnonzero(kind == Kind.TRAVEL)
+    steps = np.diff(at[: travels[0]] if len(travels) else at)
+    moves = steps[np.abs(steps) > _STILL]
+    return float(np.sign(moves[0])) if len(moves) else 0.0

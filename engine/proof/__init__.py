@@ -2,8 +2,7 @@
 
 from engine.proof.carve_field import Carved
 from engine.proof.fidelity import Fidelity
-from engine.proof.keep_out import KeepOut
-from engine.proof.prove import Extent, Proof, prove
+from engine.proof.prove import Extent, Proof, prove, prove_idle
 from engine.proof.replay import Replay
 
-__all__ = ["Carved", "Extent", "Fidelity", "KeepOut", "Proof", "Replay", "prove"]
+__all__ = ["Carved", "Extent", "Fidelity", "Proof", "Replay", "prove", "prove_idle"]

@@ -7,7 +7,6 @@ on gentle skins, well inside GRACE_MM. Beyond an end of the blank the end's own 
 """
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -19,7 +18,6 @@ from engine.kernel.arrays import Bools, Floats
 from engine.kernel.compiled import compiled
 from engine.kernel.values import Tool
 from engine.proof.form import Form4, form_of, reach, rise
-from engine.proof.keep_out import KeepOut
 from engine.proof.replay import Replay
 
 __all__ = ["GRACE_MM", "Heights", "TouchMap", "heights", "touch_map"]
@@ -47,7 +45,6 @@ class TouchMap(NamedTuple):
 class Heights:
     """For each of n moves the least height over touching, mm, and the share of the move at which it is met.
 
-    keep_mm : (n, k) least height of the form over the skin inside each keep-out, FAR where it never gets there.
     near_x_mm, near_theta_rad : from and to which x, and at which angles (m,), the tip comes so near that it may cut.
     deepest_mm : how far it sinks.
     coarse : moves were too many or too long to be looked at in full steps.
@@ -55,7 +52,6 @@ class Heights:
 
     least_mm: Floats
     share: Floats
-    keep_mm: Floats
     near_x_mm: tuple[float, float]
     near_theta_rad: Floats
     deepest_mm: float
@@ -102,12 +98,10 @@ def _steepness(skin: Skin, x: Floats, theta: Floats, radii: Floats) -> tuple[Flo
     return np.clip(along, -10.0, 10.0), np.clip(around / np.maximum(radii, 1e-6), -10.0, 10.0)
 
 
-def heights(replay: Replay, touch: TouchMap, tool: Tool, keep_out: Sequence[KeepOut], *, enough_mm: float) -> Heights:
+def heights(replay: Replay, touch: TouchMap, *, enough_mm: float) -> Heights:
     """Look along every known move; those that stay `enough_mm` over the greatest touching height are left alone."""
     n = len(replay)
     least, share = np.full(n, FAR), np.zeros(n)
-    keep = np.full((n, len(keep_out)), FAR)
-    spans = np.array([[k.from_mm, k.to_mm] for k in keep_out], np.float64).reshape(-1, 2)
     known = replay.known
     step = touch.dx
     way = np.hypot(
@@ -120,11 +114,10 @@ def heights(replay: Replay, touch: TouchMap, tool: Tool, keep_out: Sequence[Keep
         step *= samples / MOST_SAMPLES
     found = np.array([math.inf, -math.inf])
     bins = np.zeros(BINS, np.bool_)
-    _look(replay.start, replay.end, low, way, step, touch, form_of(tool), spans, least, share, keep, found, bins)
+    _look(replay.start, replay.end, low, way, step, touch, least, share, found, bins)
     return Heights(
         least_mm=least,
         share=share,
-        keep_mm=keep,
         near_x_mm=(float(found[0]), float(found[1])),
         near_theta_rad=(np.flatnonzero(bins).astype(np.float64) + 0.5) * (TURN / BINS),
         deepest_mm=max(0.0, -float(least.min(initial=0.0))),
@@ -201,15 +194,11 @@ def _look(
     way: Floats,
     step: float,
     touch: TouchMap,
-    form: Form4,
-    spans: Floats,
     least: Floats,
     share: Floats,
-    keep: Floats,
     found: Floats,
     bins: Bools,
 ) -> None:
-    outer = form[3]
     for k in range(len(low)):
         if not low[k]:
             continue
@@ -227,7 +216,3 @@ def _look(
                 found[1] = max(found[1], x)
                 turned = th / (2.0 * math.pi)
                 bins[int((turned - math.floor(turned)) * BINS) % BINS] = True
-            for s in range(spans.shape[0]):
-                away = max(spans[s, 0] - x, x - spans[s, 1], 0.0)
-                if away <= outer:
-                    keep[k, s] = min(keep[k, s], gap + rise(form, away))

@@ -98,7 +98,7 @@ def _deepen(final: Floats, depth: Radii, frame: Frame, x: Floats, theta: Floats,
 
 def judge_depth(replay: Replay, cuts: Cuts, carved: Carved, may: Allowed, machine: Profile) -> list[Finding]:
     """`deeper-than-asked`: by the tip itself, or anywhere in the carved field; beside the art nothing is asked."""
-    grace = DEEPER_MM + 10.0**-machine.decimals
+    grace = DEEPER_MM + min(10.0**-machine.decimals, DEEPER_MM)
     top = may.at(cuts.place[:, 0], cuts.place[:, 1])
     over = cuts.depth_mm - top
     bad = cuts.cuts & (over > grace)

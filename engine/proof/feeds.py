@@ -14,7 +14,7 @@ from engine.machine import FeedRule, Profile
 from engine.proof.replay import TURN, Replay
 from engine.proof.where import about_move, more, worst
 
-__all__ = ["judge_feeds", "judge_limits", "judge_mode", "judge_speeds", "judge_turns"]
+__all__ = ["judge_feeds", "judge_limits", "judge_mode", "judge_play", "judge_speeds", "judge_turns"]
 
 FEED_GRACE = 0.02
 SPEED_GRACE = 1e-5  # F carries five significant digits (CONTRACT 4)
@@ -114,6 +114,29 @@ def judge_mode(replay: Replay, machine: Profile) -> list[Finding]:
     message = f"F stands under {said}, the machine's feed rule is {machine.feed_rule.value}{more(int(other.sum()))}"
     advice = "set the feed rule that the machine's maker states"
     return [about_move(replay, move, severity, "feed-mode", message, advice)]
+
+
+def judge_play(replay: Replay, machine: Profile) -> list[Finding]:
+    """`play`: an axis that has some turns round while it cuts, where nothing can take it up."""
+    found = []
+    change = np.nan_to_num(replay.end - replay.start)
+    for k, axis in enumerate((machine.axial, machine.rotary, machine.radial)):
+        moved = np.flatnonzero(change[:, k])
+        sense = np.sign(change[moved, k])
+        turned = np.flatnonzero(sense[1:] != sense[:-1]) + 1
+        bad = moved[turned][replay.kind[moved[turned]] == Kind.CUT]
+        if axis.backlash > 0 and len(bad):
+            radial = k == 2
+            message = (
+                f"the {NAMES[k]} axis {axis.letter} turns round while it cuts: its play of "
+                f"{axis.backlash:g} {UNITS[k]} shows in the {'depth' if radial else 'lines'}{more(len(bad))}"
+            )
+            severity = Severity.WARNING if radial else Severity.NOTE
+            advice = (
+                "take the play out of the axis" if radial else "shorter strokes, or direction uphill, turn round less"
+            )
+            found.append(about_move(replay, int(bad[0]), severity, "play", message, advice))
+    return found
 
 
 def judge_turns(replay: Replay) -> list[Finding]:

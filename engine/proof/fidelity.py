@@ -51,7 +51,7 @@ class Overcut:
 
 
 def compare(carved: Carved, wanted: Wanted, may: Allowed, skin: Sampled) -> Fidelity:
-    """The three shares; 1 where there is nothing to have a share of."""
+    """The three shares; 1 where there is nothing to have a share of, but 0 on art of which nothing is cut."""
     sums = np.zeros(5)
     depth, asked = carved.depth_mm, np.ascontiguousarray(wanted.depth_mm)
     frame = field_frame(wanted)
@@ -62,7 +62,7 @@ def compare(carved: Carved, wanted: Wanted, may: Allowed, skin: Sampled) -> Fide
     _art_area(_areas(skin, frame, asked.shape), frame, asked, carved.frame, depth, sums)
     on, cut, opened, half, art = sums
     return Fidelity(
-        cut_on_art=float(on / cut) if cut > 0 else 1.0,
+        cut_on_art=float(on / cut) if cut > 0 else float(art == 0),
         art_cut=float(opened / art) if art > 0 else 1.0,
         art_half=float(half / art) if art > 0 else 1.0,
     )

@@ -14,26 +14,27 @@ import numpy as np
 from engine.blank import Sampled, Skin
 from engine.kernel.arrays import Bools, Floats
 from engine.kernel.findings import Finding, Severity, Where
-from engine.kernel.values import Kind, Tool, Wanted
+from engine.kernel.values import KeepOut, Kind, Tool, Wanted
 from engine.machine import Profile
 from engine.proof.allowed import GRACE_MM, allowed
 from engine.proof.carve_field import Carved, carve_window, skin_around, window_of
 from engine.proof.clearance import NEAR_MM, Heights, heights, touch_map
 from engine.proof.depths import Cuts, cuts_of, judge_art, judge_depth, judge_fit, judge_wall
-from engine.proof.feeds import judge_feeds, judge_limits, judge_mode, judge_speeds, judge_turns
+from engine.proof.feeds import judge_feeds, judge_limits, judge_mode, judge_play, judge_speeds, judge_turns
 from engine.proof.fidelity import Fidelity, compare
 from engine.proof.form import form_of, reach
-from engine.proof.keep_out import KeepOut
-from engine.proof.rapids import judge_keep_outs, judge_rapids, judge_start
+from engine.proof.keep_out import judge_keep_outs
+from engine.proof.rapids import judge_idle, judge_rapids, judge_start
 from engine.proof.replay import TURN, Replay, replay
 from engine.proof.rs274_reader import SHOP, Moves, read
 from engine.proof.where import about_move
 
-__all__ = ["Extent", "Proof", "prove"]
+__all__ = ["Extent", "Proof", "prove", "prove_idle"]
 
 FAR_MM = 1e5  # no machine of this kind is a hundred metres long
 FAR_TURNS = 1e3
 EMPTY = (0.0, 0.0)
+NO_MOVES = "the program makes no move"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,33 +80,20 @@ def prove(
     """Prove a program's text.
 
     zero_r_mm : the radius from which the radial word counts. wanted : the depth asked for and the feeds allowed; None:
-    only what the program does by itself is judged. keep_out : stretches where the tool may not be low. wall_mm : None
-    for a solid blank.
+    only what the program does by itself is judged. keep_out : where hardware stands that the tool may not come near to.
+    wall_mm : None for a solid blank.
 
     Findings are errors first found first: reading, motion, clearance, depth, art.
     """
-    moves = read(text, axes="".join(machine.letters), shop=(*machine.header, *machine.footer))
-    findings = _judge_reading(moves)
-    told = replay(moves, machine, zero_r_mm=zero_r_mm)
-    told, far = _near_enough(told)
-    findings += far
-    if not len(told):
-        findings.append(Finding(severity=Severity.ERROR, code="no-moves", message="the program makes no move"))
-    else:
-        findings += judge_limits(told, machine) + judge_speeds(told, machine) + judge_mode(told, machine)
-        findings += judge_turns(told)
-        if wanted is not None:
-            findings += judge_feeds(told, machine, wanted)
-    high = _look(told, skin, tool, machine, keep_out)
-    if len(told):
-        findings += judge_start(told, machine, _greatest_radius(skin)) + judge_rapids(told, high, machine)
-        findings += judge_keep_outs(told, high, machine, keep_out)
-        findings += _coarse(high)
+    told, high, findings = _motion(text, skin, tool, machine, zero_r_mm, keep_out)
+    if len(told) and wanted is not None:
+        findings += judge_feeds(told, machine, wanted)
     carved, near = _carve(told, high, skin, tool, wanted)
     cuts = cuts_of(told, high, carved, near, tool)
     deepest = max(float(carved.depth_mm.max(initial=0.0)), float(cuts.depth_mm.max(initial=0.0)))
     if len(told):
         findings += judge_fit(told, cuts, skin, tool) + judge_wall(told, cuts, deepest, wall_mm, skin.sigma_mm)
+        findings += judge_play(told, machine)
     fidelity, share = None, 1.0
     if wanted is not None:
         most = max(float(wanted.depth_mm.max(initial=0.0)), 0.0)
@@ -116,6 +104,38 @@ def prove(
             about_art, share = judge_art(cuts, may, fidelity)
             findings += about_art
     return _proof(findings, told, carved, cuts, deepest, share, fidelity)
+
+
+def prove_idle(
+    text: bytes,
+    *,
+    skin: Skin,
+    tool: Tool,
+    machine: Profile,
+    zero_r_mm: float = 0.0,
+    keep_out: Sequence[KeepOut] = (),
+) -> tuple[Finding, ...]:
+    """The findings about a program that is to touch nothing: an air run, a walk. Parameters as of `prove`."""
+    told, high, findings = _motion(text, skin, tool, machine, zero_r_mm, keep_out)
+    return (*findings, *judge_idle(told, high, machine)) if len(told) else tuple(findings)
+
+
+def _motion(
+    text: bytes, skin: Skin, tool: Tool, machine: Profile, zero_r_mm: float, keep_out: Sequence[KeepOut]
+) -> tuple[Replay, Heights, list[Finding]]:
+    """The moves of a text, their heights over the skin, and what is wrong with them whatever they are for."""
+    moves = read(text, axes="".join(machine.letters), shop=(*machine.header, *machine.footer))
+    findings = _judge_reading(moves)
+    told, far = _near_enough(replay(moves, machine, zero_r_mm=zero_r_mm))
+    findings += far
+    high = _look(told, skin, tool, machine)
+    if not len(told):
+        return told, high, [*findings, Finding(severity=Severity.ERROR, code="no-moves", message=NO_MOVES)]
+    greatest = _greatest_radius(skin)
+    findings += judge_limits(told, machine) + judge_speeds(told, machine) + judge_mode(told, machine)
+    findings += judge_turns(told) + judge_start(told, machine, greatest) + judge_rapids(told, high, machine)
+    findings += judge_keep_outs(told, tool, machine, keep_out, greatest_r_mm=greatest) + _coarse(high)
+    return told, high, findings
 
 
 def _proof(
@@ -163,13 +183,16 @@ def _judge_reading(moves: Moves) -> list[Finding]:
         message = f"{fault.message} (column {fault.column})"
         found.append(Finding(severity=Severity.ERROR, code=fault.code, message=message, where=Where(line=fault.line)))
     for word, code, message in (
-        (SHOP, "shop-line", "a line of the shop's own is not followed: after it the tool's place is not known"),
+        (
+            SHOP,
+            "shop-line",
+            "a line of the shop's own is not followed: what it does to the tool and its place is not known",
+        ),
         ("tool change", "tool-change", "the tool is changed: the proof goes on with the one it was given"),
     ):
         line = next((line for line, what in moves.events if what == word), None)
         if line is not None:
-            severity = Severity.NOTE if word == SHOP else Severity.WARNING
-            found.append(Finding(severity=severity, code=code, message=message, where=Where(line=line)))
+            found.append(Finding(severity=Severity.WARNING, code=code, message=message, where=Where(line=line)))
     return found
 
 
@@ -189,11 +212,11 @@ def _greatest_radius(skin: Skin) -> float:
     return float(skin.radius(x, np.linspace(0.0, TURN, 257)[None, :]).max())
 
 
-def _look(told: Replay, skin: Skin, tool: Tool, machine: Profile, keep_out: Sequence[KeepOut]) -> Heights:
+def _look(told: Replay, skin: Skin, tool: Tool, machine: Profile) -> Heights:
     x = told.x_mm[np.isfinite(told.x_mm)]
     low, high = (float(x.min()), float(x.max())) if len(x) else skin.x_range_mm
     touch = touch_map(skin, tool, low, high)
-    return heights(told, touch, tool, keep_out, enough_mm=machine.clearance_mm + 1.0)
+    return heights(told, touch, enough_mm=machine.clearance_mm + 1.0)
 
 
 def _coarse(high: Heights) -> list[Finding]:

@@ -1,28 +1,25 @@
-"""Whether the tool stays clear where it must: sideways rapids, rapids straight in, stretches that are kept out of.
+"""Whether the tool stays clear where it must: sideways rapids, rapids straight in, programs that are to touch nothing.
 
 Takes the replay and its heights over the skin; gives findings. Heights are of the tip over the place where the tool's
 whole form would touch. Of a rapid from an unknown place the way is not known: it must run over the whole blank.
 """
-
-from collections.abc import Sequence
 
 import numpy as np
 
 from engine.kernel.findings import Finding, Severity
 from engine.machine import Profile
 from engine.proof.clearance import GRACE_MM, Heights
-from engine.proof.keep_out import KeepOut
 from engine.proof.replay import Replay
 from engine.proof.where import about_move, more, worst
 
-__all__ = ["judge_keep_outs", "judge_rapids", "judge_start"]
+__all__ = ["judge_idle", "judge_rapids", "judge_start"]
 
 HIGHER = "lift higher before going sideways"
 
 
 def grace_mm(machine: Profile) -> float:
-    """What the map and a rounded last digit may be wrong by."""
-    return GRACE_MM + 2.0 * 10.0**-machine.decimals
+    """What the map and a rounded last digit may be wrong by; the writer makes up for coarser words itself."""
+    return GRACE_MM + min(2.0 * 10.0**-machine.decimals, GRACE_MM)
 
 
 def judge_rapids(replay: Replay, heights: Heights, machine: Profile) -> list[Finding]:
@@ -80,20 +77,20 @@ def judge_start(replay: Replay, machine: Profile, greatest_r_mm: float) -> list[
     return found
 
 
-def judge_keep_outs(replay: Replay, heights: Heights, machine: Profile, keep_out: Sequence[KeepOut]) -> list[Finding]:
-    """`keep-out`: the tool's form is low over a stretch that is kept out of."""
+def judge_idle(replay: Replay, heights: Heights, machine: Profile) -> list[Finding]:
+    """`too-low`, `spindle-on`: in a program that is to touch nothing, of a machine that stands still at the tip."""
     found = []
-    for k, stretch in enumerate(keep_out):
-        height = heights.keep_mm[:, k]
-        bad = height < machine.clearance_mm - grace_mm(machine)
-        if bad.any():
-            move, count = worst(bad, -height)
-            why = f" ({stretch.why})" if stretch.why else ""
-            message = (
-                f"the tool is {max(height[move], 0.0):.2f} mm over x {stretch.from_mm:g} to {stretch.to_mm:g}{why}, "
-                f"{machine.clearance_mm:g} mm is asked there{more(count)}"
-            )
-            advice = "move the art away from it, or take a slimmer tool"
-            share = float(heights.share[move])
-            found.append(about_move(replay, move, Severity.ERROR, "keep-out", message, advice, share))
+    bad = replay.known & (heights.least_mm < machine.approach_mm - grace_mm(machine))
+    if bad.any():
+        move, count = worst(bad, -heights.least_mm)
+        message = (
+            f"the tool {_height(heights.least_mm[move])} where nothing is to be touched, "
+            f"{machine.approach_mm:g} mm is asked{more(count)}"
+        )
+        share = float(heights.share[move])
+        found.append(about_move(replay, move, Severity.ERROR, "too-low", message, "check where Z is zero", share))
+    turns = replay.spindle != 0
+    if turns.any():
+        message = "the spindle turns where nothing is to be cut"
+        found.append(about_move(replay, int(turns.argmax()), Severity.ERROR, "spindle-on", message, "stop it with M5"))
     return found

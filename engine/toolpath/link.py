@@ -6,6 +6,7 @@ plunges straight on. Sideways rapids keep the machine's clearance between the sk
 """
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -13,7 +14,7 @@ from engine.blank import Skin, tilt_cos
 from engine.kernel.arrays import Bools, Floats, Ints
 from engine.kernel.errors import ReachError
 from engine.kernel.ragged import spread
-from engine.kernel.values import Kind, Path, Tool
+from engine.kernel.values import KeepOut, Kind, Path, Tool
 from engine.machine import Profile
 from engine.toolpath.clearance import Hover, highest_mm, hover
 from engine.toolpath.follow import tip_radius
@@ -29,7 +30,7 @@ _FLATTEST = 0.2  # least cosine by which the approach height is measured along t
 _HEAD, _TAIL = 5, 1  # rows before a run's second point (up, aside, over, down, plunge), and after its last (lift)
 
 
-def link(runs: Runs, skin: Skin, tool: Tool, machine: Profile) -> Path:
+def link(runs: Runs, skin: Skin, tool: Tool, machine: Profile, keep_out: Sequence[KeepOut] = ()) -> Path:
     """The whole path: from a safe height, over every run in the order given, to the place where the tool waits.
 
     ReachError where there is nothing to cut, or the tool finds no skin at a run's end.
@@ -42,7 +43,7 @@ def link(runs: Runs, skin: Skin, tool: Tool, machine: Profile) -> Path:
     touch = tip_radius(skin, tool, x, theta, np.zeros(len(ends)))
     near = touch + (machine.approach_mm + margin_mm(machine)) / np.maximum(lean, _FLATTEST)
     near = np.maximum(near, runs.r_mm[ends])
-    return join_by_hops(runs, near[: len(first)], near[len(first) :], skin, tool, machine)
+    return join_by_hops(runs, near[: len(first)], near[len(first) :], skin, tool, machine, keep_out)
 
 
 def margin_mm(machine: Profile) -> float:
@@ -50,8 +51,19 @@ def margin_mm(machine: Profile) -> float:
     return _GRACE_MM + 2.0 * 10.0**-machine.decimals
 
 
-def join_by_hops(runs: Runs, enter_r_mm: Floats, leave_r_mm: Floats, skin: Skin, tool: Tool, machine: Profile) -> Path:
-    """The path over all runs when each is entered and left by feed at the given heights, (m,) mm from the axis."""
+def join_by_hops(
+    runs: Runs,
+    enter_r_mm: Floats,
+    leave_r_mm: Floats,
+    skin: Skin,
+    tool: Tool,
+    machine: Profile,
+    keep_out: Sequence[KeepOut] = (),
+) -> Path:
+    """The path over all runs when each is entered and left by feed at the given heights, (m,) mm from the axis.
+
+    A hop over hardware goes the machine's clearance over its reach, or, where that is not known, as high as the first.
+    """
     _refuse_empty(runs)
     first, last = runs.run_offsets[:-1], runs.run_offsets[1:] - 1
     stroke = np.repeat(np.arange(len(runs)), np.diff(runs.stroke_offsets))
@@ -60,8 +72,12 @@ def join_by_hops(runs: Runs, enter_r_mm: Floats, leave_r_mm: Floats, skin: Skin,
     gap = machine.clearance_mm + margin_mm(machine)
     reach = np.concatenate([runs.x_mm[first], runs.x_mm[last], aside[0]])
     field = hover(skin, tool, gap, (float(reach.min()), float(reach.max())))
-    safe = max(highest_mm(skin) + gap, float(runs.r_mm.max()) + gap)
+    tops = [k.radius_mm for k in keep_out if k.radius_mm is not None]
+    safe = max(max([highest_mm(skin), *tops]) + gap, float(runs.r_mm.max()))
     hops = _hop_heights(runs, field, aside, (enter_r_mm, leave_r_mm))
+    for stretch in keep_out:
+        over = safe if stretch.radius_mm is None else stretch.radius_mm + gap
+        hops = np.where(_passes(runs, aside[0], stretch, tool), np.maximum(hops, over), hops)
     safe = max(safe, float(hops.max(initial=0.0)))
     height = np.concatenate([[safe], hops])  # the first comes from anywhere, and goes over everything
 
@@ -114,6 +130,13 @@ def _hop_heights(runs: Runs, field: Hover, aside: tuple[Floats, Floats], near: t
     clear = np.maximum(field.over_mm(start, by), field.over_mm(by, goal))
     out: Floats = np.maximum(clear, np.maximum(near[1][:-1], near[0][1:]))
     return out
+
+
+def _passes(runs: Runs, aside_x: Floats, stretch: KeepOut, tool: Tool) -> Bools:
+    """(m - 1,) whether any part of the tool comes over the stretch on the hop from each run to the next."""
+    first, last = runs.run_offsets[1:-1], runs.run_offsets[1:-1] - 1
+    stops = np.stack([runs.x_mm[last], aside_x[1:], runs.x_mm[first]])
+    return (stops.min(axis=0) <= stretch.to_mm + tool.outer_mm) & (stops.max(axis=0) >= stretch.from_mm - tool.outer_mm)
 
 
 def _way_home(runs: Runs, safe: float, machine: Profile) -> Floats:

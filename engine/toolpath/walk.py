@@ -12,7 +12,7 @@ import numpy as np
 from engine.blank import Skin
 from engine.kernel.arrays import Floats, Ints
 from engine.kernel.errors import ReachError
-from engine.kernel.values import Path, Tool
+from engine.kernel.values import KeepOut, Path, Tool
 from engine.machine import Profile
 from engine.toolpath.clearance import Hover, hover
 from engine.toolpath.link import join_by_hops, margin_mm
@@ -25,7 +25,13 @@ _HOOK_MM = 3.0
 _HOOK_SHARE = 0.15  # of the outline's points at most: the hook of a small outline stays a hook
 
 
-def walk(outlines: Sequence[tuple[Floats, Floats]], skin: Skin, tool: Tool, machine: Profile) -> Path:
+def walk(
+    outlines: Sequence[tuple[Floats, Floats]],
+    skin: Skin,
+    tool: Tool,
+    machine: Profile,
+    keep_out: Sequence[KeepOut] = (),
+) -> Path:
     """The path along every outline (x_mm (n,), theta_rad (n,)), closed where it is not, one block a point.
 
     No part of the tool comes nearer to the skin than the approach height. ReachError where an outline holds fewer than
@@ -52,7 +58,7 @@ def walk(outlines: Sequence[tuple[Floats, Floats]], skin: Skin, tool: Tool, mach
         plunge_mm_min=WALK_MM_MIN * every,
         art=np.arange(len(sizes)),
     )
-    return join_by_hops(runs, r[offsets[:-1]], r[offsets[1:] - 1], skin, tool, machine)
+    return join_by_hops(runs, r[offsets[:-1]], r[offsets[1:] - 1], skin, tool, machine, keep_out)
 
 
 def _closed(x_mm: Floats, theta_rad: Floats) -> tuple[Floats, Floats]:

@@ -13,7 +13,7 @@ from server import arrays as packed
 from server.bodies import JsonBody, json_documented, waiting_s
 from server.headers import disposition
 from server.house import House, TheHouse
-from server.planned import Outcome, plan_document
+from server.planned import Outcome, finding_of, plan_document
 from server.problems import Problem
 from server.templates import sheet_html
 from server.workers.desk import FINAL, Task
@@ -118,8 +118,11 @@ async def _resumed(task: Task, house: House, kind: str, from_stroke: int) -> tup
     asked = await house.again({"do": "resume", "from_stroke": from_stroke}, task)
     await asked.ended()
     if asked.state != "done":
-        if (asked.error or {}).get("type") == "ProgramError":
+        error = asked.error or {}
+        if error.get("type") == "ProgramError" and error.get("where") == "from_stroke":
             raise refusal
+        if error.get("type") == "ProgramError":
+            raise Problem(409, "forbidden-program", detail=error["message"], more={"findings": [finding_of(error)]})
         raise Problem(503, "busy", headers={"Retry-After": "5"})
     result = await asyncio.to_thread(house.planners.desk.result, asked)
     if result is None:

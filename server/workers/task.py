@@ -17,8 +17,6 @@ from server.workers.wire import BYTES
 
 __all__ = ["task", "warm"]
 
-KINDS = ("engrave", "air", "walk")
-
 Tell = Callable[[str, float, Mapping[str, NDArray[Any]] | None], None]
 Answer = tuple[Any, dict[str, NDArray[Any]]]
 
@@ -44,7 +42,7 @@ def _plan(request: Mapping[str, Any], assets: Mapping[str, bytes], tell: Tell) -
     plan = engine.plan(_job(request), assets, tell=tell)
     arrays = {name: np.asarray(array) for name, array in plan.preview.items()}
     programs = {}
-    for kind, program in _programs(plan).items():
+    for kind, program in plan.programs.items():
         programs[kind] = {"check_code": program.check_code, "sha256": program.sha256}
         arrays[f"{BYTES}{kind}"] = _packed(program.text)
     if plan.picture:
@@ -56,14 +54,6 @@ def _plan(request: Mapping[str, Any], assets: Mapping[str, bytes], tell: Tell) -
         "programs": programs,
     }
     return value, arrays
-
-
-def _programs(plan: engine.Plan) -> dict[str, engine.Program]:
-    """The programs by kind; none where the findings forbid them."""
-    try:
-        return {kind: plan.program(kind) for kind in KINDS}
-    except engine.ProgramError:
-        return {}
 
 
 def _resume(request: Mapping[str, Any], assets: Mapping[str, bytes], tell: Tell) -> Answer:

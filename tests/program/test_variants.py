@@ -8,7 +8,7 @@ from hypothesis import given, settings
 
 from engine.kernel.errors import ProgramError
 from engine.kernel.values import Kind, Path
-from engine.machine import Profile
+from engine.machine import Axis, Profile
 from engine.program import air, resume, write
 from tests.program.paths import COLUMNS, back, body_moves, linked, on_blank, paths, profiles
 
@@ -56,7 +56,7 @@ def test_an_air_run_needs_a_lift(lift_mm):
 @few
 def test_going_on_starts_at_the_greatest_height_and_runs_exactly_the_rest(path):
     for n in range(1, int(path.stroke.max()) + 1):
-        rest = resume(path, n)
+        rest = resume(path, n, Profile())
         left = (path.stroke >= n) & (path.kind != Kind.TRAVEL)
         cut = rest.kind != Kind.TRAVEL
         for name in COLUMNS:
@@ -72,7 +72,7 @@ def test_going_on_starts_at_the_greatest_height_and_runs_exactly_the_rest(path):
 
 
 def test_the_whole_from_its_first_stroke_cuts_the_same_words():
-    whole, again = (back(write(p, Profile()), Profile()) for p in (TWO, resume(TWO, 1)))
+    whole, again = (back(write(p, Profile()), Profile()) for p in (TWO, resume(TWO, 1, Profile())))
     cuts = [[(m.end, m.feed, m.stroke) for m in r.moves if not m.rapid] for r in (whole, again)]
     assert cuts[0] == cuts[1]
 
@@ -80,7 +80,7 @@ def test_the_whole_from_its_first_stroke_cuts_the_same_words():
 @pytest.mark.parametrize("stroke", [0, -1, 3, 10**9])
 def test_a_stroke_that_is_not_there_is_refused(stroke):
     with pytest.raises(ProgramError, match="no stroke") as caught:
-        resume(TWO, stroke)
+        resume(TWO, stroke, Profile())
     assert caught.value.where == "from_stroke" and "1 to 2" in caught.value.hint
 
 
@@ -90,6 +90,20 @@ def test_a_stroke_that_no_travel_leads_to_is_refused():
         x_mm=[0, 0, 5, 9], theta_rad=[0, 0, 0, 0], r_mm=[25, 19, 19, 19], kind=[3, 1, 0, 0], stroke=[1, 1, 1, 2],
         feed_mm_min=[1, 60, 60, 60],
     )  # fmt: skip
-    assert len(resume(path, 1)) == 5
+    assert len(resume(path, 1, Profile())) == 5
     with pytest.raises(ProgramError, match="no travel leads to stroke 2"):
-        resume(path, 2)
+        resume(path, 2, Profile())
+
+
+PLAY = Profile(axial=Axis(letter="X", backlash=0.4, greatest=9.1), rotary=Axis(letter="A", backlash=2.0))
+
+
+def test_going_on_comes_back_the_way_the_stroke_sets_off():
+    """The carriage rises, so it comes from below; the rotary falls, so it comes from above: 1.25 times the play."""
+    path = linked([np.array([[0, 0, 20], [5, 0, 20.0]]), np.array([[9, 1, 21], [9.1, 1, 21], [9.1, 0.5, 21.0]])])
+    rest = resume(path, 2, PLAY)
+    assert rest.x_mm[:3].tolist() == pytest.approx([8.5, 9, 9])
+    assert np.degrees(rest.theta_rad[:3] - 1).tolist() == pytest.approx([2.5, 0, 0])
+    assert rest.r_mm[:2].tolist() == [path.r_mm.max()] * 2 and rest.r_mm[2] == pytest.approx(21.3)
+    back = resume(linked([np.array([[9, 0, 20], [5, 0, 20.0]])]), 1, PLAY)
+    assert back.x_mm[0] == pytest.approx(9.1)  # the axis reaches no further

@@ -9,7 +9,6 @@ from engine.blank import Cone, Cylinder, Ovoid, sample
 from engine.kernel.values import Form, Tool
 from engine.machine import Profile
 from engine.proof.clearance import heights, touch_map
-from engine.proof.keep_out import KeepOut
 from engine.proof.replay import replay
 from engine.proof.rs274_reader import read
 
@@ -32,12 +31,12 @@ class Bump:
         return np.where(np.abs(x - 20.0) < 1, -2.0 * (x - 20.0), 0.0), np.zeros(x.shape)
 
 
-def looked(skin, tool, body, keep_out=(), enough=3.0):
+def looked(skin, tool, body, enough=3.0):
     text = f"G21 G90 G94\n{body}\nM2\n".encode()
     told = replay(read(text), Profile(), zero_r_mm=0.0)
     x = told.x_mm[np.isfinite(told.x_mm)]
     touch = touch_map(skin, tool, float(x.min()), float(x.max()))
-    return heights(told, touch, tool, keep_out, enough_mm=enough)
+    return heights(told, touch, enough_mm=enough)
 
 
 @pytest.mark.parametrize("x", [0.0, 5.0, 10.0, 15.0])
@@ -83,14 +82,6 @@ def test_the_whole_form_counts_not_the_tip_alone():
     touch = np.where(np.abs(x - 18.2) <= 1.5, Bump().radius(x, 0.0) - rise, -np.inf).max()
     assert beside == pytest.approx(12.0 - touch, abs=0.02)
     assert alone == pytest.approx(2.0, abs=0.02)
-
-
-def test_a_keep_out_is_entered_by_the_form_not_by_the_tip():
-    stretch = [KeepOut(from_mm=0.0, to_mm=10.0)]
-    skin = Cylinder(diameter_mm=20, length_mm=40)
-    tool = Tool(tip_mm=0.0, angle_deg=60.0, diameter_mm=4.0)
-    high = looked(skin, tool, "G0 X11 A0 Z30\nG1 Z9.8 F9\nG1 X10 F9\nG1 X13 F9\nG1 A9 F9", stretch)
-    assert high.keep_mm[1:, 0] == pytest.approx([math.sqrt(3) - 0.2, -0.2, -0.2, 1e9], abs=0.02)
 
 
 def test_places_near_the_skin_are_told_for_the_carving():

@@ -82,7 +82,7 @@ def test_shares_of_area_by_hand():
     assert beside.cut_on_art == pytest.approx((40 + 4) / 80, abs=0.02)  # 0.2 mm are four cells
     assert beside.art_cut == 1.0
     nothing = compare(carved_like(field, np.zeros((120, 120))), field, may, BAR)
-    assert (nothing.cut_on_art, nothing.art_cut) == (1.0, 0.0)
+    assert (nothing.cut_on_art, nothing.art_cut) == (0.0, 0.0)
 
 
 def test_area_is_measured_on_the_skin():

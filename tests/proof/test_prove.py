@@ -10,7 +10,6 @@ from hypothesis import strategies as st
 from engine.blank import Cone, Cylinder, Ovoid
 from engine.kernel.values import Form, Tool, Wanted
 from engine.machine import Axis, FeedRule, Profile, ZZero
-from engine.proof import KeepOut
 from tests.proof.programs import BAR, DEPTH, FROM_DEG, PLUNGE, TO_DEG, TOOL, R, X, codes, lines, proof_of, wanted
 
 GOOD = lines()
@@ -192,16 +191,6 @@ def test_a_controller_that_reads_f_otherwise_is_told():
     assert (ERROR, "feed-too-fast") in told and (ERROR, "axis-speed") in told
 
 
-def test_keep_outs_count_with_the_form_of_the_tool():
-    def found(from_mm, to_mm):
-        return codes(proof_of(GOOD, keep_out=[KeepOut(from_mm=from_mm, to_mm=to_mm, why="jaws")]))
-
-    assert found(0, 30) == set()
-    assert found(46.5, 90) == {(ERROR, "keep-out")}
-    assert found(46 + TOOL.outer_mm + 0.1, 90) == set()
-    assert found(0, 41) == {(ERROR, "keep-out")}
-
-
 def test_walls_and_uncertain_skins():
     assert codes(proof_of(GOOD, wall_mm=0.5)) == set()
     assert codes(proof_of(GOOD, wall_mm=0.15)) == {(ERROR, "wall")}
@@ -235,7 +224,7 @@ def test_a_blunter_tool_than_was_meant_cuts_beside_the_art():
 def test_a_shop_line_of_the_profile_is_passed_over_and_told():
     machine = Profile(header=("G28 Z0",))
     program = [*GOOD[:2], "G28 Z0", *GOOD[2:]]
-    assert codes(proof_of(program, machine=machine)) == {("note", "shop-line")}
+    assert codes(proof_of(program, machine=machine)) == {(WARNING, "shop-line")}
     assert (ERROR, "unreadable-line") in codes(proof_of(program))
     late = [*GOOD[:20], "G28 Z0", *GOOD[20:]]
     assert ERROR in {severity for severity, _ in codes(proof_of(late, machine=machine))}

@@ -10,9 +10,9 @@ from hypothesis import strategies as st
 
 from engine.blank import Cylinder
 from engine.kernel.values import Kind, Tool
-from engine.machine import Axis, Profile
+from engine.machine import Axis, Profile, room_of
 from engine.toolpath.link import link
-from engine.toolpath.take_up import room_of, take_up
+from engine.toolpath.take_up import take_up
 from tests.toolpath.runs_made import runs_of
 
 PLAY = Profile(

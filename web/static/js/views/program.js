@@ -114,8 +114,10 @@ export function mountProgram(element, store, { api }) {
     code.textContent = plan.of === doc ? plan.report?.program?.check_code ?? '–' : '–';
     const open = opened();
     ways.sheet.set(open.sheet, 'Comes with the plan.');
-    ways.walk.set(open.any, open.why || 'Comes with the plan.');
-    ways.air.set(open.any, open.why || 'Comes with the plan.');
+    const given = plan.report?.program?.kinds ?? [];
+    for (const kind of /** @type {('walk'|'air')[]} */ (['walk', 'air'])) {
+      ways[kind].set(given.includes(kind) ? open.any : null, open.any && !given.includes(kind) ? 'The proof withholds it: see what was found.' : open.why || 'Comes with the plan.');
+    }
     ways.engrave.set(open.id, open.why);
     gateWords.replaceChildren(open.why ? el('span', { class: 'shut' }, `Engraving: ${open.why.toLowerCase()}`) : el('span', {}, LINE), ' ',
       el('button', { type: 'button', class: 'link', onclick: () => { store.dispatch({ type: 'open', value: 'program', keep: true }); document.getElementById('op-program-button')?.scrollIntoView({ block: 'start' }); } }, 'cautions'));

@@ -88,7 +88,8 @@ function keepOuts(bench) {
     const parts = group([
       numberField(bench, { pointer: on(`keep_out/${i}/from_mm`), label: 'From x' }),
       numberField(bench, { pointer: on(`keep_out/${i}/to_mm`), label: 'To x' }),
-      textField(bench, { pointer: on(`keep_out/${i}/why`), label: 'What is there', hint: 'chuck, centre, clamp …' })]);
+      textField(bench, { pointer: on(`keep_out/${i}/why`), label: 'What is there', hint: 'chuck, centre, clamp …' }),
+      numberField(bench, { pointer: on(`keep_out/${i}/radius_mm`), label: 'Reaches from the axis', optional: 'not known' })]);
     const drop = el('button', { type: 'button', class: 'drop', 'aria-label': `remove keep-out ${i + 1}`, onclick: () => set(list().filter((/** @type {any} */ __, /** @type {number} */ k) => k !== i), 'remove a keep-out') }, '×');
     return { node: el('div', { class: 'item' }, parts.node, drop), render: parts.render };
   }));
@@ -96,5 +97,5 @@ function keepOuts(bench) {
     const low = bench.store.state.view?.skin.x[0] ?? 0;
     set([...list(), { from_mm: low, to_mm: low + 8, why: 'chuck' }], 'add a keep-out');
   };
-  return folded('Keep-outs', [rows, { node: el('div', { class: 'row' }, el('button', { type: 'button', class: 'btn small', onclick: add }, 'Add a keep-out')), render() {} }], 'Where the tool may not be low: chuck, centre, clamp.');
+  return folded('Keep-outs', [rows, { node: el('div', { class: 'row' }, el('button', { type: 'button', class: 'btn small', onclick: add }, 'Add a keep-out')), render() {} }], 'Where hardware stands: chuck, centre, clamp. The tool passes over it only where its reach from the axis is given, or at full height with a warning.');
 }

@@ -20,7 +20,7 @@ export function figures(report, unit) {
   if (report.scale?.least) rows.push(['Scale on the skin', `${report.scale.least.toFixed(3)} to ${report.scale.greatest.toFixed(3)}`]);
   rows.push(['Strokes', formatCount(report.strokes ?? 0)], ['Cutting way', way(report.cut_mm ?? 0)], ['Travelling way', way(report.travel_mm ?? 0)]);
   const time = report.time_s;
-  if (time) rows.push(['Time, in all', formatClock(time.total)], ['cutting', formatClock(time.cutting)], ['travelling', formatClock(time.travel)], ['plunging', formatClock(time.plunge)]);
+  if (time) rows.push(['Time, in all', formatClock(time.total)], ['cutting', formatClock(time.cutting)], ['travelling', formatClock(time.travel)], ['plunging', formatClock(time.plunge)], ['waiting for the spindle', formatClock(time.dwell)]);
   if (report.extent) rows.push(['Program x', pair(report.extent.x_mm, mm)], ['Program angle', pair(report.extent.angle_deg, angleWords)], ['Program radius', pair(report.extent.radius_mm, mm)]);
   return rows;
 }

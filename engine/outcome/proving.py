@@ -1,0 +1,47 @@
+"""The proof asked for a job: what the blank, the tool and the machine are, said once for every program of a plan."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from engine.blank import Skin
+from engine.job import Job
+from engine.kernel.findings import Finding, Severity
+from engine.kernel.values import Wanted
+from engine.proof import Proof, prove, prove_idle
+
+__all__ = ["first_error", "prove_for", "prove_idle_for", "withheld"]
+
+
+def prove_for(job: Job, skin: Skin, text: bytes, zero_r_mm: float, asked: Wanted | None) -> Proof:
+    """The proof of a text that cuts, against the job's skin, tool, machine and hardware."""
+    return prove(
+        text,
+        skin=skin,
+        tool=job.tool,
+        machine=job.machine,
+        zero_r_mm=zero_r_mm,
+        wanted=asked,
+        keep_out=job.keep_out,
+        wall_mm=job.blank.wall_mm,
+    )
+
+
+def prove_idle_for(job: Job, skin: Skin, text: bytes, zero_r_mm: float) -> tuple[Finding, ...]:
+    """What the proof finds in a text that is to touch nothing."""
+    return prove_idle(text, skin=skin, tool=job.tool, machine=job.machine, zero_r_mm=zero_r_mm, keep_out=job.keep_out)
+
+
+def first_error(findings: Sequence[Finding]) -> Finding | None:
+    """The first error, None where there is none."""
+    return next((f for f in findings if f.severity is Severity.ERROR), None)
+
+
+def withheld(kind: str, error: Finding) -> Finding:
+    """A warning that a program beside the engraving is not given, and why; its lines are nobody's to see."""
+    return replace(
+        error,
+        severity=Severity.WARNING,
+        code=f"{kind}-withheld",
+        message=f"no {kind} program is given: {error.message}",
+        where=replace(error.where, line=None, stroke=None),
+    )
