@@ -1,6 +1,7 @@
 """Outlines: subpaths of lines and cubic curves, and their flattening to points under an affine."""
 
 import math
+from itertools import pairwise
 
 import numpy as np
 from fontTools.misc.transform import Transform
@@ -34,6 +35,12 @@ class Outline:
         """Draw a straight line."""
         self._draw((*self.at, *self.at, *to, *to, 1.0))
         self.at = to
+
+    def lines(self, to: list[Point]) -> None:
+        """Draw straight lines to one point after the other."""
+        self.line(to[0])
+        self._cubics += [(*a, *a, *b, *b, 1.0) for a, b in pairwise(to)]
+        self.at = to[-1]
 
     def cubic(self, a: Point, b: Point, to: Point) -> None:
         """Draw a cubic with control points a and b."""

@@ -6,6 +6,7 @@ Source: SVG 2, section 9.3 (grammar, commands) and 9.5.4 (errors).
 import math
 import re
 from collections.abc import Callable
+from itertools import accumulate
 
 from engine.artwork.svg_outline import Outline
 from engine.artwork.svg_values import NUMBER
@@ -14,6 +15,9 @@ from engine.kernel.errors import TooBigError
 __all__ = ["path_outline"]
 
 _COMMAND = re.compile(r"([MmZzLlHhVvCcSsQqTtAa])([^MmZzLlHhVvCcSsQqTtAa]*)")
+_LINES = re.compile(
+    r"L[-+0-9.eE,\s]+(?:L[-+0-9.eE,\s]+)+|l[-+0-9.eE,\s]+(?:l[-+0-9.eE,\s]+)+"
+)  # lines, each with its letter
 _NUMBER = re.compile(rf"[\s,]*({NUMBER})")
 _FLAG = re.compile(r"[\s,]*([01])")  # a flag may be glued to what follows it
 _BETWEEN = " ,\t\r\n\f"
@@ -30,9 +34,14 @@ def path_outline(text: str, most: int, where: str) -> tuple[Outline, str]:
     """
     pen = _Pen()
     left, end = most, len(text) - len(text.lstrip(_BETWEEN))
-    for found in _COMMAND.finditer(text):
-        if found.start() != end:
-            break
+    while found := _COMMAND.match(text, end):
+        many = _LINES.match(text, end)
+        if many and pen.lines(many[0]):
+            end = many.end()
+            left -= 2 * many[0].count(many[0][0])
+            if left < 0:
+                raise TooBigError(f"the path has over {most:,} numbers", where=where)
+            continue
         end = found.end()
         values, fault_at = _arguments(found[1], found[2])
         left -= len(values)
@@ -87,6 +96,23 @@ class _Pen:
             self._begun = True
             self._curve = {"C": "C", "S": "C", "Q": "Q", "T": "Q"}.get(kind, "")
         return bool(values) and len(values) % count == 0
+
+    def lines(self, text: str) -> bool:
+        """Draw `L x y L x y ...`, all of one letter, at once; False, and nothing drawn, where it is not so plain."""
+        pairs = [part.replace(",", " ").split() for part in text[1:].split(text[0])]
+        if not self._begun or any(len(pair) != 2 for pair in pairs):
+            return False
+        try:
+            x, y = ([float(pair[k]) for pair in pairs] for k in (0, 1))
+        except ValueError:
+            return False
+        if text[0] == "l":
+            x, y = (list(accumulate(v, initial=o))[1:] for v, o in zip((x, y), self.outline.at, strict=True))
+        if not all(map(math.isfinite, x)) or not all(map(math.isfinite, y)):
+            return False
+        self.outline.lines(list(zip(x, y, strict=True)))
+        self._curve = ""
+        return True
 
     def _steps(self) -> dict[str, Callable[[list[float], float, float], None]]:
         pen = self.outline

@@ -22,7 +22,7 @@ _REFERENCE = re.compile(r"\s*(?:url\(\s*['\"]?)?#([^'\")]+)['\"]?\s*\)?")
 LONGEST_REFERENCE = 500
 
 
-class _Parser(DefusedXMLParser):  # type: ignore[misc]
+class _Parser(DefusedXMLParser):  # type: ignore[misc]  # the library states no types
     """Counts while it parses, so that a bomb is stopped before it is built; keeps the line of each element."""
 
     def __init__(self, limits: Limits) -> None:

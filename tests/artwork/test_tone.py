@@ -95,7 +95,7 @@ def test_the_curve() -> None:
 )
 def test_a_tone_out_of_range_is_refused(wrong: dict[str, float], where: str) -> None:
     with pytest.raises(ArtworkError) as caught:
-        Tone(**wrong)  # type: ignore[arg-type]
+        Tone(**wrong)  # type: ignore[arg-type]  # each field has its own type
     assert caught.value.where == f"tone/{where}"
 
 

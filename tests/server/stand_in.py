@@ -43,10 +43,11 @@ def plan(request, assets, tell):
 
 def resume(request, assets, tell):
     if request["from_stroke"] > 3:
-        error = type(
-            "ProgramError", (Exception,), {"message": "there is no such stroke", "where": "", "hint": "1 to 3"}
-        )
-        raise error
+        words = {"message": "there is no such stroke", "where": "from_stroke", "hint": "1 to 3"}
+        raise type("ProgramError", (Exception,), words)
+    if request["from_stroke"] == 3:
+        words = {"message": "no program goes on from there", "where": "", "hint": "an earlier stroke"}
+        raise type("ProgramError", (Exception,), words)
     return {"check_code": "REST-2345"}, {BYTES + "engrave": np.frombuffer(b"(rest)\n" + PROGRAM, np.uint8)}
 
 

@@ -95,6 +95,9 @@ def test_going_on_from_a_stroke(client):
         answer = client.get(f"/api/plans/{plan}/program", params=params)
         assert answer.status_code == 422 and answer.json()["errors"][0]["parameter"]["name"] == "from_stroke"
     assert client.get(f"/api/plans/{plan}/program", params={"kind": "x"}).status_code == 422
+    answer = client.get(f"/api/plans/{plan}/program", params={"from_stroke": 3})
+    assert answer.status_code == 409 and answer.json()["detail"] == "no program goes on from there"
+    assert answer.json()["findings"][0]["severity"] == "error"
 
 
 def test_findings_forbid_a_program(client):
