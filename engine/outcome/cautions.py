@@ -44,6 +44,14 @@ CAUTIONS: tuple[tuple[str, str, str], ...] = (
         "common practice",
     ),
     (
+        "Holding",
+        (
+            "The proof knows the jaws, centres and steadies that the job names, and of the tool the form out to its "
+            "shank: keep collet, spindle nose and carriage clear yourself."
+        ),
+        "common practice",
+    ),
+    (
         "First run",
         "Run the air program and the walk first, and keep a hand on the stop. The rotary may unwind several turns.",
         "common practice",
@@ -58,6 +66,7 @@ CAUTIONS: tuple[tuple[str, str, str], ...] = (
 HEADER_CAUTIONS: tuple[str, ...] = (
     "eye protection. No gloves or loose clothing near turning work. Stop before touching",
     "cut wet or with extraction. Clamp glass and shell lightly. Raw eggs can carry Salmonella",
+    "keep collet, spindle nose and carriage clear of blank and holding: the proof does not know them",
     "run the air program and the walk first. Keep a hand on the stop",
     "follow local codes, licensed practice and the makers' instructions",
 )

@@ -110,7 +110,7 @@ def proof_facts(proof: Proof, findings: Sequence[Finding]) -> dict[str, Any]:
         "depth_mm": {"least": round(proof.depth_mm[0], 4), "greatest": round(proof.depth_mm[1], 4)},
         "fidelity": None
         if fidelity is None
-        else {"cut_on_art": round(fidelity.cut_on_art, 4), "art_cut": round(fidelity.art_cut, 4)},
+        else {name: round(getattr(fidelity, name), 4) for name in ("cut_on_art", "art_cut", "art_half")},
         "cut_mm": round(proof.cut_mm, 2),
         "travel_mm": round(proof.travel_mm, 2),
     }

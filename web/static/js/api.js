@@ -71,8 +71,13 @@ export function createApi(root) {
         throw error;
       }
     },
-    /** @param {string} id @param {'engrave'|'air'|'walk'} kind @param {number|null} [from] */
-    programUrl: (id, kind, from = null) => `${root}/plans/${id}/program?kind=${kind}${from ? `&from_stroke=${from}` : ''}`,
+    /** @param {string} id @param {'engrave'|'air'|'walk'} kind */
+    programUrl: (id, kind) => `${root}/plans/${id}/program?kind=${kind}`,
+    /** The rest of an engraving, as a file and its name. @param {string} id @param {number} from */
+    async rest(id, from) {
+      const answer = await ask(`/plans/${id}/program?kind=engrave&from_stroke=${from}`);
+      return { file: await answer.blob(), name: answer.headers.get('Content-Disposition')?.match(/filename="([^"]+)"/)?.[1] ?? 'rest.ngc' };
+    },
     /** @param {string} id */
     sheetUrl: (id) => `${root}/plans/${id}/sheet`,
     /** @param {string} id */

@@ -68,11 +68,20 @@ export function mountProgram(element, store, { api }) {
     air: way('Air run', (id) => api.programUrl(id, 'air'), '', true), engrave: way('Engraving', (id) => api.programUrl(id, 'engrave'), 'main', true),
   };
   const gateWords = el('p', { class: 'gate', role: 'status' });
-  document.addEventListener('bench-program', (event) => {
-    const { kind, from } = /** @type {CustomEvent} */ (event).detail;
-    const { id } = opened();
-    if (id) el('a', { href: api.programUrl(id, kind, from), download: '' }).click();
-    else gateWords.classList.add('said');
+  document.addEventListener('bench-rest', async (event) => {
+    const { from, told } = /** @type {CustomEvent} */ (event).detail;
+    const { id, why } = opened();
+    if (!id) { told(why || 'Comes with the plan.'); return; }
+    told('Planning the rest …');
+    try {
+      const { file, name } = await api.rest(id, from);
+      const href = URL.createObjectURL(file);
+      el('a', { href, download: name }).click();
+      URL.revokeObjectURL(href);
+      told(`${name} is proven and saved.`);
+    } catch (error) {
+      told(error instanceof Error ? error.message : String(error));
+    }
   }, { signal: abort.signal });
 
   /** Which plan's files may be had, and why the engraving may not. */

@@ -27,7 +27,10 @@ export function programForm(bench) {
 function resume(bench) {
   const { store, tools } = bench;
   const input = el('input', { id: 'resume-from', type: 'number', min: '1', step: '1', value: '1', class: 'line' });
-  const link = el('button', { type: 'button', class: 'btn small', onclick: () => document.dispatchEvent(new CustomEvent('bench-program', { detail: { kind: 'engrave', from: Math.max(1, Math.round(Number(input.value) || 1)) } })) }, 'Engraving from there');
-  const node = el('div', { class: 'field wide' }, el('label', { for: 'resume-from' }, 'Resume from stroke (after a broken tip)'), el('div', { class: 'row' }, input, link));
+  const said = el('p', { class: 'hint', role: 'status' });
+  const told = (/** @type {string} */ text) => { said.textContent = text; };
+  const ask = () => document.dispatchEvent(new CustomEvent('bench-rest', { detail: { from: Math.max(1, Math.round(Number(input.value) || 1)), told } }));
+  const link = el('button', { type: 'button', class: 'btn small', onclick: ask }, 'Engraving from there');
+  const node = el('div', { class: 'field wide' }, el('label', { for: 'resume-from' }, 'Go on from stroke (after a broken tip)'), el('div', { class: 'row' }, input, link), said);
   return { node, render: () => { node.hidden = !(store.state.plan.report?.strokes > 1); input.max = String(store.state.plan.report?.strokes ?? 1); void tools; } };
 }

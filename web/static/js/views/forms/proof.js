@@ -15,7 +15,7 @@ export function figures(report, unit) {
   const mm = (/** @type {number} */ value) => lengthWords(value, unit);
   const way = (/** @type {number} */ value) => (unit === 'mm' && value >= 1000 ? `${(value / 1000).toFixed(2)} m` : mm(value));
   const pair = (/** @type {number[]} */ [low, high], /** @type {(v: number) => string} */ words) => `${words(low)} to ${words(high)}`;
-  if (report.fidelity) rows.push(['Of the art, cut', percent(report.fidelity.art_cut)], ['Of the cut, on the art', percent(report.fidelity.cut_on_art)]);
+  if (report.fidelity) rows.push(['Of the art, opened', percent(report.fidelity.art_cut)], ['to half its depth', percent(report.fidelity.art_half)], ['Of the cut, on the art', percent(report.fidelity.cut_on_art)]);
   if (report.depth_mm) rows.push(['Carved depth', pair([report.depth_mm.least, report.depth_mm.greatest], mm)]);
   if (report.scale?.least) rows.push(['Scale on the skin', `${report.scale.least.toFixed(3)} to ${report.scale.greatest.toFixed(3)}`]);
   rows.push(['Strokes', formatCount(report.strokes ?? 0)], ['Cutting way', way(report.cut_mm ?? 0)], ['Travelling way', way(report.travel_mm ?? 0)]);
