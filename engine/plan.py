@@ -95,7 +95,7 @@ def plan(job: Job, assets: Mapping[str, bytes], *, tell: Tell = silent, toleranc
     """Plan a whole job.
 
     assets : bytes of every asset that the job names, by id. tell : called with a stage's name, the share done, and,
-    once the strokes are known, what the previews can draw of them.
+    once the strokes are known, in whatever order, what the previews can draw of them.
 
     Raises EngineError where no skin can be made of the blank, or the machine's own lines cannot stand in a program.
     """
@@ -107,14 +107,14 @@ def plan(job: Job, assets: Mapping[str, bytes], *, tell: Tell = silent, toleranc
     runs = _runs(parts, skin, tolerance, findings)
     arrays = preview.skin_arrays(skin) | preview.art_arrays([part.placed for part in parts])
     meta = {"x_range_mm": list(skin.x_range_mm), "arts": [part.placed.facts() for part in parts]}
-    tell("order", 0.5, None)
+    tell("order", 0.5, arrays | _drawn(runs) | preview.meta_array(meta))
     runs = _in_order(runs, job, findings)
     if not len(runs):
         told = ordered(findings)
         return Plan(report=without_strokes(job, told), findings=told, preview=arrays, preview_meta=meta)
+    tell("proof", 0.7, None)
     path = link(runs, skin, job.tool, job.machine, job.keep_out)
-    arrays = arrays | preview.stroke_arrays(path, runs.art)
-    tell("proof", 0.7, arrays | preview.meta_array(meta))
+    arrays = arrays | _drawn(runs)
     return _proven(job, skin, parts, path, findings, arrays, meta)
 
 
@@ -201,6 +201,17 @@ def _runs(parts: Sequence[Part], skin: Skin, tolerance: Tolerance, findings: lis
         except ReachError as exc:
             findings.append(fault(exc, item))
     return join_runs(runs)
+
+
+def _drawn(runs: Runs) -> Arrays:
+    """What the previews draw of the strokes."""
+    return preview.stroke_arrays(
+        runs.x_mm,
+        runs.theta_rad,
+        run_offsets=runs.run_offsets,
+        stroke_offsets=runs.stroke_offsets,
+        art=runs.art,
+    )
 
 
 def _in_order(runs: Runs, job: Job, findings: list[Finding]) -> Runs:

@@ -15,10 +15,8 @@ from numpy.typing import NDArray
 from engine.artwork import Drawing
 from engine.blank import Skin
 from engine.job import Item
-from engine.kernel.arrays import Ints
+from engine.kernel.arrays import Floats, Ints
 from engine.kernel.errors import LayoutError
-from engine.kernel.ragged import Ragged, spread
-from engine.kernel.values import Kind, Path
 from engine.layout import Layout
 from engine.machine import Profile, limits_of, look_ahead
 from engine.outcome.picture import unwrapped_png
@@ -115,25 +113,21 @@ def _wrap_grids(placed: Sequence[Placed]) -> dict[str, NDArray[Any]]:
     return {"wrap_u": _f4(u), "wrap_v": _f4(v), "wrap_x": _f4(x), "wrap_theta": _f4(theta)}
 
 
-def stroke_arrays(path: Path, art: Ints) -> dict[str, NDArray[Any]]:
-    """The cut lines of a path in program order, each with its piece of art. art : (strokes,) by stroke number - 1."""
-    cut = path.kind == Kind.CUT
-    opens = cut & ~np.concatenate([[False], cut[:-1]])
-    # A cut line begins where the move before it ended: the plunge's own end.
-    first = np.flatnonzero(opens) - 1
-    last = np.flatnonzero(cut & ~np.concatenate([cut[1:], [False]]))
-    size = last - first + 1
-    rows = Ragged(
-        points=np.stack([path.x_mm, path.theta_rad], axis=1)[spread(first, size)],
-        offsets=np.concatenate([np.zeros(1, np.int64), np.cumsum(size)]),
-    )
-    number = path.stroke[last]
+def stroke_arrays(
+    x_mm: Floats, theta_rad: Floats, *, run_offsets: Ints, stroke_offsets: Ints, art: Ints
+) -> dict[str, NDArray[Any]]:
+    """The cut lines, each with its stroke's number, from 1, and its piece of art.
+
+    x_mm, theta_rad : (n,) points. run_offsets : (m + 1,) points of each line. stroke_offsets : (k + 1,) lines of each
+    stroke. art : (k,).
+    """
+    each = np.diff(stroke_offsets)
     return {
-        "stroke_x": _f4(rows.points[:, 0]),
-        "stroke_theta": _f4(rows.points[:, 1]),
-        "stroke_offset": rows.offsets.astype("<u4"),
-        "stroke_number": number.astype("<u4"),
-        "stroke_item": art[np.clip(number - 1, 0, None)].astype("<u2") if len(art) else _none("<u2"),
+        "stroke_x": _f4(x_mm),
+        "stroke_theta": _f4(theta_rad),
+        "stroke_offset": run_offsets.astype("<u4"),
+        "stroke_number": np.repeat(np.arange(1, len(each) + 1), each).astype("<u4"),
+        "stroke_item": np.repeat(art, each).astype("<u2"),
     }
 
 

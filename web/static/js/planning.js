@@ -35,7 +35,7 @@ export function keepPlanned(store, api) {
     await api.follow(plan.id, signal, (next) => {
       plan = { ...plan, ...next };
       tell({ state: plan.state === 'done' ? 'running' : plan.state, stage: plan.stage ?? '', progress: plan.progress ?? 0 });
-      if (plan.stage === 'proof' && !drawn) { drawn = true; early = draw(plan, doc, signal).catch(() => undefined); }
+      if ((plan.stage === 'order' || plan.stage === 'proof') && !drawn) { drawn = true; early = draw(plan, doc, signal).catch(() => undefined); }
     });
     await early;
     plan = await api.planned(plan.id, signal);
