@@ -203,7 +203,7 @@ def _runs(parts: Sequence[Part], skin: Skin, tolerance: Tolerance, findings: lis
     return join_runs(runs)
 
 
-def _drawn(runs: Runs) -> Arrays:
+def _drawn(runs: Runs) -> dict[str, NDArray[Any]]:
     """What the previews draw of the strokes."""
     return preview.stroke_arrays(
         runs.x_mm,
