@@ -16,7 +16,7 @@ from engine.kernel.errors import ReachError
 from engine.kernel.ragged import spread
 from engine.kernel.values import KeepOut, Kind, Path, Tool
 from engine.machine import Profile
-from engine.toolpath.clearance import Hover, highest_mm, hover
+from engine.toolpath.clearance import highest_mm, hover
 from engine.toolpath.follow import tip_radius
 from engine.toolpath.runs import Runs
 from engine.toolpath.take_up import take_up
@@ -70,11 +70,9 @@ def join_by_hops(
     on = _straight_on(runs, first, last, stroke)
     aside = take_up(runs, machine)
     gap = machine.clearance_mm + margin_mm(machine)
-    reach = np.concatenate([runs.x_mm[first], runs.x_mm[last], aside[0]])
-    field = hover(skin, tool, gap, (float(reach.min()), float(reach.max())))
     tops = [k.radius_mm for k in keep_out if k.radius_mm is not None]
     safe = max(max([highest_mm(skin), *tops]) + gap, float(runs.r_mm.max()))
-    hops = _hop_heights(runs, field, aside, (enter_r_mm, leave_r_mm))
+    hops = _hop_heights(runs, aside, (enter_r_mm, leave_r_mm), (skin, tool, gap)) if len(first) > 1 else np.zeros(0)
     for stretch in keep_out:
         over = safe if stretch.radius_mm is None else stretch.radius_mm + gap
         hops = np.where(_passes(runs, aside[0], stretch, tool), np.maximum(hops, over), hops)
@@ -121,9 +119,13 @@ def _straight_on(runs: Runs, first: Ints, last: Ints, stroke: Ints) -> Bools:
     return on
 
 
-def _hop_heights(runs: Runs, field: Hover, aside: tuple[Floats, Floats], near: tuple[Floats, Floats]) -> Floats:
-    """(m - 1,) height of the hop from each run to the next, by the place it passes."""
+def _hop_heights(
+    runs: Runs, aside: tuple[Floats, Floats], near: tuple[Floats, Floats], over: tuple[Skin, Tool, float]
+) -> Floats:
+    """(m - 1,) height of the hop from each run to the next, by the place it passes. over : skin, tool and gap, mm."""
     first, last = runs.run_offsets[:-1], runs.run_offsets[1:] - 1
+    reach = np.concatenate([runs.x_mm[first], runs.x_mm[last], aside[0]])
+    field = hover(*over, (float(reach.min()), float(reach.max())))
     start = runs.x_mm[last[:-1]], runs.theta_rad[last[:-1]]
     by = aside[0][1:], aside[1][1:]
     goal = runs.x_mm[first[1:]], runs.theta_rad[first[1:]]
