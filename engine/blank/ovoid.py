@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from engine.blank.measures import refuse_no_length
 from engine.kernel.arrays import Floats
 from engine.kernel.errors import BlankError
 
@@ -30,9 +31,7 @@ class Ovoid:
     sigma_mm: float = 0.0
 
     def __post_init__(self) -> None:
-        for name in ("length_mm", "breadth_mm", "quarter_diameter_mm"):
-            if not 0 < getattr(self, name) < np.inf:
-                raise BlankError(f"{name} must be above 0", where=f"/blank/{name}", hint="check the reading")
+        refuse_no_length(self, ("length_mm", "breadth_mm", "quarter_diameter_mm"))
         L, w = self.length_mm, self.shift_mm
         if not abs(w) < 0.5 * L:
             raise BlankError(

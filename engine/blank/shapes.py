@@ -4,8 +4,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from engine.blank.measures import refuse_no_length
 from engine.kernel.arrays import Floats
-from engine.kernel.errors import BlankError
 
 __all__ = ["Cone", "Cylinder"]
 
@@ -20,9 +20,7 @@ class Cone:
     sigma_mm: float = 0.0
 
     def __post_init__(self) -> None:
-        for name in ("diameter_mm", "end_diameter_mm", "length_mm"):
-            if not getattr(self, name) > 0:
-                raise BlankError(f"{name} must be above 0", where=f"/blank/{name}", hint="check the reading")
+        refuse_no_length(self, ("diameter_mm", "end_diameter_mm", "length_mm"))
 
     @property
     def x_range_mm(self) -> tuple[float, float]:
@@ -59,9 +57,7 @@ class Cylinder:
     sigma_mm: float = 0.0
 
     def __post_init__(self) -> None:
-        for name in ("diameter_mm", "length_mm"):
-            if not getattr(self, name) > 0:
-                raise BlankError(f"{name} must be above 0", where=f"/blank/{name}", hint="check the reading")
+        refuse_no_length(self, ("diameter_mm", "length_mm"))
 
     @property
     def x_range_mm(self) -> tuple[float, float]:

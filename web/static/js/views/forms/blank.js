@@ -89,7 +89,7 @@ function keepOuts(bench) {
       numberField(bench, { pointer: on(`keep_out/${i}/from_mm`), label: 'From x' }),
       numberField(bench, { pointer: on(`keep_out/${i}/to_mm`), label: 'To x' }),
       textField(bench, { pointer: on(`keep_out/${i}/why`), label: 'What is there', hint: 'chuck, centre, clamp …' }),
-      numberField(bench, { pointer: on(`keep_out/${i}/radius_mm`), label: 'Reaches from the axis', optional: 'not known' })]);
+      numberField(bench, { pointer: on(`keep_out/${i}/radius_mm`), label: 'Reach from axis', optional: 'not known' })]);
     const drop = el('button', { type: 'button', class: 'drop', 'aria-label': `remove keep-out ${i + 1}`, onclick: () => set(list().filter((/** @type {any} */ __, /** @type {number} */ k) => k !== i), 'remove a keep-out') }, '×');
     return { node: el('div', { class: 'item' }, parts.node, drop), render: parts.render };
   }));
