@@ -1,11 +1,12 @@
 """Bytes of a picture to greys on a grid.
 
 Takes PNG, JPEG, WebP, BMP or GIF; gives a `Picture`: 8-bit greys, row 0 on top, turned as its EXIF says, transparent
-parts white, and the physical size where the file states one. Refuses other kinds, whatever passes the limits, and
-bytes that cannot be decoded to the end.
+parts white, and the physical size where the file states one. Refuses other kinds, whatever passes the limits, bytes
+that cannot be decoded to the end, and a PNG with a checksum that does not hold.
 """
 
 import io
+import zlib
 from dataclasses import dataclass
 from typing import Any
 
@@ -23,6 +24,7 @@ __all__ = ["Header", "Picture", "read_header", "read_picture"]
 MM_PER_INCH = 25.4
 DPI_RANGE = (10.0, 20_000.0)  # outside, a stated resolution is a slip: a 1000 px picture 2.5 m wide or 1 mm
 SIDEWAYS = (5, 6, 7, 8)  # EXIF 2.32, tag 0x0112: turned by a quarter
+PNG_START, PNG_END = 8, b"IEND"  # W3C PNG, third edition, 5.2 and 5.3: after the signature, chunks to this one
 WHITE = 255
 DEEP_WHITE = 65535.0  # of 16 bits
 
@@ -94,6 +96,8 @@ def _open(data: bytes, kind: str, limits: Limits, notes: Notes) -> tuple[Image.I
         raise TooBigError(f"the picture has {len(data):,} bytes of at most {limits.raster_bytes:,}", where="picture")
     if kind == "JPEG" and data.count(b"\xff\xda") > limits.jpeg_scans:
         raise TooBigError(f"the picture is stored in over {limits.jpeg_scans} scans", where="picture")
+    if kind == "PNG":
+        _check_png(data)
     try:
         image: Image.Image = Image.open(io.BytesIO(data), formats=[kind])
         width, height = image.size
@@ -120,6 +124,27 @@ def _open(data: bytes, kind: str, limits: Limits, notes: Notes) -> tuple[Image.I
         width, height = height, width
         pitch = (pitch[1], pitch[0]) if pitch else None
     return image, Header(width=width, height=height, pitch_mm=pitch)
+
+
+def _check_png(data: bytes) -> None:
+    """Refuse a PNG with a chunk that is cut short or has a wrong CRC: the decoder lets a wrong byte of the pixels pass.
+
+    A chunk is its body's length, a name of four letters, the body, and the CRC-32 of name and body (W3C PNG, third
+    edition, 5.3). What follows the last chunk is no part of the picture.
+    """
+    at, name = PNG_START, b""
+    while name != PNG_END:
+        name, end = data[at + 4 : at + 8], at + 8 + int.from_bytes(data[at : at + 4], "big")
+        if end + 4 > len(data):
+            raise _broken("PNG", None)
+        if zlib.crc32(memoryview(data)[at + 4 : end]) != int.from_bytes(data[end : end + 4], "big"):
+            told = name.decode("ascii") if name.isalpha() else "of no known name"
+            raise NotArtworkError(
+                f"the PNG picture is damaged: the checksum of a part ({told}) does not hold",
+                where="picture",
+                hint="copy or save it again",
+            )
+        at = end + 4
 
 
 def _pitch(image: Image.Image, notes: Notes) -> tuple[float, float] | None:
@@ -163,7 +188,7 @@ def _grey(image: Image.Image, side: int) -> Bytes8:
     return np.asarray(image.convert("L", matrix))
 
 
-def _broken(kind: str, exc: Exception) -> ArtworkError:
+def _broken(kind: str, exc: Exception | None) -> ArtworkError:
     if isinstance(exc, MemoryError):
         return TooBigError("the picture needs more memory than there is", where="picture")
     return NotArtworkError(

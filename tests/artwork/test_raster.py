@@ -1,5 +1,7 @@
 """Pictures: tracing against closed forms, sizes, turns, depths of colour, limits."""
 
+import zlib
+
 import numpy as np
 import pytest
 import shapely
@@ -255,3 +257,30 @@ def test_a_picture_cut_short_is_refused_at_both_doors(kind: str) -> None:
     for door in (describe, read_artwork):
         with pytest.raises(NotArtworkError):
             door(data[: len(data) * 2 // 3])
+
+
+def chunk(name: bytes, body: bytes) -> bytes:
+    """A PNG chunk (W3C PNG, third edition, section 5.3)."""
+    return len(body).to_bytes(4, "big") + name + body + zlib.crc32(name + body).to_bytes(4, "big")
+
+
+def test_a_png_is_refused_at_both_doors_wherever_a_byte_of_it_is_wrong() -> None:
+    data = encoded(marked(), dpi=(254, 254))
+    for at in range(len(data)):
+        wrong = bytearray(data)
+        wrong[at] ^= 0x10
+        for door in (describe, read_artwork):
+            with pytest.raises(NotArtworkError):
+                door(bytes(wrong))
+
+
+def test_a_png_is_refused_wherever_it_is_cut_and_read_with_what_follows_its_end() -> None:
+    data = encoded(marked())
+    for end in range(8, len(data)):
+        with pytest.raises(NotArtworkError):
+            describe(data[:end])
+    noted = data[:33] + chunk(b"teXt", b"anything") + data[33:] + b"more"
+    assert describe(noted) == describe(data)
+    np.testing.assert_array_equal(read_artwork(noted).rings.points, read_artwork(data).rings.points)
+    with pytest.raises(NotArtworkError, match="teXt"):
+        describe(noted.replace(b"anything", b"somethin"))

@@ -8,8 +8,10 @@ import sys
 
 import httpx
 import pytest
+from PIL import Image
 
 from server.cli import main
+from tests.artwork.pictures import encoded
 from tests.server.conftest import ROOT, SVG, job
 from tests.server.test_job_file import art, written
 
@@ -64,6 +66,16 @@ def test_a_wrong_job(leaf, tmp_path, capsys, change, words):
     path = written(leaf.parent, {**json.loads(leaf.read_text()), **change})
     assert main(["plan", str(path), "-o", str(tmp_path / "out")]) == 2
     assert words in capsys.readouterr().err
+    assert not (tmp_path / "out").exists()
+
+
+def test_a_broken_picture_makes_a_wrong_job(leaf, tmp_path, capsys):
+    held = bytearray(encoded(Image.new("1", (40, 40))))
+    held[held.index(b"IDAT") + 12] ^= 0x10
+    (leaf.parent / "leaf.png").write_bytes(held)
+    path = written(leaf.parent, job(artwork=[art("leaf.png")]))
+    assert main(["plan", str(path), "-o", str(tmp_path / "out")]) == 2
+    assert "damaged" in capsys.readouterr().err
     assert not (tmp_path / "out").exists()
 
 
