@@ -1,11 +1,11 @@
 """The two doors of the room: bytes to a `Drawing`, and a cheap look at bytes that have just come in."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
 
-from engine.artwork.drawing import Drawing
+from engine.artwork.drawing import Drawing, Note
 from engine.artwork.limits import Limits
 from engine.artwork.notes import Notes
 from engine.artwork.raster import read_header, read_picture
@@ -22,6 +22,7 @@ __all__ = ["CHORD_MM", "Description", "describe", "read_artwork"]
 CHORD_MM = 0.005  # of flattened curves at the file's own size; half of what the tool path is allowed
 LIMITS = Limits()
 AS_IT_IS = Tone()
+TONE_UNUSED = Note(code="tone", message="a drawing has no greys: its tone is not used", where="tone")
 SIDE_CHORDS = 20_000  # an unsized or small file may be enlarged: 100 mm at 0.005 mm
 
 
@@ -65,14 +66,15 @@ def describe(data: bytes, *, limits: Limits = LIMITS) -> Description:
 def read_artwork(
     data: bytes,
     *,
-    tone: Tone = AS_IT_IS,
+    tone: Tone | None = None,
     limits: Limits = LIMITS,
     chord_mm: float = CHORD_MM,
 ) -> Drawing:
     """The drawing in the bytes of a picture (PNG, JPEG, WebP, BMP, GIF) or of an SVG file.
 
-    tone : for pictures alone. chord_mm : greatest distance of a flattened curve from the true one at the file's own
-    size (a pixel or user unit counts as 1/96 inch); never more than a 20,000th of the longer side.
+    tone : for pictures alone; None leaves them as they are, and one given for an SVG file is noted. chord_mm : greatest
+    distance of a flattened curve from the true one at the file's own size (a pixel or user unit counts as 1/96 inch);
+    never more than a 20,000th of the longer side.
 
     Raises
     ------
@@ -80,12 +82,13 @@ def read_artwork(
     """
     kind = sniff(data)
     if kind is Kind.SVG:
-        return read_svg(data, limits, chord_mm=chord_mm, chord_share=1.0 / SIDE_CHORDS)
+        drawing = read_svg(data, limits, chord_mm=chord_mm, chord_share=1.0 / SIDE_CHORDS)
+        return drawing if tone is None else replace(drawing, notes=(*drawing.notes, TONE_UNUSED))
     if kind is Kind.TABLE:
         raise NotArtworkError("a table of readings is no artwork", where="file", hint="use it as a measured blank")
     notes = Notes()
     picture = read_picture(data, kind.name, limits, notes)
-    return _traced(picture.grey, picture.pitch_mm, tone, limits, notes)
+    return _traced(picture.grey, picture.pitch_mm, tone or AS_IT_IS, limits, notes)
 
 
 def _traced(grey: Bytes8, pitch_mm: tuple[float, float] | None, tone: Tone, limits: Limits, notes: Notes) -> Drawing:

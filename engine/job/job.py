@@ -49,12 +49,12 @@ class Known:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Item:
-    """One piece of art with everything looked up; `index` is its place in the document."""
+    """One piece of art with everything looked up; `index` is its place in the document, `tone` None if left out."""
 
     index: int
     asset: str
     name: str
-    tone: Tone
+    tone: Tone | None
     placement: Placement
     style: Style
     tool: Tool
@@ -228,7 +228,7 @@ def _item(index: int, doc: ArtworkDocument, tool: Tool) -> Item:
         index=index,
         asset=doc.asset,
         name=doc.name,
-        tone=doc.tone.value(),
+        tone=doc.tone.value() if "tone" in doc.model_fields_set else None,
         placement=doc.placement.value(),
         style=doc.marking.value(tool, doc.depth_mm),
         tool=tool,

@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from engine.artwork import Drawing
+from engine.artwork import Drawing, Note
 from engine.job import Item, Job
 from engine.kernel.errors import ArtworkError, EngineError, LayoutError, MarkingError, ReachError
 from engine.kernel.findings import Finding, Severity, Where
@@ -22,17 +22,19 @@ def about(finding: Finding, item: Item) -> Finding:
 
 
 def unused(drawing: Drawing, item: Item) -> list[Finding]:
-    """What the file holds that was not used, or used otherwise than written."""
-    return [
-        Finding(
-            severity=Severity.NOTE,
-            code=note.code,
-            message=note.message + (f" ({note.times} times)" if note.times > 1 else ""),
-            where=Where(pointer=f"/artwork/{item.index}/asset"),
-            advice=f"first at {note.where}" if note.where else "",
-        )
-        for note in drawing.notes
-    ]
+    """What the file holds, or the job says of it, that was not used, or used otherwise than written."""
+    return [_noted(note, item) for note in drawing.notes]
+
+
+def _noted(note: Note, item: Item) -> Finding:
+    of_the_job = note.where in _FIELDS
+    return Finding(
+        severity=Severity.NOTE,
+        code=note.code,
+        message=note.message + (f" ({note.times} times)" if note.times > 1 else ""),
+        where=Where(pointer=f"/artwork/{item.index}/{note.where if of_the_job else 'asset'}"),
+        advice=f"first at {note.where}" if note.where and not of_the_job else "",
+    )
 
 
 def fault(exc: EngineError, item: Item) -> Finding:
