@@ -3,8 +3,9 @@
 The server uses these names and nothing deeper.
 """
 
-from engine.artwork import Description, describe
+from engine.artwork import Description
 from engine.artwork import Limits as ArtworkLimits
+from engine.files import describe
 from engine.job import DEFAULT_MACHINE, Job, Known, MachineDocument, ToolDocument, pointer, read, read_job
 from engine.kernel.errors import (
     ArtworkError,

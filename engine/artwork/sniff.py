@@ -25,6 +25,8 @@ class Kind(Enum):
 
 READ = "PNG, JPEG, WebP, BMP, GIF and SVG are read"
 TABLE_COLUMNS = {"x_mm", "angle_deg", "radius_mm"}
+CELL_MARKS = ",;\t"
+TABLE_START = "begin a table of readings with the line x_mm,angle_deg,radius_mm"
 TEXT_START = 4096  # bytes looked at for a table's header
 _REFUSED = (  # the signature, from which byte, what it is, what to do
     (b"\x1f\x8b", 0, "gzip-packed", "unpack it first; a packed SVG too"),
@@ -63,9 +65,12 @@ def sniff(data: bytes) -> Kind:
     _refuse(data)
     if _XML_START.match(data) or data.startswith((b"\xff\xfe<\x00", b"\xfe\xff\x00<")):
         return Kind.SVG
-    if _is_table(data):
+    line = _first_line(data)
+    if _is_table(line):
         return Kind.TABLE
-    raise NotArtworkError("the file is of no kind that is read", where="file", hint=READ)
+    if max(line.count(mark) for mark in CELL_MARKS) >= len(TABLE_COLUMNS) - 1:
+        raise NotArtworkError("line 1 names no columns of a measured grid", where="line 1", hint=TABLE_START)
+    raise NotArtworkError("the file is of no kind that is read", where="file", hint=f"{READ}; {TABLE_START}")
 
 
 def _refuse(data: bytes) -> None:
@@ -78,11 +83,15 @@ def _refuse(data: bytes) -> None:
             raise NotArtworkError(f"the file is {what}", where="file", hint=f"{hint}; {READ}")
 
 
-def _is_table(data: bytes) -> bool:
-    """Text whose first line names the columns of a measured grid."""
-    line = data[:TEXT_START].removeprefix(b"\xef\xbb\xbf").split(b"\n", 1)[0]
+def _first_line(data: bytes) -> str:
+    """The first line of a text; empty where the bytes do not begin like one."""
     try:
-        names = {name.strip().strip('"').strip() for name in line.decode("ascii").split(",")}
+        line = data[:TEXT_START].removeprefix(b"\xef\xbb\xbf").split(b"\n", 1)[0].decode("ascii").strip()
     except UnicodeDecodeError:
-        return False
-    return names >= TABLE_COLUMNS
+        return ""
+    return line if line.replace("\t", " ").isprintable() else ""
+
+
+def _is_table(line: str) -> bool:
+    """Whether a text's first line names the columns of a measured grid."""
+    return {name.strip().strip('"').strip() for name in line.split(",")} >= TABLE_COLUMNS

@@ -1,6 +1,6 @@
 """What is being engraved: the skin r(x, theta), however it was learnt."""
 
-from engine.blank.grid import read_grid
+from engine.blank.grid import check_grid, read_grid
 from engine.blank.meridian import Meridian
 from engine.blank.ovoid import Ovoid
 from engine.blank.shapes import Cone, Cylinder
@@ -17,6 +17,7 @@ __all__ = [
     "Sampled",
     "Skin",
     "Stations",
+    "check_grid",
     "metric",
     "read_grid",
     "sample",

@@ -7,6 +7,7 @@ cubic spline does the same for stations. Refuses (BlankError, with the row) miss
 
 import csv
 from io import StringIO
+from itertools import islice
 
 import numpy as np
 from scipy.interpolate import CubicSpline
@@ -15,7 +16,7 @@ from engine.blank.spline import Sampled
 from engine.kernel.arrays import Floats
 from engine.kernel.errors import BlankError
 
-__all__ = ["COLUMNS", "read_grid"]
+__all__ = ["COLUMNS", "check_grid", "read_grid"]
 
 COLUMNS = ("x_mm", "angle_deg", "radius_mm")
 MOST_BYTES = 5 << 20
@@ -28,6 +29,24 @@ TURN = 360.0
 
 def read_grid(data: bytes, *, sigma_mm: float = 0.0) -> Sampled:
     """The skin that the CSV describes; the blank runs from the least to the greatest x."""
+    x, angle, radius = _readings(data)
+    skin = Sampled.of(_even(x, angle, radius), float(x[0]), float(x[-1]), sigma_mm=sigma_mm)
+    _refuse_holes(skin)
+    return skin
+
+
+def check_grid(data: bytes) -> None:
+    """Refuse a CSV with broken, doubled, missing or too few readings, at little cost: no surface is laid through them.
+
+    Raises
+    ------
+    BlankError, with the row or the place.
+    """
+    _readings(data)
+
+
+def _readings(data: bytes) -> tuple[Floats, Floats, Floats]:
+    """(m,) stations, (n,) angles in degrees from 0 to a turn, both rising, and (m, n) the radius at each."""
     rows = _rows(data)
     x, i = np.unique(rows[:, 0], return_inverse=True)
     turned = np.mod(rows[:, 1], TURN)
@@ -49,9 +68,7 @@ def read_grid(data: bytes, *, sigma_mm: float = 0.0) -> Sampled:
             )
     radius = np.zeros(count.shape)
     radius[i, j] = rows[:, 2]
-    skin = Sampled.of(_even(x, angle, radius), float(x[0]), float(x[-1]), sigma_mm=sigma_mm)
-    _refuse_holes(skin)
-    return skin
+    return x, angle, radius
 
 
 def _refuse_holes(skin: Sampled) -> None:
@@ -96,11 +113,12 @@ def _rows(data: bytes) -> Floats:
         if set(COLUMNS) - set(head):
             raise _fault("the first line lacks a column", f"a first line with {', '.join(COLUMNS)}")
         at = [head.index(name) for name in COLUMNS]
-        held = [_numbers(row, at, number) for number, row in enumerate(lines, 2) if any(cell.strip() for cell in row)]
+        filled = ((number, row) for number, row in enumerate(lines, 2) if any(cell.strip() for cell in row))
+        held = [_numbers(row, at, number) for number, row in islice(filled, MOST_ROWS + 1)]
     except csv.Error as exc:
         raise _fault("the table cannot be read as CSV", "comma-separated text") from exc
     if len(held) > MOST_ROWS:
-        raise _fault(f"{len(held)} rows are too many", f"at most {MOST_ROWS} rows")
+        raise _fault("the table has too many rows", f"at most {MOST_ROWS} rows")
     return np.array(held, np.float64).reshape(-1, 3)
 
 

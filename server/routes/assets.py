@@ -76,7 +76,7 @@ async def _facts(house: House, data: bytes) -> dict[str, Any]:
     if error.get("type") == "TooBigError":
         raise Problem(413, "artwork", detail=_words(error))
     if error.get("declared"):
-        raise Problem(415, "artwork", detail=_words(error))
+        raise Problem(422 if error["type"] == "BlankError" else 415, "artwork", detail=_words(error))
     raise Problem(422, "artwork", detail="This file could not be read to its end.")
 
 

@@ -17,6 +17,7 @@ MAY = {
     "toolpath": {"kernel", "blank", "layout", "marking", "machine"},
     "program": {"kernel", "machine"},
     "proof": {"kernel", "blank", "machine"},
+    "files": {"kernel", "blank", "artwork"},
     "job": {"kernel", "blank", "artwork", "layout", "marking", "machine"},
     "outcome": {"kernel", "blank", "artwork", "layout", "machine", "job", "program", "proof"},
     "plan": {

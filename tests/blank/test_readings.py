@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from engine.blank import Stations, read_grid
+from engine.blank import Stations, check_grid, read_grid
 from engine.kernel.errors import BlankError
 from tests.blank.skins import gourd_csv
 
@@ -89,8 +89,15 @@ def test_uneven_angles_are_carried_to_even_ones():
     ],
 )
 def test_a_broken_table_is_refused_in_words(data, says):
-    with pytest.raises(BlankError, match=says):
-        read_grid(data)
+    for door in (check_grid, read_grid):
+        with pytest.raises(BlankError, match=says):
+            door(data)
+
+
+def test_a_table_of_too_many_rows_is_refused():
+    with pytest.raises(BlankError, match="too many rows"):
+        check_grid(b"x_mm,angle_deg,radius_mm\n" + b"1,2,3\n" * 100_001)
+    check_grid(gourd_csv())
 
 
 def test_uneven_stations_are_carried_to_even_ones():

@@ -60,7 +60,7 @@ def look(request, assets, *, tell):
     if data.startswith(b"CRASH"):
         os._exit(1)
     if not data.startswith(b"<svg"):
-        error = "TooBigError" if data.startswith(b"BIG") else "NotArtworkError"
+        error = {b"BIG": "TooBigError", b"x_m": "BlankError"}.get(data[:3], "NotArtworkError")
         raise type(error, (Exception,), {"message": "not artwork", "where": "", "hint": "send a picture"})
     return [{"kind": "vector", "media_type": "image/svg+xml", "width": 12.0, "height": 8.0, "has_size": True}], {}
 

@@ -24,7 +24,9 @@ def test_given_back_as_they_came_and_never_run(client, asset):
     assert "sandbox" in answer.headers["content-security-policy"]
 
 
-@pytest.mark.parametrize(("data", "code"), [(b"rubbish", 415), (b"BIG", 413), (b"CRASH", 422), (b"", 415)])
+@pytest.mark.parametrize(
+    ("data", "code"), [(b"rubbish", 415), (b"BIG", 413), (b"x_mm", 422), (b"CRASH", 422), (b"", 415)]
+)
 def test_what_is_no_artwork_is_refused(client, app, data, code):
     answer = client.post("/api/assets", files={"file": ("a.svg", data)})
     assert answer.status_code == code, answer.text

@@ -12,6 +12,7 @@ from PIL import Image
 
 from server.cli import main
 from tests.artwork.pictures import encoded
+from tests.blank.skins import gourd_csv
 from tests.server.conftest import ROOT, SVG, job
 from tests.server.test_job_file import art, written
 
@@ -116,6 +117,9 @@ def test_served_from_a_job_file_to_the_program(leaf, tmp_path):
                 document = client.get(f"/api/jobs/{opened}").json()["job"]
                 proof = client.post("/api/prove", json={"job": document, "program": program.text}).json()
                 assert [f for f in proof["findings"] if f["severity"] == "error"] == []
+                table = {"file": ("gourd.csv", gourd_csv() + b"\n5,7.5,wide")}
+                refused = client.post("/api/assets", files=table)
+                assert refused.status_code == 422 and "row 2954" in refused.json()["detail"], refused.text
                 rubbish = client.post("/api/prove", json={"job": document, "program": "G1 X( \x07"})
                 assert rubbish.status_code == 200 and rubbish.json()["findings"][0]["severity"] == "error"
                 for what, start in (("sheet", b"<!doctype html>"), ("proof.png", b"\x89PNG")):
