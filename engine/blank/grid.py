@@ -23,6 +23,7 @@ MOST_BYTES = 5 << 20
 MOST_ROWS = 100_000
 LEAST_STATIONS = 5
 LEAST_ANGLES = 8
+EVERY_PLACE = "one reading for every station at every angle"
 SAME_DEG = 1e-6  # two angles closer than this are one
 TURN = 360.0
 
@@ -57,6 +58,8 @@ def _readings(data: bytes) -> tuple[Floats, Floats, Floats]:
             f"{len(x)} stations and {len(angle)} angles are too few",
             f"at least {LEAST_STATIONS} stations and {LEAST_ANGLES} angles",
         )
+    if len(x) * len(angle) > MOST_ROWS:  # before anything of that size is made
+        raise _fault(f"{len(x)} stations at {len(angle)} angles are not {len(rows)} readings", EVERY_PLACE)
     count = np.zeros((len(x), len(angle)), np.int64)
     np.add.at(count, (i, j), 1)
     for wrong, word in ((count > 1, "more than one reading"), (count == 0, "no reading")):
@@ -64,7 +67,7 @@ def _readings(data: bytes) -> tuple[Floats, Floats, Floats]:
             a, b = (int(v[0]) for v in np.nonzero(wrong))
             raise _fault(
                 f"{word} at x {x[a]:g}, angle {angle[b]:g}, and {int(wrong.sum()) - 1} more such places",
-                "one reading for every station at every angle",
+                EVERY_PLACE,
             )
     radius = np.zeros(count.shape)
     radius[i, j] = rows[:, 2]

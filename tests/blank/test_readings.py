@@ -100,6 +100,12 @@ def test_a_table_of_too_many_rows_is_refused():
     check_grid(gourd_csv())
 
 
+def test_readings_that_never_share_a_station_or_an_angle_are_refused_before_room_is_made_for_them():
+    lines = ["x_mm,angle_deg,radius_mm", *(f"{k / 10},{k / 300:.4f},20" for k in range(99_000))]
+    with pytest.raises(BlankError, match="99000 stations at 99000 angles"):
+        check_grid("\n".join(lines).encode())
+
+
 def test_uneven_stations_are_carried_to_even_ones():
     x = np.array([0, 3, 9, 12, 20, 26, 35, 41, 50.0])
     lines = ["x_mm,angle_deg,radius_mm"]
