@@ -1,13 +1,15 @@
 """The command line: `roundwright serve` and `roundwright plan`.
 
-Exit status of `plan`: 0 done, 1 the plan's findings forbid a program, 2 the job is wrong. Of `serve`: 2 where it cannot
-start.
+Exit status of `plan`: 0 done, 1 the plan's findings forbid a program, 2 the job is wrong or the results cannot be
+written. Of `serve`: 2 where it cannot start. What is wrong is told in one line.
 """
 
 import argparse
+import re
 import sys
 from collections.abc import Sequence
 from pathlib import Path
+from typing import NoReturn
 
 from server.commands import plan_file, serve
 
@@ -24,8 +26,15 @@ def main(arguments: Sequence[str] | None = None) -> int:
     )
 
 
+class _Parser(argparse.ArgumentParser):
+    """A parser that tells what is wrong in one line; what is right is in --help."""
+
+    def error(self, message: str) -> NoReturn:
+        self.exit(2, f"{self.prog}: {message} (see {self.prog} --help)\n")
+
+
 def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(prog="roundwright", description="Design engraving jobs for round things.")
+    parser = _Parser(prog="roundwright", description="Design engraving jobs for round things.")
     commands = parser.add_subparsers(dest="command", required=True)
     serve_command = commands.add_parser("serve", help="serve the page and its API on this machine")
     serve_command.add_argument("--host", default="127.0.0.1", help="address to listen on (default: %(default)s)")
@@ -40,10 +49,9 @@ def _parser() -> argparse.ArgumentParser:
 
 
 def _port(text: str) -> int:
-    port = int(text)
-    if not 0 <= port < 65536:
-        raise argparse.ArgumentTypeError("a port lies between 0 and 65535")
-    return port
+    if not re.fullmatch("[0-9]{1,5}", text) or int(text) >= 65536:
+        raise argparse.ArgumentTypeError("a port is a whole number from 0 to 65535")
+    return int(text)
 
 
 if __name__ == "__main__":

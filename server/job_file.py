@@ -9,7 +9,10 @@ from server.settings import Limits
 from server.store.assets import asset_id
 from server.strict_json import loads
 
-__all__ = ["JobFileError", "read_job_file"]
+__all__ = ["JobFileError", "read_job_file", "told"]
+
+
+LONGEST = 200  # characters of an asset's id or path: what a document takes (and fewer than a file system does)
 
 
 class JobFileError(Exception):
@@ -23,11 +26,23 @@ def read_job_file(path: Path, limits: Limits) -> tuple[Any, dict[str, bytes]]:
     """
     try:
         document = loads(path.read_bytes(), limits)
+        return document, _beside(path, document)
     except OSError as exc:
-        raise JobFileError(f"{path}: {exc.strerror or 'cannot be read'}") from exc
+        raise JobFileError(told(exc, path)) from exc
     except Problem as problem:
-        faults = "; ".join(f"{e.pointer}: {e.given}" for e in problem.errors if not isinstance(e, dict))
-        raise JobFileError(f"{path}: {faults or problem.detail}") from None
+        faults = (f"{e.pointer}: {e.given}" for e in problem.errors if not isinstance(e, dict))
+        words = "; ".join(fault.removeprefix(": ") for fault in faults)
+        raise JobFileError(f"{path}: {words or problem.detail}") from None
+
+
+def told(exc: OSError, path: Path | None = None) -> str:
+    """An error of the system in one line: the file, and what is wrong with it."""
+    place = exc.filename or path
+    return f"{place}: {exc.strerror or 'cannot be used'}" if place else str(exc)
+
+
+def _beside(path: Path, document: Any) -> dict[str, bytes]:
+    """Bytes by id of the files that a document names; their ids are put in the place of their paths."""
     assets: dict[str, bytes] = {}
     for place in _places(document):
         file = path.parent / place["asset"]
@@ -38,7 +53,7 @@ def read_job_file(path: Path, limits: Limits) -> tuple[Any, dict[str, bytes]]:
         data = file.read_bytes()
         place["asset"] = asset_id(data)
         assets[place["asset"]] = data
-    return document, assets
+    return assets
 
 
 def _places(document: Any) -> Iterator[dict[str, Any]]:
@@ -47,5 +62,5 @@ def _places(document: Any) -> Iterator[dict[str, Any]]:
         return
     artwork = document.get("artwork")
     for place in (document.get("blank"), *(artwork if isinstance(artwork, list) else ())):
-        if isinstance(place, dict) and isinstance(place.get("asset"), str) and 0 < len(place["asset"]) < 1024:
+        if isinstance(place, dict) and isinstance(place.get("asset"), str) and 0 < len(place["asset"]) <= LONGEST:
             yield place

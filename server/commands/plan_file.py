@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import engine
-from server.job_file import JobFileError, read_job_file
+from server.job_file import JobFileError, read_job_file, told
 from server.settings import Limits, own_version
 from server.templates import sheet_html
 
@@ -23,16 +23,24 @@ DONE, FORBIDDEN, WRONG = 0, 1, 2
 def run(job_path: Path, out: Path) -> int:
     """Plan the job of a file into a folder; gives the exit status."""
     try:
+        if out.exists() and not out.is_dir():  # told before the time of a plan is spent
+            return _wrong(f"{out}: not a folder; -o names the folder for the results")
         document, assets = read_job_file(job_path, Limits())
         known = engine.Known(assets={name: engine.describe(data).kind for name, data in assets.items()})
         job = engine.read_job(document, known=known)
-        plan = engine.plan(job, assets)
+        return _written(engine.plan(job, assets), out)
     except JobFileError as exc:
         return _wrong(str(exc))
     except engine.JobError as exc:
         return _wrong(*(f"{p.pointer or '(the document)'}: {p.allowed}{_given(p.given)}" for p in exc.problems))
     except engine.EngineError as exc:
         return _wrong(str(exc))
+    except OSError as exc:
+        return _wrong(told(exc))
+
+
+def _written(plan: engine.Plan, out: Path) -> int:
+    """Write what came of the plan and tell its findings; gives the exit status. OSError where it cannot be written."""
     out.mkdir(parents=True, exist_ok=True)
     report = json.loads(json.dumps(plan.report, default=dict))
     _write(out / "report.json", json.dumps(report, indent=2, sort_keys=True).encode() + b"\n")
@@ -68,5 +76,9 @@ def _tell(report: Mapping[str, Any]) -> None:
 def _write(path: Path, data: bytes) -> None:
     """Write a file whole or not at all."""
     part = path.with_name(path.name + ".part")
-    part.write_bytes(data)
-    os.replace(part, path)
+    try:
+        part.write_bytes(data)
+        os.replace(part, path)
+    except OSError:
+        part.unlink(missing_ok=True)
+        raise

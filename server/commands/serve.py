@@ -14,7 +14,7 @@ import uvicorn
 from fastapi import FastAPI
 
 from server.app import create_app
-from server.job_file import JobFileError
+from server.job_file import JobFileError, told
 from server.opening import open_job_file
 from server.settings import Settings
 
@@ -36,8 +36,10 @@ def run(*, host: str, port: int, data: Path | None, open_file: Path | None, brow
     try:
         with listening:
             asyncio.run(_serve(settings, listening, open_file, browser=browser))
-    except (JobFileError, OSError) as exc:
+    except JobFileError as exc:
         return _cannot(str(exc))
+    except OSError as exc:
+        return _cannot(told(exc))
     except KeyboardInterrupt:
         return 0
     return 0

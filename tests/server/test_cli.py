@@ -80,6 +80,36 @@ def test_a_broken_picture_makes_a_wrong_job(leaf, tmp_path, capsys):
     assert not (tmp_path / "out").exists()
 
 
+@pytest.mark.parametrize("out", ["plain", "plain/below", "held", "x" * 300])
+def test_results_that_cannot_be_written_are_told_in_one_line(leaf, tmp_path, capsys, out):
+    (tmp_path / "plain").write_text("kept")
+    (tmp_path / "held" / "program.ngc" / "full").mkdir(parents=True)
+    assert main(["plan", str(leaf), "-o", str(tmp_path / out)]) == 2
+    told = capsys.readouterr().err
+    assert told.startswith("roundwright: ") and told.count("\n") == 1, told
+    assert (tmp_path / "plain").read_text() == "kept"
+    assert not list(tmp_path.rglob("*.part"))
+
+
+def test_a_file_that_is_no_job_is_told_in_one_line(tmp_path, capsys):
+    texts = {"cut.json": b'{"a":', "latin.json": b'{"name": "\xe9"}', "empty.json": b"", "list.json": b"[1]"}
+    for name, data in texts.items():
+        (tmp_path / name).write_bytes(data)
+    for name in (*texts, ".", "none.json", "cut.json/below", "x" * 300):
+        assert main(["plan", str(tmp_path / name), "-o", str(tmp_path / "out")]) == 2
+        told = capsys.readouterr().err
+        assert told.startswith("roundwright: ") and told.count("\n") == 1 and ": :" not in told, told
+    assert not (tmp_path / "out").exists()
+
+
+@pytest.mark.parametrize("port", ["abc", "99999", "-1", "", "8e3"])
+def test_a_port_that_is_none_is_told_in_one_line(capsys, port):
+    with pytest.raises(SystemExit) as ended:
+        main(["serve", f"--port={port}"])
+    told = capsys.readouterr().err
+    assert ended.value.code == 2 and "0 to 65535" in told and told.count("\n") == 1
+
+
 @pytest.mark.parametrize("host", ["0.0.0.0", "192.168.1.20", "::", "bench.test"])
 def test_only_this_machine_is_served(capsys, tmp_path, host):
     assert main(["serve", "--host", host, "--data", str(tmp_path)]) == 2

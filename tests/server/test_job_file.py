@@ -44,5 +44,7 @@ def test_what_cannot_be_read_is_told(tmp_path):
     (tmp_path / "bad.json").write_text('{"a": NaN}')
     with pytest.raises(JobFileError, match="/a: NaN"):
         read_job_file(tmp_path / "bad.json", Limits())
+    with pytest.raises(JobFileError, match="File name too long"):
+        read_job_file(written(tmp_path, job(artwork=[art("\u00e4" * 200)])), Limits())
     (tmp_path / "list.json").write_text("[1]")
     assert read_job_file(tmp_path / "list.json", Limits()) == ([1], {})
