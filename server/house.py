@@ -13,7 +13,7 @@ from fastapi import Depends, Request
 import engine
 from server.problems import Fault, Problem
 from server.settings import Settings, own_version
-from server.store import Assets, Database, Jobs, Library
+from server.store import Assets, Database, Folder, Jobs, Library
 from server.store.assets import asset_id
 from server.workers.desk import BusyError, Task
 from server.workers.supervisor import Pool, Supervisor
@@ -29,8 +29,12 @@ class House:
 
     def __init__(self, settings: Settings) -> None:
         self.settings, self.version = settings, own_version()
-        settings.data.mkdir(parents=True, exist_ok=True, mode=0o700)
-        self.database = Database(settings.data / "roundwright.sqlite3")
+        self._folder = Folder(settings.data)
+        try:
+            self.database = Database(settings.data / "roundwright.sqlite3")
+        except OSError:
+            self._folder.close()
+            raise
         self.assets = Assets(self.database, settings.data / "assets", most_bytes=settings.limits.stored_bytes)
         self.jobs = Jobs(self.database)
         self.libraries = {name: Library(self.database, name) for name in SHELVES}
@@ -57,11 +61,12 @@ class House:
         self._planners.start()
 
     async def close(self) -> None:
-        """Stop the workers and close the database."""
+        """Stop the workers, close the database, let the folder go."""
         for workers in (self._planners, self._lookers):
             if workers is not None:
                 await workers.stop(drain_s=0.5)
         self.database.close()
+        self._folder.close()
 
     @property
     def planners(self) -> Supervisor:

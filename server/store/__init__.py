@@ -2,7 +2,8 @@
 
 from server.store.assets import Asset, Assets
 from server.store.database import Database
+from server.store.folder import Folder
 from server.store.jobs import Jobs, Saved
 from server.store.library import Entry, Library
 
-__all__ = ["Asset", "Assets", "Database", "Entry", "Jobs", "Library", "Saved"]
+__all__ = ["Asset", "Assets", "Database", "Entry", "Folder", "Jobs", "Library", "Saved"]
