@@ -23,7 +23,7 @@ from engine.kernel.tolerance import Tolerance
 from engine.kernel.values import Path, Wanted
 from engine.layout import lay_out, place, stretch
 from engine.outcome import preview
-from engine.outcome.faults import ART_FAULTS, about, fault, machine_fault, spindle_findings, unused
+from engine.outcome.faults import ART_FAULTS, about, fault, machine_fault, nothing_to_cut, spindle_findings, unused
 from engine.outcome.frame import box_on_skin, frame_on_skin
 from engine.outcome.programs import air_run, engraving, finished, rest_of, walk_round
 from engine.outcome.proving import prove_for
@@ -110,7 +110,7 @@ def plan(job: Job, assets: Mapping[str, bytes], *, tell: Tell = silent, toleranc
     tell("order", 0.5, arrays | _drawn(runs) | preview.meta_array(meta))
     runs = _in_order(runs, job, findings)
     if not len(runs):
-        told = ordered(findings)
+        told = ordered(findings if forbids(findings) else [*findings, nothing_to_cut(job)])
         return Plan(report=without_strokes(job, told), findings=told, preview=arrays, preview_meta=meta)
     tell("proof", 0.7, None)
     path = link(runs, skin, job.tool, job.machine, job.keep_out)

@@ -7,7 +7,7 @@ from engine.job import Item, Job
 from engine.kernel.errors import ArtworkError, EngineError, LayoutError, MarkingError, ReachError
 from engine.kernel.findings import Finding, Severity, Where
 
-__all__ = ["ART_FAULTS", "about", "fault", "machine_fault", "spindle_findings", "unused"]
+__all__ = ["ART_FAULTS", "about", "fault", "machine_fault", "nothing_to_cut", "spindle_findings", "unused"]
 
 ART_FAULTS = (ArtworkError, LayoutError, MarkingError, ReachError)
 _FIELD_OF = {ArtworkError: "asset", LayoutError: "placement", MarkingError: "marking", ReachError: "placement"}
@@ -61,6 +61,18 @@ def machine_fault(exc: ReachError) -> Finding:
         message=exc.message,
         where=Where(pointer=exc.where if exc.where.startswith("/") else None),
         advice=exc.hint,
+    )
+
+
+def nothing_to_cut(job: Job) -> Finding:
+    """Why there is no program where no error says it."""
+    why = "none of the artwork gives a stroke" if job.items else "the job has no artwork"
+    return Finding(
+        severity=Severity.NOTE,
+        code="nothing-to-cut",
+        message=f"nothing is cut, so there is no program: {why}",
+        where=Where(pointer="/artwork"),
+        advice="look at its size, its marking and its tone" if job.items else "put a picture or a drawing on the blank",
     )
 
 

@@ -35,6 +35,9 @@ def plan(request, assets, tell):
     if name == "forbidden":
         findings = [{"severity": "error", "code": "wall", "message": "too deep", "where": {}, "advice": ""}]
         programs = {}
+    if name == "empty":
+        findings = [{"severity": "note", "code": "nothing-to-cut", "message": "nothing is cut", "where": {}}]
+        programs = {}
     arrays |= {BYTES + kind: np.frombuffer(PROGRAM, np.uint8) for kind in programs}
     arrays[BYTES + "picture"] = np.frombuffer(b"\x89PNG", np.uint8)
     report = {"findings": findings, "strokes": 1, "assets": sorted(len(data) for data in assets.values())}

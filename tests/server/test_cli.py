@@ -80,6 +80,14 @@ def test_a_broken_picture_makes_a_wrong_job(leaf, tmp_path, capsys):
     assert not (tmp_path / "out").exists()
 
 
+def test_a_job_with_nothing_to_cut_says_why_there_is_no_program(tmp_path, capsys):
+    path, out = written(tmp_path / "bare", job()), tmp_path / "out"
+    assert main(["plan", str(path), "-o", str(out)]) == 1
+    assert capsys.readouterr().out.startswith("note: nothing is cut, so there is no program: the job has no artwork")
+    (finding,) = json.loads((out / "report.json").read_text())["findings"]
+    assert (finding["code"], finding["where"]) == ("nothing-to-cut", {"pointer": "/artwork"})
+
+
 @pytest.mark.parametrize("out", ["plain", "plain/below", "held", "x" * 300])
 def test_results_that_cannot_be_written_are_told_in_one_line(leaf, tmp_path, capsys, out):
     (tmp_path / "plain").write_text("kept")

@@ -108,6 +108,13 @@ def test_findings_forbid_a_program(client):
     assert client.get(f"/api/plans/{plan['id']}/strokes").status_code == 200
 
 
+def test_a_plan_that_cuts_nothing_says_so(client):
+    plan = planned(client, "empty")
+    answer = client.get(f"/api/plans/{plan['id']}/program")
+    assert answer.status_code == 409 and answer.json()["detail"] == "Nothing is cut."
+    assert answer.json()["findings"] == plan["report"]["findings"] != []
+
+
 def test_a_failed_plan_tells_why(client):
     plan = planned(client, "fails")
     (finding,) = plan["report"]["findings"]
