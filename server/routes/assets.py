@@ -12,6 +12,7 @@ from server.headers import disposition
 from server.house import House, TheHouse
 from server.problems import Problem
 from server.store import Asset
+from server.workers.supervisor import LOST
 
 __all__ = ["router"]
 
@@ -77,6 +78,9 @@ async def _facts(house: House, data: bytes) -> dict[str, Any]:
         raise Problem(413, "artwork", detail=_words(error))
     if error.get("declared"):
         raise Problem(422 if error["type"] == "BlankError" else 415, "artwork", detail=_words(error))
+    if error.get("type") in LOST:
+        detail = "The worker that looked at this file was lost: send the file again."
+        raise Problem(503, "busy", detail=detail, headers={"Retry-After": "5"})
     raise Problem(422, "artwork", detail="This file could not be read to its end.")
 
 

@@ -60,6 +60,8 @@ def prove(request, assets, tell):
 
 def look(request, assets, *, tell):
     (data,) = assets.values()
+    if data.startswith(b"SLEEP"):
+        time.sleep(20)
     if data.startswith(b"CRASH"):
         os._exit(1)
     if not data.startswith(b"<svg"):

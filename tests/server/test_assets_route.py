@@ -1,6 +1,9 @@
 """Uploads: kept once, told truly, refused without a trace, given back as they came."""
 
 import hashlib
+import os
+import signal
+import threading
 
 import pytest
 
@@ -24,14 +27,27 @@ def test_given_back_as_they_came_and_never_run(client, asset):
     assert "sandbox" in answer.headers["content-security-policy"]
 
 
-@pytest.mark.parametrize(
-    ("data", "code"), [(b"rubbish", 415), (b"BIG", 413), (b"x_mm", 422), (b"CRASH", 422), (b"", 415)]
-)
+@pytest.mark.parametrize(("data", "code"), [(b"rubbish", 415), (b"BIG", 413), (b"x_mm", 422), (b"", 415)])
 def test_what_is_no_artwork_is_refused(client, app, data, code):
     answer = client.post("/api/assets", files={"file": ("a.svg", data)})
     assert answer.status_code == code, answer.text
     assert answer.headers["content-type"] == "application/problem+json"
     assert app.state.house.assets.find(hashlib.sha256(data).hexdigest()) is None
+
+
+def test_the_loss_of_the_worker_is_told_as_ours_and_passes(client, app):
+    answer = client.post("/api/assets", files={"file": ("a.svg", b"CRASH")})
+    assert answer.status_code == 503 and int(answer.headers["retry-after"]) > 0, answer.text
+    assert answer.headers["content-type"] == "application/problem+json"
+    sent = threading.Thread(target=lambda: answers.append(client.post("/api/assets", files={"file": ("a", b"SLEEP")})))
+    answers, workers = [], app.state.house.lookers.workers
+    sent.start()
+    while not (busy := [worker for worker in list(workers.values()) if worker.state == "busy"]):
+        sent.join(0.02)
+    os.kill(busy[0].pid, signal.SIGKILL)
+    sent.join(20)
+    assert answers[0].status_code == 503 and "retry-after" in answers[0].headers
+    assert client.post("/api/assets", files={"file": ("leaf.svg", SVG)}).status_code == 201
 
 
 @pytest.mark.parametrize(
