@@ -46,7 +46,10 @@ class Gate:
             await problem.response()(scope, receive, dressing)  # type: ignore[arg-type]  # plain ASGI dictionaries
             return
         body = _Body(receive, most, self._limits.body_s)
-        await self._app(scope, body, dressing)
+        if scope["method"] == "HEAD":  # every address that answers GET answers it too (RFC 9110, 9.3.2)
+            await self._app({**scope, "method": "GET"}, body, _Head(dressing))
+        else:
+            await self._app(scope, body, dressing)
 
     def _look(self, scope: Scope) -> int:
         """Refuse what may not come in; gives the most bytes of the body."""
@@ -132,6 +135,18 @@ class _Body:
                 detail = f"At most {self._most} bytes are taken here."
                 raise Problem(413, "too-large", detail=detail, headers={"Connection": "close"})
         return message
+
+
+class _Head:
+    """`send` that ends a response after its headers, also one that would go on, as a stream of events does."""
+
+    def __init__(self, send: Send) -> None:
+        self._send = send
+
+    async def __call__(self, message: Message) -> None:
+        if message["type"] == "http.response.start":
+            await self._send(message)
+            await self._send({"type": "http.response.body", "body": b"", "more_body": False})
 
 
 class _Dressing:
