@@ -12,9 +12,6 @@ from server.strict_json import loads
 __all__ = ["JobFileError", "read_job_file", "told"]
 
 
-LONGEST = 200  # characters of an asset's id or path: what a document takes (and fewer than a file system does)
-
-
 class JobFileError(Exception):
     """The file cannot be used; the message is for the person who named it."""
 
@@ -62,5 +59,5 @@ def _places(document: Any) -> Iterator[dict[str, Any]]:
         return
     artwork = document.get("artwork")
     for place in (document.get("blank"), *(artwork if isinstance(artwork, list) else ())):
-        if isinstance(place, dict) and isinstance(place.get("asset"), str) and 0 < len(place["asset"]) <= LONGEST:
+        if isinstance(place, dict) and isinstance(place.get("asset"), str) and 0 < len(place["asset"]) < 1024:
             yield place
