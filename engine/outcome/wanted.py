@@ -10,7 +10,8 @@ from dataclasses import dataclass
 from math import pi
 
 import numpy as np
-from scipy.ndimage import distance_transform_edt
+from numpy.typing import NDArray
+from scipy.ndimage import distance_transform_edt, maximum_filter, minimum_filter
 
 from engine.artwork import Drawing
 from engine.kernel.arrays import Bools, Floats, Ints
@@ -18,11 +19,13 @@ from engine.kernel.ragged import Ragged
 from engine.kernel.values import Wanted
 from engine.layout import Layout
 
-__all__ = ["Patch", "inside", "lay_wanted"]
+__all__ = ["Patch", "lay_wanted"]
 
 CELL_MM = 0.05  # a quarter of the grace (0.2 mm) within which the proof calls a cut part of the art
 MOST_CELLS = 2_000_000
 MARGIN_MM = 1.0
+COARSEST_MM = 0.2  # the grace again: art is never lost for longer than it, however steep the skin
+STRIDE = 8  # cells between those at which it is asked how coarse the field is on the sheet
 TURN = 2.0 * pi
 
 
@@ -96,6 +99,8 @@ def _lay(depth: Floats, x: Floats, theta: Floats, patch: Patch) -> None:
     margin = MARGIN_MM / _greatest_radius(patch)
     first = int(np.floor((patch.theta_rad[0] - margin - theta[-1]) / TURN))
     last = int(np.ceil((patch.theta_rad[1] + margin - theta[0]) / TURN))
+    sheet = _sheet(patch)
+    coarse = 0.0
     for turn in range(first, last + 1):
         here = theta + TURN * turn
         cols = np.flatnonzero((here >= patch.theta_rad[0] - margin) & (here <= patch.theta_rad[1] + margin))
@@ -103,31 +108,85 @@ def _lay(depth: Floats, x: Floats, theta: Floats, patch: Patch) -> None:
             continue
         grid_x, grid_theta = np.meshgrid(x[rows], here[cols], indexing="ij")
         uv = patch.layout.unwrap(grid_x.ravel(), grid_theta.ravel())
-        covered = inside(patch, uv).reshape(grid_x.shape)
+        covered = sheet.at(uv).reshape(grid_x.shape)
         block = depth[np.ix_(rows, cols)]
         depth[np.ix_(rows, cols)] = np.where(covered, np.maximum(block, patch.depth_mm), block)
+        coarse = max(coarse, _coarse(uv.reshape(*grid_x.shape, 2)))
+    fine = _fine(patch, sheet, min(coarse + sheet.step_mm, COARSEST_MM))
+    _lay_places(depth, x, theta, patch, fine)
 
 
-def inside(patch: Patch, uv_mm: Floats) -> Bools:
-    """(n,) whether each sheet point belongs to the patch's art, looked up in a raster of the art."""
-    step = CELL_MM
+def _coarse(uv_mm: Floats) -> float:
+    """How far on the sheet the middles (nx, nt, 2) of the field's cells leave a place between them, mm."""
+    along, around = np.diff(uv_mm[:, ::STRIDE], axis=0), np.diff(uv_mm[::STRIDE], axis=1)
+    return 0.5 * float(np.hypot(*(np.hypot(*d.T).max(initial=0.0) for d in (along, around))))
+
+
+def _lay_places(depth: Floats, x: Floats, theta: Floats, patch: Patch, uv_mm: Floats) -> None:
+    """The same in the cells that hold the sheet's places (n, 2)."""
+    at_x, at_theta = patch.layout.wrap(uv_mm[patch.layout.holds(uv_mm)])
+    cell = theta[1] - theta[0]
+    i = np.rint((at_x - x[0]) / (x[1] - x[0])).astype(np.int64)
+    j = np.floor(np.mod(at_theta - theta[0] + 0.5 * cell, TURN) / cell).astype(np.int64)
+    on = (i >= 0) & (i < len(x)) & (j < len(theta))
+    depth[i[on], j[on]] = np.maximum(depth[i[on], j[on]], patch.depth_mm)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Sheet:
+    """A raster of a patch's art. low_mm : (2,) least corner. filled, drawn : (rows, columns) by its rings' inside, by
+    the bands of its lines. touched : a place of the art's rings and lines, one of each cell that they pass.
+    """
+
+    low_mm: Floats
+    step_mm: float
+    filled: Bools
+    drawn: Bools
+    touched: Floats
+
+    def at(self, uv_mm: Floats) -> Bools:
+        """(n,) whether each sheet point belongs to the art."""
+        rows, columns = self.filled.shape
+        u, v = ((uv_mm[:, k] - self.low_mm[k]) / self.step_mm for k in (0, 1))
+        # The outermost cells are empty: what lies beyond them may be looked up there.
+        i, j = np.clip(v, 0, rows - 1).astype(np.int32), np.clip(u, 0, columns - 1).astype(np.int32)
+        answer: Bools = (self.filled | self.drawn)[i, j]
+        return answer
+
+
+def _sheet(patch: Patch) -> Sheet:
     held = [part.points for part in (patch.drawing.rings, patch.drawing.lines) if len(part.points)]
     points = np.concatenate(held)
+    low, high = points.min(axis=0), points.max(axis=0)
+    step = max(CELL_MM, float(np.sqrt(np.prod(high - low + patch.band_mm + CELL_MM) / MOST_CELLS)))
     pad = 0.5 * patch.band_mm + 2 * step
-    low, high = points.min(axis=0) - pad, points.max(axis=0) + pad
-    step = max(step, float(np.sqrt(np.prod(high - low) / MOST_CELLS)))
-    shape = tuple(int(n) for n in np.ceil((high - low) / step)[::-1])
-    covered = np.zeros(shape, np.bool_)
+    low, high = low - pad, high + pad
+    rows, columns = np.ceil((high - low) / step)[::-1].astype(np.int64).tolist()
+    shape = (rows, columns)
+    filled, drawn, touched = np.zeros(shape, np.bool_), np.zeros(shape, np.bool_), [np.zeros((0, 2))]
     if patch.filled:
-        covered |= _filled(patch.drawing.rings, low, step, shape)
-    drawn = [patch.drawing.lines] + ([patch.drawing.rings] if patch.ring_band else [])
-    if any(len(part) for part in drawn):
-        covered |= _banded(drawn, low, step, shape, 0.5 * patch.band_mm)
-    cell = np.floor((uv_mm - low) / step).astype(np.int64)
-    on = (cell >= 0).all(axis=1) & (cell[:, 0] < shape[1]) & (cell[:, 1] < shape[0])
-    answer = np.zeros(len(uv_mm), np.bool_)
-    answer[on] = covered[cell[on, 1], cell[on, 0]]
-    return answer
+        filled = _filled(patch.drawing.rings, low, step, shape)
+    for part, as_line in ((patch.drawing.rings, patch.ring_band), (patch.drawing.lines, True)):
+        if not len(part):
+            continue
+        segment, places = _passed(part, low, step, shape)
+        touched.append(places)
+        if as_line:
+            drawn |= _banded(part, segment, low, step, 0.5 * patch.band_mm)
+    return Sheet(low_mm=low, step_mm=step, filled=filled, drawn=drawn, touched=np.concatenate(touched))
+
+
+def _fine(patch: Patch, sheet: Sheet, coarse_mm: float) -> Floats:
+    """(n, 2) places of art so fine that it may pass between middles of cells that leave `coarse_mm` between them."""
+    if not patch.filled:
+        return sheet.touched if 0.5 * patch.band_mm < coarse_mm else sheet.touched[:0]
+    # A place is safe beside a square of art as wide as what may lie between the middles.
+    side = int(np.ceil(2.0 * coarse_mm / sheet.step_mm))
+    art = sheet.filled | sheet.drawn
+    thick = minimum_filter(art, side, mode="constant")
+    near = maximum_filter(thick, 2 * side + 1, mode="constant")
+    cell = np.floor((sheet.touched - sheet.low_mm) / sheet.step_mm).astype(np.int64)
+    return sheet.touched[~near[cell[:, 1], cell[:, 0]]]
 
 
 def _segments(part: Ragged) -> tuple[Floats, Floats]:
@@ -155,15 +214,31 @@ def _filled(rings: Ragged, low: Floats, step: float, shape: tuple[int, ...]) -> 
     return odd
 
 
-def _banded(parts: Sequence[Ragged], low: Floats, step: float, shape: tuple[int, ...], reach_mm: float) -> Bools:
-    """Cells within `reach_mm` of a line."""
-    away = np.ones(shape, np.bool_)
-    for part in parts:
-        a, b = _segments(part)
-        count = np.maximum(1, np.ceil(np.hypot(*(b - a).T) / (0.5 * step))).astype(np.int64) + 1
-        which = np.repeat(np.arange(len(count)), count)
-        share = (np.arange(count.sum()) - np.repeat(np.cumsum(count) - count, count)) / (count[which] - 1)
-        cell = np.floor((a[which] + share[:, None] * (b - a)[which] - low) / step).astype(np.int64)
-        away[cell[:, 1], cell[:, 0]] = False
-    near: Bools = distance_transform_edt(away) * step <= reach_mm
+def _passed(part: Ragged, low: Floats, step: float, shape: tuple[int, ...]) -> tuple[NDArray[np.int32], Floats]:
+    """Of each cell that a line passes: its segment (rows, columns), -1 where none; and a place (n, 2) on the line."""
+    a, b = _segments(part)
+    count = np.maximum(1, np.ceil(np.hypot(*(b - a).T) / (0.5 * step))).astype(np.int64) + 1
+    which = np.repeat(np.arange(len(count)), count)
+    share = (np.arange(count.sum()) - np.repeat(np.cumsum(count) - count, count)) / (count[which] - 1)
+    uv = a[which] + share[:, None] * (b - a)[which]
+    cell = np.floor((uv - low) / step).astype(np.int64)
+    held = np.full(shape, -1, np.int32)
+    held[cell[:, 1], cell[:, 0]] = np.arange(len(uv))
+    last = held[held >= 0]
+    held[held >= 0] = which[last]
+    return held, uv[last]
+
+
+def _banded(part: Ragged, segment: NDArray[np.int32], low: Floats, step: float, reach_mm: float) -> Bools:
+    """Cells whose middle is within `reach_mm` of a line: of the segment in the nearest cell that one passes."""
+    rows, columns = distance_transform_edt(segment < 0, return_distances=False, return_indices=True)
+    up, side = rows - np.arange(segment.shape[0])[:, None], columns - np.arange(segment.shape[1])
+    far, reach = up * up + side * side, reach_mm / step
+    near: Bools = far <= (reach + 1.5) ** 2
+    i, j = np.nonzero(near & (far >= max(reach - 1.5, 0.0) ** 2))
+    k = segment[rows[i, j], columns[i, j]]
+    a, b = (end[k] for end in _segments(part))
+    gone, way = low + step * (np.stack([j, i], axis=1) + 0.5) - a, b - a
+    share = np.clip((gone * way).sum(axis=1) / np.maximum((way**2).sum(axis=1), 1e-18), 0.0, 1.0)
+    near[i, j] = np.hypot(*(gone - share[:, None] * way).T) <= reach_mm
     return near
