@@ -26,8 +26,12 @@ TURN = 2.0 * math.pi
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Allowed:
-    """On the wanted field's own cells: how far each is from wanted art (mm, capped), and the depth allowed there."""
+    """On the wanted field's own cells: how far each is from wanted art (mm, capped), and the depth allowed there; the
+    field itself and the skin.
+    """
 
+    wanted: Wanted
+    skin: Sampled
     frame: Frame
     away_mm: Radii
     depth_mm: Radii
@@ -75,7 +79,7 @@ def allowed(wanted: Wanted, skin: Sampled, *, reach_mm: float) -> Allowed:
         if not k:
             away = distance
         may[distance <= reach_mm + slack] = level
-    return Allowed(frame=frame, away_mm=away, depth_mm=may)
+    return Allowed(wanted=wanted, skin=skin, frame=frame, away_mm=away, depth_mm=may)
 
 
 def slack_mm(frame: Frame, radius_mm: float) -> float:

@@ -19,7 +19,8 @@ from engine.proof.carve_field import Carved, depth_at
 from engine.proof.carve_pieces import Frame, column_of
 from engine.proof.carve_rows import Radii
 from engine.proof.clearance import Heights
-from engine.proof.fidelity import Fidelity, overcut
+from engine.proof.fidelity import Fidelity, Overcut, overcut
+from engine.proof.leaning import opened_by_form
 from engine.proof.replay import Replay
 from engine.proof.where import about_move, more, place_of, worst
 
@@ -96,8 +97,12 @@ def _deepen(final: Floats, depth: Radii, frame: Frame, x: Floats, theta: Floats,
                 final[k] = max(final[k], depth[i, c])
 
 
-def judge_depth(replay: Replay, cuts: Cuts, carved: Carved, may: Allowed, machine: Profile) -> list[Finding]:
-    """`deeper-than-asked`: by the tip itself, or anywhere in the carved field; beside the art nothing is asked."""
+def judge_depth(
+    replay: Replay, cuts: Cuts, carved: Carved, may: Allowed, machine: Profile, tool: Tool
+) -> list[Finding]:
+    """`deeper-than-asked`: by the tip itself, or anywhere in the carved field; beside the art nothing is asked.
+    `beside-art` where the tip is right, and the tool's form cuts aside because the skin leans.
+    """
     grace = DEEPER_MM + min(10.0**-machine.decimals, DEEPER_MM)
     top = may.at(cuts.place[:, 0], cuts.place[:, 1])
     over = cuts.depth_mm - top
@@ -108,19 +113,30 @@ def judge_depth(replay: Replay, cuts: Cuts, carved: Carved, may: Allowed, machin
         text = _deeper(float(cuts.depth_mm[move]), float(top[move])) + more(count)
         return [about_move(replay, move, Severity.ERROR, "deeper-than-asked", text, _ADVICE, share)]
     found = overcut(carved, may, grace_mm=grace)
-    if found is None:
+    if not len(found):
         return []
-    area = found.cells * carved.frame.dx * carved.frame.dth
-    text = _deeper(found.depth_mm, found.allowed_mm) + f" ({area:.3g} mm rad in all)"
-    move = _blamed(replay, cuts, found.x_mm, found.theta_rad)
-    told = place_of(replay, move)
-    where = Where(
-        line=told.line,
-        stroke=told.stroke,
-        x_mm=round(found.x_mm, 4),
-        angle_deg=round(math.degrees(found.theta_rad), 4),
+    by_form = opened_by_form((found.x_mm, found.theta_rad), found.depth_mm, may.wanted, may.skin, tool, grace)
+    if not by_form.all():
+        return [_about_cells(replay, cuts, carved, found.only(~by_form), Severity.ERROR, "deeper-than-asked", _ADVICE)]
+    advice = "a slimmer tool, or a place where the skin leans less, keeps to the art"
+    return [_about_cells(replay, cuts, carved, found, Severity.WARNING, "beside-art", advice)]
+
+
+def _about_cells(
+    replay: Replay, cuts: Cuts, carved: Carved, found: Overcut, severity: Severity, code: str, advice: str
+) -> Finding:
+    """A finding at the worst of the cells, with the move that passes nearest."""
+    k = found.worst
+    x, theta = float(found.x_mm[k]), float(found.theta_rad[k])
+    text = _deeper(float(found.depth_mm[k]), float(found.allowed_mm[k]))
+    if severity is Severity.WARNING:
+        text += ", by the side of the tool, as the skin leans"
+    area = len(found) * carved.frame.dx * carved.frame.dth
+    told = place_of(replay, _blamed(replay, cuts, x, theta))
+    where = Where(line=told.line, stroke=told.stroke, x_mm=round(x, 4), angle_deg=round(math.degrees(theta), 4))
+    return Finding(
+        severity=severity, code=code, message=f"{text} ({area:.3g} mm rad in all)", advice=advice, where=where
     )
-    return [Finding(severity=Severity.ERROR, code="deeper-than-asked", message=text, advice=_ADVICE, where=where)]
 
 
 _ADVICE = "the program does not make what was asked: check zero, units, axis directions and the tool"

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from engine.blank import Sampled, metric
-from engine.kernel.arrays import Floats
+from engine.kernel.arrays import Bools, Floats
 from engine.kernel.compiled import compiled
 from engine.kernel.values import Wanted
 from engine.proof.allowed import GRACE_MM, Allowed, field_frame, slack_mm
@@ -39,15 +39,28 @@ class Fidelity:
     art_half: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Overcut:
-    """Cells cut deeper than allowed: how many, and the worst: its place, depth and what was allowed."""
+    """Cells cut deeper than allowed, (n,) of each: where, how deep, and what was allowed there."""
 
-    cells: int
-    x_mm: float
-    theta_rad: float
-    depth_mm: float
-    allowed_mm: float
+    x_mm: Floats
+    theta_rad: Floats
+    depth_mm: Floats
+    allowed_mm: Floats
+
+    def __len__(self) -> int:
+        return len(self.x_mm)
+
+    @property
+    def worst(self) -> int:
+        """The cell furthest below what was allowed, the first of equals."""
+        return int((self.depth_mm - self.allowed_mm).argmax())
+
+    def only(self, which: Bools) -> "Overcut":
+        """Those of the cells that `which` (n,) marks."""
+        columns = (self.x_mm, self.theta_rad, self.depth_mm, self.allowed_mm)
+        x, theta, depth, top = (column[which] for column in columns)
+        return Overcut(x_mm=x, theta_rad=theta, depth_mm=depth, allowed_mm=top)
 
 
 def compare(carved: Carved, wanted: Wanted, may: Allowed, skin: Sampled) -> Fidelity:
@@ -68,19 +81,14 @@ def compare(carved: Carved, wanted: Wanted, may: Allowed, skin: Sampled) -> Fide
     )
 
 
-def overcut(carved: Carved, may: Allowed, *, grace_mm: float) -> Overcut | None:
-    """Where the carving is deeper than allowed by more than `grace_mm`; None where nowhere."""
-    found = np.zeros(4)
-    count = _overcut(carved.frame, carved.depth_mm, may.frame, may.depth_mm, grace_mm, found)
-    if not count:
-        return None
-    i, j = int(found[0]), int(found[1])
+def overcut(carved: Carved, may: Allowed, *, grace_mm: float) -> Overcut:
+    """Where the carving is deeper than allowed by more than `grace_mm`; empty where nowhere."""
+    bad = np.zeros(carved.depth_mm.shape, np.bool_)
+    _overcut(carved.frame, carved.depth_mm, may.frame, may.depth_mm, grace_mm, bad)
+    i, j = np.nonzero(bad)
+    x, theta = carved.x_mm[i], carved.theta_rad[j]
     return Overcut(
-        cells=int(count),
-        x_mm=float(carved.x_mm[i]),
-        theta_rad=float(carved.theta_rad[j]),
-        depth_mm=float(found[2]),
-        allowed_mm=float(found[3]),
+        x_mm=x, theta_rad=theta, depth_mm=carved.depth_mm[i, j].astype(np.float64), allowed_mm=may.at(x, theta)
     )
 
 
@@ -149,9 +157,7 @@ def _deepest(cells: Frame, depth: Radii, art: Frame, x: float, th: float) -> flo
 
 
 @compiled
-def _overcut(cells: Frame, depth: Radii, art: Frame, may: Radii, grace: float, found: Floats) -> int:
-    count = 0
-    worst = 0.0
+def _overcut(cells: Frame, depth: Radii, art: Frame, may: Radii, grace: float, bad: Bools) -> None:
     for i in range(depth.shape[0]):
         a = row_of(art, may.shape[0], cells.x0 + i * cells.dx)
         for j in range(depth.shape[1]):
@@ -159,13 +165,4 @@ def _overcut(cells: Frame, depth: Radii, art: Frame, may: Radii, grace: float, f
                 continue
             b = column_of(art, may.shape[1], cells.th0 + j * cells.dth)
             top = may[a, b] if a >= 0 and b >= 0 else np.float32(0.0)
-            over = depth[i, j] - top
-            if over > grace:
-                count += 1
-                if over > worst:
-                    worst = over
-                    found[0] = i
-                    found[1] = j
-                    found[2] = depth[i, j]
-                    found[3] = top
-    return count
+            bad[i, j] = depth[i, j] - top > grace

@@ -99,7 +99,7 @@ def prove(
         most = max(float(wanted.depth_mm.max(initial=0.0)), 0.0)
         may = allowed(wanted, near, reach_mm=GRACE_MM + tool.width_mm(most))
         fidelity = compare(carved, wanted, may, near)
-        findings += judge_depth(told, cuts, carved, may, machine) if len(told) else []
+        findings += judge_depth(told, cuts, carved, may, machine, tool) if len(told) else []
         if most > 0:
             about_art, share = judge_art(cuts, may, fidelity)
             findings += about_art

@@ -1,7 +1,5 @@
 """Shares of area and allowed depths, against scipy's distance transform and figures worked out by hand."""
 
-import math
-
 import numpy as np
 import pytest
 from scipy.ndimage import distance_transform_edt
@@ -102,10 +100,11 @@ def test_overcut_finds_the_worst_cell_and_none_where_all_is_allowed():
     field = wanted(block((80, 80), (20, 60), (20, 60)))
     may = allowed(field, BAR, reach_mm=0.4)
     fine = block((80, 80), (14, 66), (14, 66), 0.204)
-    assert overcut(carved_like(field, fine), may, grace_mm=0.005) is None
+    assert overcut(carved_like(field, fine), may, grace_mm=0.005).x_mm.size == 0
     fine[30, 40], fine[31, 41], fine[2, 70] = 0.25, 0.3, 0.05
     told = overcut(carved_like(field, fine), may, grace_mm=0.005)
-    assert (told.cells, told.depth_mm, told.allowed_mm) == (3, pytest.approx(0.3), pytest.approx(0.2))
-    assert told.x_mm == pytest.approx(20.0 + 0.05 * 31)
-    assert told.theta_rad == pytest.approx(-0.1 + 0.05 / R * 41)
-    assert math.isfinite(told.theta_rad)
+    k = told.worst
+    assert (len(told), told.depth_mm[k], told.allowed_mm[k]) == (3, pytest.approx(0.3), pytest.approx(0.2))
+    assert told.x_mm[k] == pytest.approx(20.0 + 0.05 * 31)
+    assert told.theta_rad[k] == pytest.approx(-0.1 + 0.05 / R * 41)
+    assert told.only(told.allowed_mm == 0).depth_mm == pytest.approx([0.05])

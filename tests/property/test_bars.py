@@ -181,3 +181,46 @@ def test_the_same_job_gives_the_same_bytes():
     job = engine.read_job(document("cone", "all-axes"), known=KNOWN)
     again = engine.read_job(json.loads(json.dumps(document("cone", "all-axes"))), known=KNOWN)
     assert engine.plan(job, ASSETS).programs["engrave"].text == engine.plan(again, ASSETS).programs["engrave"].text
+
+
+EGG = {"shape": "ovoid", "length_mm": 56, "breadth_mm": 42, "shift_mm": 0, "quarter_diameter_mm": 33}
+SPIKES = b"""<svg xmlns="http://www.w3.org/2000/svg" width="24mm" height="24mm" viewBox="0 0 48 48">
+<polygon points="35.008,25.507 35.978,12.448 14.207,3.986 4.986,18.135 36.286,5.136"/></svg>"""
+STROKES = b"""<svg xmlns="http://www.w3.org/2000/svg" width="24mm" height="24mm" viewBox="0 0 48 48"
+fill="none" stroke="black"><polyline points="2,6 13,42 24,6 35,42 46,6"/><path d="M4 24 C10 5 30 45 44 20"/></svg>"""
+ON_EGGS = {
+    "finer than a cell, from view": ("leaf", 44.19, 19.79, 163.3, "from-view", "outline", 0.082, (60, 0.0, 0.2)),
+    "fine where it is steep": ("leaf", 12.7, 17.9, 46.5, "conformal", "outline", 0.04, (20, 0.05, 3.175)),
+    "spikes": ("spikes", 44.9, 4.46, 84.66, "from-view", "hatch", 0.059, (20, 0.05, 0.4)),
+    "a wide point on a lean": ("strokes", 9.16, 5.41, 47.9, "equidistant", "outline", 0.312, (90, 0.05, 3.175)),
+    "flank on the skin": ("strokes", 12.76, 7.6, 311.1, "conformal", "outline", 0.036, (120, 0.05, 3.175)),
+    "strokes": ("strokes", 40.088, 4.0, 86.268, "equal-area", "outline", 0.05, (60, 0.0, 0.2)),
+}
+
+
+def on_egg(name):
+    """The job of a case, its assets, its plan."""
+    asset, x, width, turn, projection, style, depth, (angle, tip, diameter) = ON_EGGS[name]
+    placement = {"x_mm": x, "angle_deg": 231.9, "width_mm": width, "turn_deg": turn, "projection": projection}
+    tool = {"id": "own", "form": "cone", "angle_deg": angle, "tip_mm": tip, "diameter_mm": diameter}
+    marking = {"style": style} | ({"pitch_mm": 0.2} if style == "hatch" else {})
+    art = {"asset": asset, "tool": "own", "placement": placement, "marking": marking, "depth_mm": depth}
+    told = {"schema": "roundwright.job/1", "name": "Duck egg", "blank": EGG | {"radius_error_mm": 0}}
+    assets = {"leaf": LEAF, "spikes": SPIKES, "strokes": STROKES}
+    known = engine.Known(assets=dict.fromkeys(assets, "vector"))
+    job = engine.read_job(told | {"tools": [tool], "artwork": [art | {"direction": "any"}]}, known=known)
+    return job, assets, engine.plan(job, assets)
+
+
+@pytest.mark.parametrize("name", ON_EGGS)
+def test_a_right_program_on_an_egg_is_not_refused_and_one_too_deep_or_beside_is(name):
+    job, assets, plan = on_egg(name)
+    assert [f for f in plan.findings if f.severity is engine.Severity.ERROR] == []
+    item = job.items[0]
+    radius = job.blank.skin(assets).radius(np.array([item.placement.x_mm]), np.zeros(1))[0]
+    beside = np.degrees((0.5 + item.tool.width_mm(item.depth_mm)) / radius)
+    text = plan.programs["engrave"].text.decode("ascii")
+    for word, by in (("Z", -0.02 / np.cos(np.radians(50))), ("A", beside)):
+        wrong = re.sub(rf"{word}(-?\d+\.\d+)", lambda m, w=word, b=by: f"{w}{float(m[1]) + b:.4f}", text)
+        told = engine.prove_text(job, assets, wrong.encode("ascii"))["findings"]
+        assert ("error", "deeper-than-asked") in {(f["severity"], f["code"]) for f in told}
