@@ -166,13 +166,16 @@ def _sheet(patch: Patch) -> Sheet:
     filled, drawn, touched = np.zeros(shape, np.bool_), np.zeros(shape, np.bool_), [np.zeros((0, 2))]
     if patch.filled:
         filled = _filled(patch.drawing.rings, low, step, shape)
-    for part, as_line in ((patch.drawing.rings, patch.ring_band), (patch.drawing.lines, True)):
-        if not len(part):
+    # Rings and lines that are drawn share one search for what is nearest; rings that are only filled need none.
+    lines = [patch.drawing.lines, *([patch.drawing.rings] if patch.ring_band else [])]
+    for parts, as_line in ((lines, True), ([] if patch.ring_band else [patch.drawing.rings], False)):
+        ends = _segments(parts)
+        if not len(ends[0]):
             continue
-        segment, places = _passed(part, low, step, shape)
+        segment, places = _passed(ends, low, step, shape)
         touched.append(places)
         if as_line:
-            drawn |= _banded(part, segment, low, step, 0.5 * patch.band_mm)
+            drawn = _banded(ends, segment, low, step, 0.5 * patch.band_mm)
     return Sheet(low_mm=low, step_mm=step, filled=filled, drawn=drawn, touched=np.concatenate(touched))
 
 
@@ -189,10 +192,14 @@ def _fine(patch: Patch, sheet: Sheet, coarse_mm: float) -> Floats:
     return sheet.touched[~near[cell[:, 1], cell[:, 0]]]
 
 
-def _segments(part: Ragged) -> tuple[Floats, Floats]:
-    """Both ends of every segment, (m, 2) each."""
-    first = np.delete(np.arange(len(part.points)), np.maximum(part.offsets[1:] - 1, 0)) if len(part) else _NONE
-    return part.points[first], part.points[first + 1]
+def _segments(parts: Sequence[Ragged]) -> tuple[Floats, Floats]:
+    """Both ends of every segment of all parts, (m, 2) each."""
+    first, second = [np.zeros((0, 2))], [np.zeros((0, 2))]
+    for part in parts:
+        k = np.delete(np.arange(len(part.points)), np.maximum(part.offsets[1:] - 1, 0)) if len(part) else _NONE
+        first.append(part.points[k])
+        second.append(part.points[k + 1])
+    return np.concatenate(first), np.concatenate(second)
 
 
 _NONE: Ints = np.zeros(0, np.int64)
@@ -200,7 +207,7 @@ _NONE: Ints = np.zeros(0, np.int64)
 
 def _filled(rings: Ragged, low: Floats, step: float, shape: tuple[int, ...]) -> Bools:
     """Even-odd fill at cell middles: each crossing of a row flips all that lies to its right."""
-    a, b = ((end - low) / step - 0.5 for end in _segments(rings))
+    a, b = ((end - low) / step - 0.5 for end in _segments([rings]))
     y0 = np.clip(np.ceil(np.minimum(a[:, 1], b[:, 1])), 0, shape[0]).astype(np.int64)
     y1 = np.clip(np.ceil(np.maximum(a[:, 1], b[:, 1])), 0, shape[0]).astype(np.int64)
     count = y1 - y0
@@ -214,9 +221,11 @@ def _filled(rings: Ragged, low: Floats, step: float, shape: tuple[int, ...]) -> 
     return odd
 
 
-def _passed(part: Ragged, low: Floats, step: float, shape: tuple[int, ...]) -> tuple[NDArray[np.int32], Floats]:
-    """Of each cell that a line passes: its segment (rows, columns), -1 where none; and a place (n, 2) on the line."""
-    a, b = _segments(part)
+def _passed(
+    ends: tuple[Floats, Floats], low: Floats, step: float, shape: tuple[int, int]
+) -> tuple[NDArray[np.int32], Floats]:
+    """Of each cell that a segment passes: its number (rows, columns), -1 where none; and a place (n, 2) on it."""
+    a, b = ends
     count = np.maximum(1, np.ceil(np.hypot(*(b - a).T) / (0.5 * step))).astype(np.int64) + 1
     which = np.repeat(np.arange(len(count)), count)
     share = (np.arange(count.sum()) - np.repeat(np.cumsum(count) - count, count)) / (count[which] - 1)
@@ -229,15 +238,17 @@ def _passed(part: Ragged, low: Floats, step: float, shape: tuple[int, ...]) -> t
     return held, uv[last]
 
 
-def _banded(part: Ragged, segment: NDArray[np.int32], low: Floats, step: float, reach_mm: float) -> Bools:
-    """Cells whose middle is within `reach_mm` of a line: of the segment in the nearest cell that one passes."""
+def _banded(
+    ends: tuple[Floats, Floats], segment: NDArray[np.int32], low: Floats, step: float, reach_mm: float
+) -> Bools:
+    """Cells whose middle is within `reach_mm` of the segment in the nearest cell that one passes."""
     rows, columns = distance_transform_edt(segment < 0, return_distances=False, return_indices=True)
     up, side = rows - np.arange(segment.shape[0])[:, None], columns - np.arange(segment.shape[1])
     far, reach = up * up + side * side, reach_mm / step
     near: Bools = far <= (reach + 1.5) ** 2
     i, j = np.nonzero(near & (far >= max(reach - 1.5, 0.0) ** 2))
     k = segment[rows[i, j], columns[i, j]]
-    a, b = (end[k] for end in _segments(part))
+    a, b = (end[k] for end in ends)
     gone, way = low + step * (np.stack([j, i], axis=1) + 0.5) - a, b - a
     share = np.clip((gone * way).sum(axis=1) / np.maximum((way**2).sum(axis=1), 1e-18), 0.0, 1.0)
     near[i, j] = np.hypot(*(gone - share[:, None] * way).T) <= reach_mm
