@@ -6,6 +6,7 @@ so that the rest can still be looked at.
 """
 
 from collections.abc import Callable, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
 from math import radians
 from typing import Any
@@ -108,14 +109,16 @@ def plan(job: Job, assets: Mapping[str, bytes], *, tell: Tell = silent, toleranc
     arrays = preview.skin_arrays(skin) | preview.art_arrays([part.placed for part in parts])
     meta = {"x_range_mm": list(skin.x_range_mm), "arts": [part.placed.facts() for part in parts]}
     tell("order", 0.5, arrays | _drawn(runs) | preview.meta_array(meta))
-    runs = _in_order(runs, job, findings)
-    if not len(runs):
+    with ThreadPoolExecutor(1) as beside:  # compiled loops and arrays release the interpreter's lock
+        asked = beside.submit(wanted, job, parts) if len(runs) else None
+        runs = _in_order(runs, job, findings)
+    if asked is None or not len(runs):
         told = ordered(findings if forbids(findings) else [*findings, nothing_to_cut(job)])
         return Plan(report=without_strokes(job, told), findings=told, preview=arrays, preview_meta=meta)
     tell("proof", 0.7, None)
     path = link(runs, skin, job.tool, job.machine, job.keep_out)
     arrays = arrays | _drawn(runs)
-    return _proven(job, skin, parts, path, findings, arrays, meta)
+    return _proven(job, skin, parts, path, asked.result(), findings, arrays, meta)
 
 
 def prove_text(job: Job, assets: Mapping[str, bytes], text: bytes) -> dict[str, Any]:
@@ -228,17 +231,19 @@ def _proven(
     skin: Skin,
     parts: Sequence[Part],
     path: Path,
+    asked: Wanted,
     told: Sequence[Finding],
     arrays: Arrays,
     meta: Mapping[str, Any],
 ) -> Plan:
     """Write the programs, read them back, carve the engraving, and tell all of it."""
     touch = _touch(job, skin, parts)
-    asked = wanted(job, parts)
-    draft = engraving(job, path, touch)
-    proof = prove_for(job, skin, draft.program.text, touch.zero_r_mm, asked)
-    in_air, of_air = air_run(job, skin, path, touch)
-    round_art, of_walk = walk_round(job, skin, _walks(job, skin, parts), touch)
+    with ThreadPoolExecutor(1) as beside:
+        walking = beside.submit(walk_round, job, skin, _walks(job, skin, parts), touch)
+        lifted = beside.submit(air_run, job, skin, path, touch)
+        draft = engraving(job, path, touch)
+        proof = prove_for(job, skin, draft.program.text, touch.zero_r_mm, asked)
+    (in_air, of_air), (round_art, of_walk) = lifted.result(), walking.result()
     findings = ordered([*told, *proof.findings, *_new((*of_air, *of_walk), proof.findings)])
     # All warnings stand in the header too; the body, and with it the proof, is the same to the byte.
     final = [finished(job, skin, one, touch, findings) for one in (draft, in_air, round_art) if one is not None]

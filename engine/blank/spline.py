@@ -32,7 +32,7 @@ class Sampled:
     """A periodic bicubic skin.
 
     coefficients : (nx + 2, nt + 3) B-spline coefficients, mm, theta padded periodically.
-    frame : (x0, x1, 1 / dx, nt / 2 pi, nx, nt), what `spline_at` needs beside them.
+    frame : (x0, x1, 1 / dx, nt / 2 pi, nx, nt), what `spline_at` needs beside them; the fourth is 0 on a round skin.
     error_mm : greatest difference from the skin it was sampled from, 0 for readings.
     """
 
@@ -44,6 +44,9 @@ class Sampled:
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "coefficients", frozen_floats(self.coefficients))
+        if self.is_round:
+            x0, x1, per_x, _, nx, nt = self.frame
+            object.__setattr__(self, "frame", (x0, x1, per_x, 0.0, nx, nt))
 
     @classmethod
     def of(
@@ -153,12 +156,29 @@ def _coefficients(radius_mm: Floats) -> Floats:
 
 
 @compiled
+def _meridian_at(C: Floats, i: int, u: float, per_x: float) -> tuple[float, float, float]:
+    """What `spline_at` gives on a round skin: the cubic along the axis alone."""
+    p = 1.0 - u
+    c0, c1, c2, c3 = C[i, 0], C[i + 1, 0], C[i + 2, 0], C[i + 3, 0]
+    r = (
+        p * p * p * c0
+        + (4.0 - 6.0 * u * u + 3.0 * u * u * u) * c1
+        + (4.0 - 6.0 * p * p + 3.0 * p * p * p) * c2
+        + u * u * u * c3
+    ) * (1.0 / 6.0)
+    rx = -0.5 * p * p * c0 + (1.5 * u - 2.0) * u * c1 + (2.0 - 1.5 * p) * p * c2 + 0.5 * u * u * c3
+    return r, rx * per_x, 0.0
+
+
+@compiled
 def spline_at(C: Floats, frame: Frame, x: float, th: float) -> tuple[float, float, float]:
     """(r, dr/dx, dr/dtheta) at one point; x beyond an end continues the end's cubic: callers look first."""
     x0, _, per_x, per_th, nx, nt = frame
     gx = (x - x0) * per_x
     i = min(max(math.floor(gx), 0), nx - 2)
     u = gx - i
+    if per_th == 0.0:
+        return _meridian_at(C, i, u, per_x)
     gt = th * per_th
     whole = math.floor(gt)
     v = gt - whole

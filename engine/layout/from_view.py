@@ -91,7 +91,8 @@ class FromView:
     def _facing(self, x: Floats, theta: Floats) -> Floats:
         normal = np.cross(*self._tangents(x, theta)[::-1])
         normal *= np.sign((normal * np.stack([np.zeros(len(x)), np.cos(theta), np.sin(theta)], 1)).sum(1))[:, None]
-        return normal @ self.out / np.linalg.norm(normal, axis=1)
+        size = np.linalg.norm(normal, axis=1)  # 0 at a pole, and beyond one: nothing faces the eye there
+        return np.divide(normal @ self.out, size, out=np.zeros(len(x)), where=size > 0)
 
     def _over(self, foot: Floats, depth: Floats) -> Floats:
         """How far the place on the ray stands over the skin; beyond an end the end's own radius goes on."""

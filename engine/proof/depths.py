@@ -237,7 +237,7 @@ def _most_tilt_deg(tool: Tool) -> float:
 
 def judge_art(cuts: Cuts, may: Allowed, fidelity: Fidelity) -> tuple[list[Finding], float]:
     """`nothing-cut`, `shallow`, `beside-art`; and the median of depth made over depth asked along the strokes."""
-    if not len(cuts.final_mm):
+    if not len(cuts.final_mm) and fidelity.art_cut == 0.0:
         text = "the program cuts nothing of the art"
         advice = "check zero, units and the tool's place"
         return [Finding(severity=Severity.ERROR, code="nothing-cut", message=text, advice=advice)], 0.0
@@ -245,7 +245,7 @@ def judge_art(cuts: Cuts, may: Allowed, fidelity: Fidelity) -> tuple[list[Findin
     asked = may.at(cuts.final_at[:, 0], cuts.final_at[:, 1])
     on = asked > 0
     share = float(np.median(cuts.final_mm[on] / asked[on])) if on.any() else 0.0
-    if share < LEAST_DEPTH:
+    if on.any() and share < LEAST_DEPTH:
         text = f"half of the cut reaches less than {share:.0%} of the depth asked"
         found.append(Finding(severity=Severity.WARNING, code="shallow", message=text, advice="check where Z is zero"))
     if fidelity.art_cut < LEAST_ART:

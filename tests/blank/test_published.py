@@ -7,7 +7,7 @@ import pytest
 from scipy.integrate import quad
 from scipy.special import ellipeinc
 
-from engine.blank import Cone, Cylinder, Meridian, Ovoid, metric, sample
+from engine.blank import Cone, Cylinder, Meridian, Ovoid, Sampled, metric, sample
 from engine.kernel.errors import BlankError
 
 EGGS = [  # L, B, w, D; radius at x/L -0.45 -0.40 -0.25 0 0.125 0.25 0.375 0.45; volume; true maximum x, y; meridian
@@ -148,3 +148,14 @@ def test_what_is_no_egg_is_refused():
         Meridian(Cylinder(diameter_mm=10, length_mm=10), 11.0)
     with pytest.raises(BlankError, match="nothing to sample"):
         sample(Cylinder(diameter_mm=10, length_mm=10), 5.0, 5.0)
+
+
+def test_a_round_skin_is_read_along_its_meridian_as_all_round():
+    """The same coefficients, once known to be round and once not."""
+    round_ = sample(Cone(diameter_mm=30, end_diameter_mm=60, length_mm=40), 0.0, 40.0)
+    plain = Sampled(coefficients=round_.coefficients, frame=(*round_.frame[:3], 4 / (2 * np.pi), *round_.frame[4:]))
+    x, t = np.linspace(0, 40, 301), np.linspace(-7, 7, 301)
+    assert round_.frame[3] == 0.0
+    assert round_.radius(x, t) == pytest.approx(plain.radius(x, t), abs=1e-12)
+    for a, b in zip(round_.slopes(x, t), plain.slopes(x, t), strict=True):
+        assert a == pytest.approx(b, abs=1e-12)

@@ -6,7 +6,7 @@ import numpy as np
 import pyproj
 import pytest
 
-from engine.blank import Cone, Cylinder, Skin, metric
+from engine.blank import Cone, Cylinder, Ovoid, Skin, metric
 from engine.kernel.errors import LayoutError
 from engine.layout import Placement, Projection, lay_out, stretch
 from tests.blank.skins import SKINS
@@ -196,3 +196,11 @@ def test_what_cannot_be_laid_is_refused_in_words():
         at(SKINS["ovoid"], Projection.DEVELOPED, 20.0)
     with pytest.raises(LayoutError, match="beyond what the eye sees"):
         at(bar, Projection.FROM_VIEW, 45.0).wrap(np.array([[25.0, 0.0], [0, 0]]))
+
+
+def test_from_a_view_nothing_is_met_beside_a_pole():
+    egg = Ovoid(length_mm=56, breadth_mm=42, shift_mm=0, quarter_diameter_mm=33)
+    layout = at(egg, Projection.FROM_VIEW, 50.0, 20.0)
+    far = np.stack([np.linspace(-40, 40, 81), np.linspace(40, -40, 81)], axis=1)
+    held = layout.holds(far)
+    assert not held[0] and not held[-1] and held[40]

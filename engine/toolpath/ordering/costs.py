@@ -19,16 +19,19 @@ __all__ = [
     "X_TICKS_PER_MM",
     "Axes",
     "HopLaw",
+    "all_hops",
     "axis_ticks",
     "hop",
     "hop_ticks",
     "hops",
+    "known_hop",
     "places",
     "tour_ticks",
     "travel_ticks",
 ]
 
 TURN = float(2**32)  # ticks of angle in a turn: a power of two, so that wrapping is exact
+MOST_KNOWN_TICKS = 2**31 - 1
 X_TICKS_PER_MM = 1e5  # 0.01 um: far below any carriage's resolution
 
 
@@ -117,6 +120,27 @@ def hop(place: Array, law: Law, a: int, b: int) -> int:
     if law[10] > 0.0 and (dx * law[11]) ** 2 + (dt * law[12]) ** 2 > min(place[a, 2], place[b, 2]):
         ticks += law[10]
     return int(ticks + 0.5)
+
+
+@compiled
+def all_hops(place: Array, law: Law) -> Array:
+    """(n, n) int32 ticks from every end to every other; (0, 0) where one of them takes longer than that holds."""
+    n = place.shape[0]
+    out = np.zeros((n, n), np.int32)
+    for a in range(n):
+        for b in range(a):
+            ticks = hop(place, law, a, b)
+            if ticks > MOST_KNOWN_TICKS:
+                return np.zeros((0, 0), np.int32)
+            out[a, b] = ticks
+            out[b, a] = ticks
+    return out
+
+
+@compiled
+def known_hop(known: Array, place: Array, law: Law, a: int, b: int) -> int:
+    """`hop`, looked up where all are known."""
+    return int(known[a, b]) if known.shape[0] > 0 else hop(place, law, a, b)
 
 
 @compiled

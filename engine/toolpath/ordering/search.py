@@ -8,7 +8,7 @@ O. Martin, S. W. Otto, E. W. Felten, Complex Systems 5 (1991) 299-326 (kicks).
 import numpy as np
 
 from engine.kernel.compiled import compiled
-from engine.toolpath.ordering.costs import hop
+from engine.toolpath.ordering.costs import all_hops, known_hop
 from engine.toolpath.ordering.tour import all_reversible, draw, flip, note, step, swap
 from engine.toolpath.ordering.types import Array, Law
 
@@ -16,11 +16,13 @@ __all__ = ["search"]
 
 KICK_RUN = 30  # longest run swapped by a kick (positions)
 RUN = 3  # longest Or-opt run
+MOST_KNOWN = 750  # strokes whose hops are all reckoned once, before many kicks ask for them again and again: 9 MB
 BREADTH = 5  # candidates tried for the third hop of or-3opt
 
 
 @compiled
 def _best_move(
+    known: Array,
     place: Array,
     law: Law,
     near: Array,
@@ -46,7 +48,7 @@ def _best_move(
         p = tour[ic] ^ (1 - mirror)
         e = tour[js] ^ mirror
         s = e >> 1
-        dropped = hop(place, law, p, e)
+        dropped = known_hop(known, place, law, p, e)
         for kk in range(near.shape[1]):
             q = near[p, kk]
             if q < 0 or cost[p, kk] >= dropped:
@@ -59,7 +61,7 @@ def _best_move(
                 # 2-opt: reverse s..b
                 io = step(ib, side, n)
                 o = tour[io] ^ mirror
-                gain = room + hop(place, law, q, o) - hop(place, law, e, o)
+                gain = room + known_hop(known, place, law, q, o) - known_hop(known, place, law, e, o)
                 if gain > best:
                     i, j = (js, ib) if mirror == 0 else (ib, js)
                     count = j - i + 1
@@ -79,7 +81,7 @@ def _best_move(
             onward = -side if far else side
             way = 1 if onward == 1 else 0
             pr = tour[step(ib, -onward, n)] ^ way
-            room += hop(place, law, pr, q)
+            room += known_hop(known, place, law, pr, q)
             il = ib
             for length in range(1, RUN + 1):
                 last = tour[il]
@@ -90,7 +92,12 @@ def _best_move(
                 o = tour[io] ^ (1 - way)
                 if pr >> 1 == o >> 1:
                     break
-                gain = room + hop(place, law, r, o) - hop(place, law, r, e) - hop(place, law, pr, o)
+                gain = (
+                    room
+                    + known_hop(known, place, law, r, o)
+                    - known_hop(known, place, law, r, e)
+                    - known_hop(known, place, law, pr, o)
+                )
                 if gain > best:
                     best = gain
                     move[0], move[1], move[2], move[3] = (
@@ -118,7 +125,7 @@ def _best_move(
                 if z != tour[iz] ^ mirror or to_z <= to_b:
                     continue
                 y = tour[step(iz, -side, n)] ^ (1 - mirror)
-                gain = room - cost[pr, mm] + hop(place, law, y, z) - hop(place, law, y, e)
+                gain = room - cost[pr, mm] + known_hop(known, place, law, y, z) - known_hop(known, place, law, y, e)
                 if gain > best:
                     best = gain
                     # the ring is A, B, rest with side +1, and B, A, rest in rising positions with -1
@@ -174,6 +181,7 @@ def _make(tour: Array, at: Array, move: Array, log: Array, logged: Array, spare:
 
 @compiled
 def _settle(
+    known: Array,
     place: Array,
     law: Law,
     near: Array,
@@ -200,7 +208,7 @@ def _settle(
         count -= 1
         queued[c] = False
         while True:
-            gain = _best_move(place, law, near, cost, free, all_free, tour, at, c, move)
+            gain = _best_move(known, place, law, near, cost, free, all_free, tour, at, c, move)
             if gain <= 0:
                 break
             _make(tour, at, move, log, logged, spare)
@@ -230,12 +238,13 @@ def search(place: Array, law: Law, near: Array, cost: Array, free: Array, tour: 
     log = np.zeros((4096, 3), np.int32)
     logged = np.zeros(1, np.int64)
     spare = np.zeros(n // 2 + 1, np.int32)
+    known = all_hops(place, law) if n < kicks and n <= MOST_KNOWN else np.zeros((0, 0), np.int32)
     move = np.zeros(10, np.int64)
     logged[0] = -1
     for i in range(n):
         queue[i] = tour[i] >> 1
         queued[i] = True
-    total = _settle(place, law, near, cost, free, all_free, tour, at, queue, queued, n, log, logged, spare, move)
+    total = _settle(known, place, law, near, cost, free, all_free, tour, at, queue, queued, n, log, logged, spare, move)
     if n < 5:
         return total
     longest = min(KICK_RUN, (n - 1) // 3)
@@ -252,13 +261,13 @@ def search(place: Array, law: Law, near: Array, cost: Array, free: Array, tour: 
         cuts[4], cuts[5] = tour[(i0 + l1 + l2) % n], tour[(start + l1 + l2) % n]
         cuts[6], cuts[7] = tour[(i0 + l1 + l2 + l3) % n], tour[(start + l1 + l2 + l3) % n]
         loss = (
-            hop(place, law, cuts[0] ^ 1, cuts[5])
-            + hop(place, law, cuts[6] ^ 1, cuts[3])
-            + hop(place, law, cuts[4] ^ 1, cuts[1])
-            + hop(place, law, cuts[2] ^ 1, cuts[7])
+            known_hop(known, place, law, cuts[0] ^ 1, cuts[5])
+            + known_hop(known, place, law, cuts[6] ^ 1, cuts[3])
+            + known_hop(known, place, law, cuts[4] ^ 1, cuts[1])
+            + known_hop(known, place, law, cuts[2] ^ 1, cuts[7])
         )
         for k in range(0, 8, 2):
-            loss -= hop(place, law, cuts[k] ^ 1, cuts[k + 1])
+            loss -= known_hop(known, place, law, cuts[k] ^ 1, cuts[k + 1])
         logged[0] = 0
         swap(tour, at, start, l1, l2 + l3, spare)
         note(log, logged, start, l1, l2 + l3)
@@ -271,7 +280,9 @@ def search(place: Array, law: Law, near: Array, cost: Array, free: Array, tour: 
                 queued[v] = True
                 queue[count] = v
                 count += 1
-        gain = _settle(place, law, near, cost, free, all_free, tour, at, queue, queued, count, log, logged, spare, move)
+        gain = _settle(
+            known, place, law, near, cost, free, all_free, tour, at, queue, queued, count, log, logged, spare, move
+        )
         if gain < loss and logged[0] <= log.shape[0]:
             for m in range(logged[0] - 1, -1, -1):
                 if log[m, 2] < 0:
