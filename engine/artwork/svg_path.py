@@ -15,9 +15,10 @@ from engine.kernel.errors import TooBigError
 __all__ = ["path_outline"]
 
 _COMMAND = re.compile(r"([MmZzLlHhVvCcSsQqTtAa])([^MmZzLlHhVvCcSsQqTtAa]*)")
+_PAIR = rf"\s*{NUMBER}(?:\s*,\s*|\s+){NUMBER}\s*"
 _LINES = re.compile(
-    r"L[-+0-9.eE,\s]+(?:L[-+0-9.eE,\s]+)+|l[-+0-9.eE,\s]+(?:l[-+0-9.eE,\s]+)+"
-)  # lines, each with its letter
+    rf"(?:(?:L{_PAIR}){{2,}}+|(?:l{_PAIR}){{2,}}+)(?![^A-Za-z])"
+)  # lines of one point, each with its letter
 _NUMBER = re.compile(rf"[\s,]*({NUMBER})")
 _FLAG = re.compile(r"[\s,]*([01])")  # a flag may be glued to what follows it
 _BETWEEN = " ,\t\r\n\f"
@@ -99,13 +100,10 @@ class _Pen:
 
     def lines(self, text: str) -> bool:
         """Draw `L x y L x y ...`, all of one letter, at once; False, and nothing drawn, where it is not so plain."""
-        pairs = [part.replace(",", " ").split() for part in text[1:].split(text[0])]
-        if not self._begun or any(len(pair) != 2 for pair in pairs):
+        if not self._begun:
             return False
-        try:
-            x, y = ([float(pair[k]) for pair in pairs] for k in (0, 1))
-        except ValueError:
-            return False
+        values = list(map(float, text.replace(text[0], " ").replace(",", " ").split()))
+        x, y = values[::2], values[1::2]
         if text[0] == "l":
             x, y = (list(accumulate(v, initial=o))[1:] for v, o in zip((x, y), self.outline.at, strict=True))
         if not all(map(math.isfinite, x)) or not all(map(math.isfinite, y)):

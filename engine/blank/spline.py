@@ -13,7 +13,7 @@ import numpy as np
 from scipy.linalg import solve_banded
 
 from engine.blank.skin import Skin
-from engine.kernel.arrays import Floats, frozen_floats
+from engine.kernel.arrays import Floats, Ints, frozen_floats
 from engine.kernel.compiled import compiled
 from engine.kernel.errors import BlankError
 
@@ -77,6 +77,21 @@ class Sampled:
         r = self._at(x_mm, theta_rad)
         return r[1], r[2]
 
+    def on_grid(self, x_mm: Floats, theta_rad: Floats) -> Floats:
+        """(m, n) r, mm, at every one of the stations (m,) under every one of the angles (n,)."""
+        x0, x1, per_x, per_theta, nx, nt = self.frame
+        along = (np.clip(x_mm, x0, x1) - x0) * per_x
+        i = np.clip(np.floor(along), 0, nx - 2).astype(np.int64)
+        rows = np.zeros((len(i), self.coefficients.shape[1]))
+        for k, weight in enumerate(_weights(along - i)):
+            rows += weight[:, None] * self.coefficients[i + k]
+        around = theta_rad * per_theta
+        whole = np.floor(around)
+        j = whole.astype(np.int64) % nt
+        out = np.zeros((len(i), len(j)))
+        _across(rows, j, np.stack(_weights(around - whole), axis=1), out)
+        return out
+
     def averaged(self) -> "Sampled":
         """The round skin whose radius is the mean over theta: the mean of a spline is that of its coefficients."""
         x0, x1, per_x, _, nx, nt = self.frame
@@ -96,6 +111,12 @@ class Sampled:
         out = np.zeros((3, x.size))
         _many(self.coefficients, self.frame, x.ravel(), theta.ravel(), out)
         return out.reshape((3, *x.shape))
+
+
+def _weights(u: Floats) -> tuple[Floats, Floats, Floats, Floats]:
+    """The four uniform cubic B-splines at shares (n,) of a cell."""
+    p = 1.0 - u
+    return p**3 / 6, (4 - 6 * u**2 + 3 * u**3) / 6, (4 - 6 * p**2 + 3 * p**3) / 6, u**3 / 6
 
 
 def sample(skin: Skin, x_lo_mm: float, x_hi_mm: float, tolerance_mm: float = 1e-6) -> Sampled:
@@ -217,6 +238,20 @@ def spline_at(C: Floats, frame: Frame, x: float, th: float) -> tuple[float, floa
         rx += d * row
         rt += a * turned
     return r, rx * per_x, rt * per_th
+
+
+@compiled
+def _across(rows: Floats, first: Ints, weight: Floats, out: Floats) -> None:
+    """Each row's cubic at places (n,): weight (n, 4) of the coefficients from `first` (n,) on."""
+    for i in range(out.shape[0]):
+        for k in range(out.shape[1]):
+            j = first[k]
+            out[i, k] = (
+                weight[k, 0] * rows[i, j]
+                + weight[k, 1] * rows[i, j + 1]
+                + weight[k, 2] * rows[i, j + 2]
+                + weight[k, 3] * rows[i, j + 3]
+            )
 
 
 @compiled

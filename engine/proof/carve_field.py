@@ -161,9 +161,11 @@ def _clear_of_poles(skin: Skin) -> tuple[float, float]:
 
 def uncut(skin: Sampled, window: Window) -> Radii:
     """(nx, nt) radii of the skin."""
-    radii = np.zeros(window.shape, np.float32)
-    _fill(skin.coefficients, skin.frame, window.frame, skin.is_round, radii)
-    return radii
+    x0, dx, th0, dth, _ = window.frame
+    nx, nt = window.shape
+    x: Floats = x0 + dx * np.arange(nx, dtype=np.float64)
+    theta: Floats = th0 + dth * np.arange(nt, dtype=np.float64)
+    return skin.on_grid(x, theta).astype(np.float32)
 
 
 def carve_window(skin: Sampled, tool: Tool, window: Window, moves: Floats) -> tuple[Carved, Radii]:
@@ -190,19 +192,6 @@ def depth_at(skin: Sampled, x_mm: Floats, theta_rad: Floats, r_mm: Floats) -> Fl
     out = np.zeros(len(x_mm))
     _points(skin.coefficients, skin.frame, x_mm, theta_rad, r_mm, out)
     return out
-
-
-@compiled
-def _fill(C: Floats, skin: SkinFrame, frame: Frame, is_round: bool, r: Radii) -> None:
-    x0, dx, th0, dth, _ = frame
-    for i in range(r.shape[0]):
-        if is_round:
-            same = np.float32(spline_at(C, skin, x0 + i * dx, 0.0)[0])
-            for j in range(r.shape[1]):
-                r[i, j] = same
-        else:
-            for j in range(r.shape[1]):
-                r[i, j] = spline_at(C, skin, x0 + i * dx, th0 + j * dth)[0]
 
 
 @compiled

@@ -156,6 +156,13 @@ def test_a_round_skin_is_read_along_its_meridian_as_all_round():
     plain = Sampled(coefficients=round_.coefficients, frame=(*round_.frame[:3], 4 / (2 * np.pi), *round_.frame[4:]))
     x, t = np.linspace(0, 40, 301), np.linspace(-7, 7, 301)
     assert round_.frame[3] == 0.0
+    assert round_.on_grid(x, t) == pytest.approx(plain.radius(x[:, None], t[None, :]), abs=1e-12)
     assert round_.radius(x, t) == pytest.approx(plain.radius(x, t), abs=1e-12)
     for a, b in zip(round_.slopes(x, t), plain.slopes(x, t), strict=True):
         assert a == pytest.approx(b, abs=1e-12)
+
+
+def test_all_places_of_a_grid_at_once_are_those_one_by_one():
+    skin = sample(Lobed(), 0.0, 50.0)
+    x, t = np.linspace(-1, 51, 40), np.linspace(-9, 9, 200)
+    assert skin.on_grid(x, t) == pytest.approx(skin.radius(x[:, None], t[None, :]), abs=1e-12)

@@ -113,7 +113,9 @@ def hop(place: Array, law: Law, a: int, b: int) -> int:
     dx = abs(place[a, 0] - place[b, 0])
     dt = abs(place[a, 1] - place[b, 1])
     dt = min(dt, law[0] - dt)
-    if law[1] == 0.0:
+    if law[1] == 0.0 and dx < law[4] and dt < law[8]:  # two triangles: the longer root is the root of the greater
+        ticks = np.sqrt(max(dx * law[5], dt * law[9]))
+    elif law[1] == 0.0:
         ticks = max(axis_ticks(dx, law[2], law[3], law[4], law[5]), axis_ticks(dt, law[6], law[7], law[8], law[9]))
     else:
         ticks = np.sqrt((dx * law[2]) ** 2 + (dt * law[6]) ** 2)
