@@ -12,19 +12,16 @@ from math import radians
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
-from engine.artwork import read_artwork
 from engine.blank import Skin
-from engine.job import Item, Job
+from engine.job import Job
 from engine.kernel.arrays import Floats
 from engine.kernel.errors import ProgramError, ReachError
 from engine.kernel.findings import Finding, Severity, Where
 from engine.kernel.tolerance import Tolerance
 from engine.kernel.values import Path, Wanted
-from engine.layout import lay_out, place, stretch
 from engine.outcome import preview
-from engine.outcome.faults import ART_FAULTS, about, fault, machine_fault, nothing_to_cut, spindle_findings, unused
+from engine.outcome.faults import machine_fault, nothing_to_cut, spindle_findings
 from engine.outcome.frame import box_on_skin, frame_on_skin
 from engine.outcome.programs import air_run, engraving, finished, rest_of, walk_round
 from engine.outcome.proving import prove_for
@@ -32,15 +29,12 @@ from engine.outcome.report import forbids, full_report, ordered, proof_facts, wi
 from engine.outcome.sheet import sheet_facts
 from engine.outcome.touch_off import TouchOff, touch_off
 from engine.outcome.wanted import Patch, lay_wanted
+from engine.pieces import Arrays, Piece, Tell, drawn, pieces_of, runs_of
 from engine.program import Program
-from engine.toolpath import Laid, Runs, climb, cut, join_runs, lay, link, order, tip_radius, walk
+from engine.toolpath import Runs, join_runs, link, order, tip_radius, walk
 
 __all__ = ["Plan", "Tell", "plan", "prove_text", "silent"]
 
-Arrays = Mapping[str, NDArray[Any]]
-Tell = Callable[[str, float, Arrays | None], None]
-
-MOST_STRETCH_POINTS = 20_000  # points of the art at which the scale is asked: more change no printed digit
 EXACT = Tolerance()
 NOTHING_ASKED = Finding(
     severity=Severity.NOTE,
@@ -52,16 +46,6 @@ NOTHING_ASKED = Finding(
 
 def silent(stage: str, progress: float, partial: Arrays | None = None) -> None:
     """Tell nobody."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Part:
-    """One piece of art as it lies on the skin. scale : (least, greatest) mm on the skin for a mm on the sheet."""
-
-    placed: preview.Placed
-    laid: Laid
-    patch: Patch
-    scale: tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -103,12 +87,12 @@ def plan(job: Job, assets: Mapping[str, bytes], *, tell: Tell = silent, toleranc
     tell("blank", 0.0, None)
     skin = job.blank.skin(assets)
     job.refuse_touch_off_beside(skin)
-    findings = spindle_findings(job)
-    parts = _parts(job, skin, assets, tolerance, findings, tell)
-    runs = _runs(parts, skin, tolerance, findings)
+    parts, findings = pieces_of(job, skin, assets, tolerance, tell)
+    runs, unreached = runs_of(parts, skin, tolerance)
+    findings = [*spindle_findings(job), *findings, *unreached]
     arrays = preview.skin_arrays(skin) | preview.art_arrays([part.placed for part in parts])
     meta = {"x_range_mm": list(skin.x_range_mm), "arts": [part.placed.facts() for part in parts]}
-    tell("order", 0.5, arrays | _drawn(runs) | preview.meta_array(meta))
+    tell("order", 0.5, arrays | drawn(runs) | preview.meta_array(meta))
     with ThreadPoolExecutor(1) as beside:  # compiled loops and arrays release the interpreter's lock
         asked = beside.submit(wanted, job, parts) if len(runs) else None
         runs = _in_order(runs, job, findings)
@@ -117,7 +101,7 @@ def plan(job: Job, assets: Mapping[str, bytes], *, tell: Tell = silent, toleranc
         return Plan(report=without_strokes(job, told), findings=told, preview=arrays, preview_meta=meta)
     tell("proof", 0.7, None)
     path = link(runs, skin, job.tool, job.machine, job.keep_out)
-    arrays = arrays | _drawn(runs)
+    arrays = arrays | drawn(runs)
     return _proven(job, skin, parts, path, asked.result(), findings, arrays, meta)
 
 
@@ -128,93 +112,11 @@ def prove_text(job: Job, assets: Mapping[str, bytes], text: bytes) -> dict[str, 
     """
     skin = job.blank.skin(assets)
     job.refuse_touch_off_beside(skin)
-    findings: list[Finding] = []
-    parts = _parts(job, skin, assets, EXACT, findings, silent)
+    parts, findings = pieces_of(job, skin, assets, EXACT, silent)
     proof = prove_for(job, skin, text, _touch(job, skin, parts).zero_r_mm, wanted(job, parts) if parts else None)
     if not parts:
         findings.append(NOTHING_ASKED)
     return proof_facts(proof, ordered([*findings, *proof.findings]))
-
-
-def _parts(
-    job: Job,
-    skin: Skin,
-    assets: Mapping[str, bytes],
-    tolerance: Tolerance,
-    findings: list[Finding],
-    tell: Tell,
-) -> list[Part]:
-    """Every piece of art that can be laid; what is wrong with another goes to the findings."""
-    parts = []
-    for k, item in enumerate(job.items):
-        tell("artwork", 0.05 + 0.3 * k / len(job.items), None)
-        try:
-            parts.append(_part(item, skin, assets, tolerance, findings))
-        except ART_FAULTS as exc:
-            findings.append(fault(exc, item))
-    return parts
-
-
-def _part(item: Item, skin: Skin, assets: Mapping[str, bytes], tolerance: Tolerance, findings: list[Finding]) -> Part:
-    """One piece of art: read, placed, laid out, marked, laid on the skin."""
-    drawing = read_artwork(assets[item.asset], tone=item.tone)
-    placed = place(drawing, item.placement)
-    layout = lay_out(skin, item.placement)
-    marked = item.style.mark(placed, layout)
-    findings += [about(finding, item) for finding in marked.findings] + unused(drawing, item)
-    laid = lay(marked.strokes, layout, depth_mm=item.depth_mm, tolerance=tolerance)
-    patch = Patch(
-        drawing=placed,
-        layout=layout,
-        filled=item.style.fills,
-        ring_band=item.style.draws_rings,
-        band_mm=item.tool.width_mm(item.depth_mm),
-        depth_mm=item.depth_mm,
-        x_mm=_span(laid.x_mm, item.placement.x_mm),
-        theta_rad=_span(laid.theta_rad, radians(item.placement.angle_deg)),
-    )
-    points = np.concatenate([placed.rings.points, placed.lines.points])
-    least, greatest = stretch(layout, points[:: max(1, len(points) // MOST_STRETCH_POINTS)])
-    shown = preview.Placed(item=item, drawing=placed, layout=layout, radius_mm=_mean_radius(skin, item.placement.x_mm))
-    return Part(placed=shown, laid=laid, patch=patch, scale=(float(least.min()), float(greatest.max())))
-
-
-def _runs(parts: Sequence[Part], skin: Skin, tolerance: Tolerance, findings: list[Finding]) -> Runs:
-    """The tip's runs for every part, split to climb where asked; where the tool cannot go is a finding."""
-    runs = []
-    for part in parts:
-        item, laid = part.placed.item, part.laid
-        if item.climbs:
-            laid = climb(laid, skin, tolerance=replace(tolerance, level_mm=item.level_mm))
-        try:
-            runs.append(
-                cut(
-                    laid,
-                    skin,
-                    item.tool,
-                    depth_mm=item.depth_mm,
-                    passes=item.passes,
-                    step_mm=item.step_mm,
-                    feed_mm_min=item.feed_mm_min,
-                    plunge_mm_min=item.plunge_mm_min,
-                    art=item.index,
-                    tolerance=tolerance,
-                )
-            )
-        except ReachError as exc:
-            findings.append(fault(exc, item))
-    return join_runs(runs)
-
-
-def _drawn(runs: Runs) -> dict[str, NDArray[Any]]:
-    """What the previews draw of the strokes."""
-    return preview.stroke_arrays(
-        runs.x_mm,
-        runs.theta_rad,
-        run_offsets=runs.run_offsets,
-        stroke_offsets=runs.stroke_offsets,
-        art=runs.art,
-    )
 
 
 def _in_order(runs: Runs, job: Job, findings: list[Finding]) -> Runs:
@@ -229,7 +131,7 @@ def _in_order(runs: Runs, job: Job, findings: list[Finding]) -> Runs:
 def _proven(
     job: Job,
     skin: Skin,
-    parts: Sequence[Part],
+    parts: Sequence[Piece],
     path: Path,
     asked: Wanted,
     told: Sequence[Finding],
@@ -267,7 +169,7 @@ def _proven(
     )
 
 
-def _walks(job: Job, skin: Skin, parts: Sequence[Part]) -> list[Callable[[], Path]]:
+def _walks(job: Job, skin: Skin, parts: Sequence[Piece]) -> list[Callable[[], Path]]:
     """Walks round the pictures' frames, and, where those run into something, round what is cut."""
 
     def around(frame: Callable[[preview.Placed, Patch], tuple[Floats, Floats]]) -> Callable[[], Path]:
@@ -282,7 +184,7 @@ def _new(findings: Sequence[Finding], known: Sequence[Finding]) -> list[Finding]
     return [finding for finding in findings if finding.code not in codes]
 
 
-def wanted(job: Job, parts: Sequence[Part]) -> Wanted:
+def wanted(job: Job, parts: Sequence[Piece]) -> Wanted:
     """The depth asked for over all the art, as a plain field."""
     return lay_wanted(
         [part.patch for part in parts],
@@ -291,7 +193,7 @@ def wanted(job: Job, parts: Sequence[Part]) -> Wanted:
     )
 
 
-def _touch(job: Job, skin: Skin, parts: Sequence[Part]) -> TouchOff:
+def _touch(job: Job, skin: Skin, parts: Sequence[Piece]) -> TouchOff:
     """Where to set the radial axis and where to check it, beside the art."""
 
     def tip_r(x_mm: float, theta_rad: float) -> float:
@@ -307,16 +209,6 @@ def _touch(job: Job, skin: Skin, parts: Sequence[Part]) -> TouchOff:
         keep_out=job.keep_out,
         outer_mm=job.tool.outer_mm,
     )
-
-
-def _span(values: NDArray[np.float64], middle: float) -> tuple[float, float]:
-    """Least and greatest of the values; the middle where there are none."""
-    return (float(values.min()), float(values.max())) if len(values) else (middle, middle)
-
-
-def _mean_radius(skin: Skin, x_mm: float) -> float:
-    ring = np.linspace(0.0, 2.0 * np.pi, 361)[:-1]
-    return float(skin.radius(np.full(360, x_mm), ring).mean())
 
 
 def _moved(finding: Finding, shift: int) -> Finding:

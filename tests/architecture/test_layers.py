@@ -20,9 +20,10 @@ MAY = {
     "files": {"kernel", "blank", "artwork"},
     "job": {"kernel", "blank", "artwork", "layout", "marking", "machine"},
     "outcome": {"kernel", "blank", "artwork", "layout", "machine", "job", "program", "proof"},
+    "pieces": {"kernel", "blank", "artwork", "layout", "marking", "toolpath", "job", "outcome"},
     "plan": {
         *("kernel", "blank", "artwork", "layout", "marking", "machine"),
-        *("toolpath", "program", "proof", "job", "outcome"),
+        *("toolpath", "program", "proof", "job", "outcome", "pieces"),
     },
 }
 # Placing a drawing is layout's work and a drawing is artwork's value: the one arrow between two rooms of a floor.

@@ -1,0 +1,132 @@
+"""From each piece of art to what lies on the skin, and on to the tip's runs.
+
+Takes a `Job`, the skin and the bytes of the assets; gives `Piece`s and `Runs`, and findings beside them: what is wrong
+with one piece of art withholds the program while the rest can still be looked at.
+"""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from math import radians
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from engine.artwork import read_artwork
+from engine.blank import Skin
+from engine.job import Item, Job
+from engine.kernel.arrays import Floats
+from engine.kernel.errors import ReachError
+from engine.kernel.findings import Finding
+from engine.kernel.tolerance import Tolerance
+from engine.layout import lay_out, place, stretch
+from engine.outcome import preview
+from engine.outcome.faults import ART_FAULTS, about, fault, unused
+from engine.outcome.wanted import Patch
+from engine.toolpath import Laid, Runs, climb, cut, join_runs, lay
+
+__all__ = ["Arrays", "Piece", "Tell", "drawn", "pieces_of", "runs_of"]
+
+Arrays = Mapping[str, NDArray[Any]]
+Tell = Callable[[str, float, Arrays | None], None]
+
+MOST_STRETCH_POINTS = 20_000  # points of the art at which the scale is asked: more change no printed digit
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Piece:
+    """One piece of art as it lies on the skin. scale : (least, greatest) mm on the skin for a mm on the sheet."""
+
+    placed: preview.Placed
+    laid: Laid
+    patch: Patch
+    scale: tuple[float, float]
+
+
+def pieces_of(
+    job: Job, skin: Skin, assets: Mapping[str, bytes], tolerance: Tolerance, tell: Tell
+) -> tuple[list[Piece], list[Finding]]:
+    """Every piece of art that can be laid, what was found about them, and what is wrong with the others."""
+    pieces, findings = [], []
+    for k, item in enumerate(job.items):
+        tell("artwork", 0.05 + 0.3 * k / len(job.items), None)
+        try:
+            piece, told = _piece(item, skin, assets[item.asset], tolerance)
+        except ART_FAULTS as exc:
+            findings.append(fault(exc, item))
+            continue
+        pieces.append(piece)
+        findings += told
+    return pieces, findings
+
+
+def _piece(item: Item, skin: Skin, data: bytes, tolerance: Tolerance) -> tuple[Piece, list[Finding]]:
+    """One piece of art: read, placed, laid out, marked, laid on the skin."""
+    drawing = read_artwork(data, tone=item.tone)
+    placed = place(drawing, item.placement)
+    layout = lay_out(skin, item.placement)
+    marked = item.style.mark(placed, layout)
+    laid = lay(marked.strokes, layout, depth_mm=item.depth_mm, tolerance=tolerance)
+    patch = Patch(
+        drawing=placed,
+        layout=layout,
+        filled=item.style.fills,
+        ring_band=item.style.draws_rings,
+        band_mm=item.tool.width_mm(item.depth_mm),
+        depth_mm=item.depth_mm,
+        x_mm=_span(laid.x_mm, item.placement.x_mm),
+        theta_rad=_span(laid.theta_rad, radians(item.placement.angle_deg)),
+    )
+    points = np.concatenate([placed.rings.points, placed.lines.points])
+    least, greatest = stretch(layout, points[:: max(1, len(points) // MOST_STRETCH_POINTS)])
+    shown = preview.Placed(item=item, drawing=placed, layout=layout, radius_mm=_mean_radius(skin, item.placement.x_mm))
+    piece = Piece(placed=shown, laid=laid, patch=patch, scale=(float(least.min()), float(greatest.max())))
+    return piece, [about(finding, item) for finding in marked.findings] + unused(drawing, item)
+
+
+def runs_of(pieces: Sequence[Piece], skin: Skin, tolerance: Tolerance) -> tuple[Runs, list[Finding]]:
+    """The tip's runs of every piece, split to climb where asked; and where the tool cannot go."""
+    runs, findings = [], []
+    for piece in pieces:
+        item, laid = piece.placed.item, piece.laid
+        if item.climbs:
+            laid = climb(laid, skin, tolerance=replace(tolerance, level_mm=item.level_mm))
+        try:
+            runs.append(
+                cut(
+                    laid,
+                    skin,
+                    item.tool,
+                    depth_mm=item.depth_mm,
+                    passes=item.passes,
+                    step_mm=item.step_mm,
+                    feed_mm_min=item.feed_mm_min,
+                    plunge_mm_min=item.plunge_mm_min,
+                    art=item.index,
+                    tolerance=tolerance,
+                )
+            )
+        except ReachError as exc:
+            findings.append(fault(exc, item))
+    return join_runs(runs), findings
+
+
+def drawn(runs: Runs) -> dict[str, NDArray[Any]]:
+    """What the previews draw of the strokes."""
+    return preview.stroke_arrays(
+        runs.x_mm,
+        runs.theta_rad,
+        run_offsets=runs.run_offsets,
+        stroke_offsets=runs.stroke_offsets,
+        art=runs.art,
+    )
+
+
+def _span(values: Floats, middle: float) -> tuple[float, float]:
+    """Least and greatest of the values; the middle where there are none."""
+    return (float(values.min()), float(values.max())) if len(values) else (middle, middle)
+
+
+def _mean_radius(skin: Skin, x_mm: float) -> float:
+    ring = np.linspace(0.0, 2.0 * np.pi, 361)[:-1]
+    return float(skin.radius(np.full(360, x_mm), ring).mean())
