@@ -89,7 +89,7 @@ function keepOuts(bench) {
       numberField(bench, { pointer: on(`keep_out/${i}/from_mm`), label: 'From x' }),
       numberField(bench, { pointer: on(`keep_out/${i}/to_mm`), label: 'To x' }),
       textField(bench, { pointer: on(`keep_out/${i}/why`), label: 'What is there', hint: 'chuck, centre, clamp …' }),
-      numberField(bench, { pointer: on(`keep_out/${i}/radius_mm`), label: 'Reach from axis', optional: 'not known' })]);
+      numberField(bench, { pointer: on(`keep_out/${i}/radius_mm`), label: 'Reach r', optional: 'unknown' })]);
     const drop = el('button', { type: 'button', class: 'drop', 'aria-label': `remove keep-out ${i + 1}`, onclick: () => set(list().filter((/** @type {any} */ __, /** @type {number} */ k) => k !== i), 'remove a keep-out') }, '×');
     return { node: el('div', { class: 'item' }, parts.node, drop), render: parts.render };
   }));
@@ -97,5 +97,5 @@ function keepOuts(bench) {
     const low = bench.store.state.view?.skin.x[0] ?? 0;
     set([...list(), { from_mm: low, to_mm: low + 8, why: 'chuck' }], 'add a keep-out');
   };
-  return folded('Keep-outs', [rows, { node: el('div', { class: 'row' }, el('button', { type: 'button', class: 'btn small', onclick: add }, 'Add a keep-out')), render() {} }], 'Where hardware stands: chuck, centre, clamp. The tool passes over it only where its reach from the axis is given, or at full height with a warning.');
+  return folded('Keep-outs', [rows, { node: el('div', { class: 'row' }, el('button', { type: 'button', class: 'btn small', onclick: add }, 'Add a keep-out')), render() {} }], 'Where hardware stands: chuck, centre, clamp. The tool passes over it above its reach r from the axis; where that is unknown, at full height and with a warning.');
 }
