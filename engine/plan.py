@@ -21,9 +21,9 @@ from engine.kernel.findings import Finding, Severity, Where
 from engine.kernel.tolerance import Tolerance
 from engine.kernel.values import Path, Wanted
 from engine.outcome import preview
-from engine.outcome.faults import machine_fault, nothing_to_cut, spindle_findings
+from engine.outcome.faults import machine_fault, not_known, nothing_to_cut, spindle_findings
 from engine.outcome.frame import box_on_skin, frame_on_skin
-from engine.outcome.programs import air_run, engraving, finished, rest_of, walk_round
+from engine.outcome.programs import Setup, air_run, engraving, finished, rest_of, walk_round
 from engine.outcome.proving import prove_for
 from engine.outcome.report import forbids, full_report, ordered, proof_facts, without_strokes
 from engine.outcome.sheet import sheet_facts
@@ -68,6 +68,9 @@ class Plan:
     def program(self, kind: str = "engrave", *, from_stroke: int | None = None) -> Program:
         """The program of a kind; from a stroke on, to go on after a stop. ProgramError where there is none."""
         if kind not in self.programs:
+            told = next((f for f in self.findings if f.code in (f"{kind}-withheld", "nothing-to-cut")), None)
+            if told is not None:
+                raise ProgramError(told.message, where=kind, hint=told.advice)
             raise ProgramError("the findings forbid a program", where=kind, hint="mend what the errors name first")
         if from_stroke is None:
             return self.programs[kind]
@@ -82,27 +85,27 @@ def plan(job: Job, assets: Mapping[str, bytes], *, tell: Tell = silent, toleranc
     assets : bytes of every asset that the job names, by id. tell : called with a stage's name, the share done, and,
     once the strokes are known, in whatever order, what the previews can draw of them.
 
-    Raises EngineError where no skin can be made of the blank, or the machine's own lines cannot stand in a program.
+    Raises EngineError where no skin can be made of the blank, JobError where the machine's own touch-off is beside it.
     """
     tell("blank", 0.0, None)
     skin = job.blank.skin(assets)
-    job.refuse_touch_off_beside(skin)
-    parts, findings = pieces_of(job, skin, assets, tolerance, tell)
-    runs, unreached = runs_of(parts, skin, tolerance)
+    job.refuse_touch_off_out_of_reach(skin)
+    pieces, findings = pieces_of(job, skin, assets, tolerance, tell)
+    runs, unreached = runs_of(pieces, skin, tolerance)
     findings = [*spindle_findings(job), *findings, *unreached]
-    arrays = preview.skin_arrays(skin) | preview.art_arrays([part.placed for part in parts])
-    meta = {"x_range_mm": list(skin.x_range_mm), "arts": [part.placed.facts() for part in parts]}
+    arrays = preview.skin_arrays(skin) | preview.art_arrays([piece.placed for piece in pieces])
+    meta = {"x_range_mm": list(skin.x_range_mm), "arts": [piece.placed.facts() for piece in pieces]}
     tell("order", 0.5, arrays | drawn(runs) | preview.meta_array(meta))
     with ThreadPoolExecutor(1) as beside:  # compiled loops and arrays release the interpreter's lock
-        asked = beside.submit(wanted, job, parts) if len(runs) else None
-        runs = _in_order(runs, job, findings)
+        asked = beside.submit(_wanted, job, pieces) if len(runs) else None
+        runs, unfit = _in_order(runs, job)
+    findings += unfit
     if asked is None or not len(runs):
         told = ordered(findings if forbids(findings) else [*findings, nothing_to_cut(job)])
         return Plan(report=without_strokes(job, told), findings=told, preview=arrays, preview_meta=meta)
     tell("proof", 0.7, None)
-    path = link(runs, skin, job.tool, job.machine, job.keep_out)
-    arrays = arrays | drawn(runs)
-    return _proven(job, skin, parts, path, asked.result(), findings, arrays, meta)
+    setup = Setup(job=job, skin=skin, touch=_touch(job, skin, pieces))
+    return _proven(setup, pieces, runs, asked.result(), findings, arrays, meta)
 
 
 def prove_text(job: Job, assets: Mapping[str, bytes], text: bytes) -> dict[str, Any]:
@@ -111,95 +114,88 @@ def prove_text(job: Job, assets: Mapping[str, bytes], text: bytes) -> dict[str, 
     Where the job has no art that could be laid, the text is judged by what it does alone.
     """
     skin = job.blank.skin(assets)
-    job.refuse_touch_off_beside(skin)
-    parts, findings = pieces_of(job, skin, assets, EXACT, silent)
-    proof = prove_for(job, skin, text, _touch(job, skin, parts).zero_r_mm, wanted(job, parts) if parts else None)
-    if not parts:
+    job.refuse_touch_off_out_of_reach(skin)
+    pieces, findings = pieces_of(job, skin, assets, EXACT, silent)
+    proof = prove_for(job, skin, text, _touch(job, skin, pieces).zero_r_mm, _wanted(job, pieces) if pieces else None)
+    if not pieces:
         findings.append(NOTHING_ASKED)
     return proof_facts(proof, ordered([*findings, *proof.findings]))
 
 
-def _in_order(runs: Runs, job: Job, findings: list[Finding]) -> Runs:
-    """The runs in the order of cutting; none where the machine cannot take them, which goes to the findings."""
+def _in_order(runs: Runs, job: Job) -> tuple[Runs, list[Finding]]:
+    """The runs in the order of cutting; none where the machine cannot take them, and why."""
     try:
-        return order(runs, job.machine)
+        return order(runs, job.machine), []
     except ReachError as exc:
-        findings.append(machine_fault(exc))
-        return join_runs([])
+        return join_runs([]), [machine_fault(exc)]
 
 
 def _proven(
-    job: Job,
-    skin: Skin,
-    parts: Sequence[Piece],
-    path: Path,
+    setup: Setup,
+    pieces: Sequence[Piece],
+    runs: Runs,
     asked: Wanted,
     told: Sequence[Finding],
-    arrays: Arrays,
+    shown: Arrays,
     meta: Mapping[str, Any],
 ) -> Plan:
     """Write the programs, read them back, carve the engraving, and tell all of it."""
-    touch = _touch(job, skin, parts)
+    job, skin = setup.job, setup.skin
+    path = link(runs, skin, job.tool, job.machine, job.keep_out)
     with ThreadPoolExecutor(1) as beside:
-        walking = beside.submit(walk_round, job, skin, _walks(job, skin, parts), touch)
-        lifted = beside.submit(air_run, job, skin, path, touch)
-        draft = engraving(job, path, touch)
-        proof = prove_for(job, skin, draft.program.text, touch.zero_r_mm, asked)
+        walking = beside.submit(walk_round, setup, _walks(job, skin, pieces))
+        lifted = beside.submit(air_run, setup, path)
+        draft = engraving(setup, path)
+        proof = setup.proof(draft.program.text, asked)
     (in_air, of_air), (round_art, of_walk) = lifted.result(), walking.result()
-    findings = ordered([*told, *proof.findings, *_new((*of_air, *of_walk), proof.findings)])
+    findings = ordered([*told, *proof.findings, *not_known((*of_air, *of_walk), proof.findings)])
     # All warnings stand in the header too; the body, and with it the proof, is the same to the byte.
-    final = [finished(job, skin, one, touch, findings) for one in (draft, in_air, round_art) if one is not None]
+    final = [finished(setup, one, findings) for one in (draft, in_air, round_art) if one is not None]
     shift = final[0].program.header_lines - draft.program.header_lines
     findings = tuple(_moved(finding, shift) for finding in findings)
-    shown = dict(arrays) | preview.proof_arrays(proof, job.machine, shift)
-    scale = min(p.scale[0] for p in parts), max(p.scale[1] for p in parts)
+    shown = dict(shown) | drawn(runs) | preview.proof_arrays(proof, job.machine, shift)
+    scale = min(p.scale[0] for p in pieces), max(p.scale[1] for p in pieces)
 
     def rest(stroke: int) -> Program:
-        return finished(job, skin, rest_of(job, skin, path, touch, asked, stroke), touch, findings).program
+        return rest_of(setup, path, asked, stroke, findings)
 
     return Plan(
-        report=full_report(job, final, touch, proof, findings, scale=scale),
+        report=full_report(setup, final, proof, findings, scale=scale),
         findings=findings,
         preview=shown,
         preview_meta=dict(meta) | {"depth_mm": proof.depth_mm[1], "time_total_s": draft.times_s["total"]},
         programs={} if forbids(findings) else {one.kind: one.program for one in final},
         rest=rest,
-        sheet=sheet_facts(job, skin, final, touch, proof, findings),
+        sheet=sheet_facts(setup, final, proof, findings),
         picture=preview.picture(shown, skin),
     )
 
 
-def _walks(job: Job, skin: Skin, parts: Sequence[Piece]) -> list[Callable[[], Path]]:
+def _walks(job: Job, skin: Skin, pieces: Sequence[Piece]) -> list[Callable[[], Path]]:
     """Walks round the pictures' frames, and, where those run into something, round what is cut."""
 
     def around(frame: Callable[[preview.Placed, Patch], tuple[Floats, Floats]]) -> Callable[[], Path]:
-        return lambda: walk([frame(p.placed, p.patch) for p in parts], skin, job.tool, job.machine, job.keep_out)
+        return lambda: walk([frame(p.placed, p.patch) for p in pieces], skin, job.tool, job.machine, job.keep_out)
 
     return [around(frame_on_skin), around(box_on_skin)]
 
 
-def _new(findings: Sequence[Finding], known: Sequence[Finding]) -> list[Finding]:
-    """Those with a code that is not known already: what a program shares with the engraving is told once."""
-    codes = {finding.code for finding in known}
-    return [finding for finding in findings if finding.code not in codes]
-
-
-def wanted(job: Job, parts: Sequence[Piece]) -> Wanted:
+def _wanted(job: Job, pieces: Sequence[Piece]) -> Wanted:
     """The depth asked for over all the art, as a plain field."""
     return lay_wanted(
-        [part.patch for part in parts],
+        [piece.patch for piece in pieces],
         feed_mm_min=max(item.feed_mm_min for item in job.items),
         plunge_mm_min=max(item.plunge_mm_min for item in job.items),
     )
 
 
-def _touch(job: Job, skin: Skin, parts: Sequence[Piece]) -> TouchOff:
+def _touch(job: Job, skin: Skin, pieces: Sequence[Piece]) -> TouchOff:
     """Where to set the radial axis and where to check it, beside the art."""
 
     def tip_r(x_mm: float, theta_rad: float) -> float:
         return float(tip_radius(skin, job.tool, np.array([x_mm]), np.array([theta_rad]), np.zeros(1))[0])
 
-    covers = [p.patch.x_mm for p in parts] or [skin.x_range_mm]
+    covers = [p.patch.x_mm for p in pieces] or [skin.x_range_mm]
     return touch_off(
         skin,
         job.machine,

@@ -60,12 +60,12 @@ class Outcome:
     def refuse_where_forbidden(self, kind: str) -> None:
         """409 with the findings where the plan gives no such program."""
         if kind not in self.programs:
-            raise self.refusal()
+            raise self.refusal(kind)
 
-    def refusal(self) -> Problem:
-        """409 with the findings; where there is nothing to cut, the detail says so."""
+    def refusal(self, kind: str) -> Problem:
+        """409 with the findings; where one of them says why there is no such program, so does the detail."""
         findings = self.value["report"]["findings"]
-        why = next((f["message"] for f in findings if f["code"] == "nothing-to-cut"), None)
+        why = next((f["message"] for f in findings if f["code"] in (f"{kind}-withheld", "nothing-to-cut")), None)
         detail = None if why is None else f"{why[:1].upper()}{why[1:]}."
         return Problem(409, "forbidden-program", detail=detail, more={"findings": findings})
 
@@ -73,7 +73,7 @@ class Outcome:
         """The bytes of a program, by its kind, or of the `picture`; 409 where there are none."""
         arrays = load_arrays(self._result.npz)
         if BYTES + name not in arrays:
-            raise self.refusal()
+            raise self.refusal(name)
         return arrays[BYTES + name].tobytes()
 
     def preview(self) -> dict[str, NDArray[Any]]:

@@ -61,10 +61,12 @@ def test_a_walk_that_would_run_into_hardware_goes_round_what_is_cut():
     assert min(words(walk, "X")) == pytest.approx(36)
 
 
-def test_a_walk_that_the_axes_cannot_take_is_withheld_and_the_engraving_is_not():
-    room = {"axes": {"axial": {"min_mm": 45, "max_mm": 60}}}
-    plan = planned(machine=room, x_mm=47)
-    assert ("warning", "walk-withheld") not in told(plan)  # the box of the cut fits
+def test_an_idle_program_that_would_not_be_idle_or_leaves_an_axis_is_withheld_and_the_engraving_is_not():
+    plan = planned(machine={"header": ["M3 S200"]})  # the spindle would turn in the air
+    assert {("warning", "walk-withheld"), ("warning", "air-withheld")} <= told(plan)
+    assert set(plan.programs) == {"engrave"}
+    with pytest.raises(ProgramError, match="no walk program is given: the spindle turns"):
+        plan.program("walk")
     narrow = {"axes": {"radial": {"max_mm": 22.1}}}
     plan = planned(machine=narrow)
     assert ("warning", "air-withheld") in told(plan)
@@ -125,6 +127,9 @@ def test_every_stroke_can_be_gone_on_from_and_comes_with_its_play_taken_up(play)
     for stroke in range(1, last + 1):
         text = plan.program("engrave", from_stroke=stroke).text.decode()
         assert f"(stroke {stroke})" in text and f"from stroke {stroke} on" in text
+        over = re.findall(r"^(?:G0 )?(?:X(\S+) ?)?(?:A(\S+))?$", text.partition("G17")[2].partition("G1 ")[0], re.M)
+        stops = [stop for stop in over if any(stop)]
+        assert len(stops) == (2 if play else 1)  # aside first, where there is play
     with pytest.raises(ProgramError) as caught:
         plan.program("engrave", from_stroke=last + 1)
     assert caught.value.where == "from_stroke"

@@ -12,9 +12,6 @@ __all__ = ["Skin", "metric", "tilt_cos"]
 class Skin(Protocol):
     """A blank whose skin is r(x, theta): single-valued, positive inside x_range_mm (a pole is an end), periodic."""
 
-    def __hash__(self) -> int:
-        """A skin never changes: what was reckoned of it may be kept."""
-
     @property
     def x_range_mm(self) -> tuple[float, float]:
         """Least and greatest x of the blank."""

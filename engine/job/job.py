@@ -88,7 +88,7 @@ class Job:
             KeepOut(from_mm=k.from_mm, to_mm=k.to_mm, why=k.why, radius_mm=k.radius_mm) for k in self.blank.keep_out
         )
 
-    def refuse_touch_off_beside(self, skin: Skin) -> None:
+    def refuse_touch_off_out_of_reach(self, skin: Skin) -> None:
         """JobError where the machine's own touch-off lies beside the skin or among hardware."""
         problem = _touch_problem(self.machine, skin, self.keep_out, self.tool)
         if problem is not None:
@@ -105,7 +105,8 @@ def read_job(document: object, *, known: Known) -> Job:
     """The job that `document` describes.
 
     Raises JobError with every problem: wrong types, unknown fields, numbers out of range; where there are none of
-    those, names (assets, tools, machines) that do not exist, readings that give no skin, axes that do not fit together.
+    those, names (assets, tools, machines) that do not exist, readings that give no skin, axes that do not fit together;
+    last, a touch-off beside the blank or among hardware (of a measured grid only the plan can tell).
     """
     doc = read(JobDocument, document)
     tools, problems = _tools(doc, known)
@@ -128,7 +129,7 @@ def read_job(document: object, *, known: Known) -> Job:
         document=document if isinstance(document, Mapping) else {},
     )
     if not isinstance(doc.blank, GridDocument):
-        job.refuse_touch_off_beside(doc.blank.skin({}))
+        job.refuse_touch_off_out_of_reach(doc.blank.skin({}))
     return job
 
 
@@ -142,7 +143,7 @@ def _touch_problem(machine: Profile, skin: Skin, keep_out: Sequence[KeepOut], to
         return Problem(pointer=place, given=x, allowed=f"a place on the blank, {low:g} to {high:g}")
     for k in keep_out:
         if k.from_mm - tool.outer_mm < x < k.to_mm + tool.outer_mm:
-            allowed = f"a place that the tool, {tool.diameter_mm:g} mm thick, reaches beside {k.words}"
+            allowed = f"a place at least {tool.outer_mm:g} mm, the tool's radius, outside {k.words}"
             return Problem(pointer=place, given=x, allowed=allowed)
     return None
 

@@ -2,7 +2,9 @@
 
 Takes the lines of a profile's header or footer; refuses (ProgramError, with the line's pointer) those after which the
 program would not be the one that was planned. Anything else is the shop's own affair: the proof says where it cannot
-follow a line. Sources: NISTIR 6556 3.3 (lines), 3.4 (comments), table 5 and 3.5 (G words), 3.6.1 (M2, M30).
+follow a line. A work offset that the shop chooses (G54 to G59.3) or a tool length (G43) is the shop's to zero by: such
+a line is told, not refused. Sources: NISTIR 6556 3.3 (lines), 3.4 (comments), table 5 and 3.5 (G words), 3.6.1 (M2,
+M30). G50 to G52 and G68 shift, scale or turn on controllers beyond it: common practice, no source.
 """
 
 import re
@@ -35,7 +37,7 @@ def _reason(line: str, which: str) -> tuple[str, str] | None:
     if re.search(r"\(\s*stroke\b", line, re.IGNORECASE):
         return "a comment (stroke ...) would be taken for the program's own", "begin the comment with another word"
     said = _words(line)
-    if "%" in line or said & _ENDS:
+    if "%" in _COMMENT.sub("", line) or said & _ENDS:
         return "this line would end the program", "leave it out: the program ends with M2 after the footer"
     if shifts := said & _SHIFTS:
         return f"{min(shifts)} shifts or scales the program's zero", "set the zero at the machine, by the touch-off"

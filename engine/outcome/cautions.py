@@ -49,7 +49,7 @@ CAUTIONS: tuple[tuple[str, str, str], ...] = (
             "The proof knows the jaws, centres and steadies that the job names, and of the tool the form out to its "
             "shank: keep collet, spindle nose and carriage clear yourself."
         ),
-        "common practice",
+        "",
     ),
     (
         "First run",

@@ -1,5 +1,6 @@
 """What is wrong with one piece of art, or was left out of it, as findings with the field's own pointer."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from engine.artwork import Drawing, Note
@@ -7,7 +8,7 @@ from engine.job import Item, Job
 from engine.kernel.errors import ArtworkError, EngineError, LayoutError, MarkingError, ReachError
 from engine.kernel.findings import Finding, Severity, Where
 
-__all__ = ["ART_FAULTS", "about", "fault", "machine_fault", "nothing_to_cut", "spindle_findings", "unused"]
+__all__ = ["ART_FAULTS", "about", "fault", "machine_fault", "not_known", "nothing_to_cut", "spindle_findings", "unused"]
 
 ART_FAULTS = (ArtworkError, LayoutError, MarkingError, ReachError)
 _FIELD_OF = {ArtworkError: "asset", LayoutError: "placement", MarkingError: "marking", ReachError: "placement"}
@@ -62,6 +63,12 @@ def machine_fault(exc: ReachError) -> Finding:
         where=Where(pointer=exc.where if exc.where.startswith("/") else None),
         advice=exc.hint,
     )
+
+
+def not_known(findings: Sequence[Finding], known: Sequence[Finding]) -> list[Finding]:
+    """Those that are not known already, by code and field: what programs share is told once."""
+    held = {(finding.code, finding.where.pointer) for finding in known}
+    return [finding for finding in findings if (finding.code, finding.where.pointer) not in held]
 
 
 def nothing_to_cut(job: Job) -> Finding:

@@ -13,13 +13,32 @@ from engine.kernel.errors import ProgramError, ReachError
 from engine.kernel.findings import Finding, Severity
 from engine.kernel.values import Path, Wanted
 from engine.machine import limits_of, path_motion
+from engine.outcome.faults import machine_fault, not_known
 from engine.outcome.header import header
 from engine.outcome.proving import first_error, prove_for, prove_idle_for, withheld
 from engine.outcome.touch_off import TouchOff
 from engine.outcome.words import blank_words, extent_facts, span_words
 from engine.program import Program, air, resume, with_header, write
+from engine.proof import Proof
 
-__all__ = ["Written", "air_run", "engraving", "finished", "rest_of", "walk_round"]
+__all__ = ["Setup", "Written", "air_run", "engraving", "finished", "rest_of", "walk_round"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Setup:
+    """What every program of a plan is written and proven for."""
+
+    job: Job
+    skin: Skin
+    touch: TouchOff
+
+    def idle_findings(self, text: bytes) -> tuple[Finding, ...]:
+        """What the proof finds in a text that is to touch nothing."""
+        return prove_idle_for(self.job, self.skin, text, self.touch.zero_r_mm)
+
+    def proof(self, text: bytes, asked: Wanted) -> Proof:
+        """The proof of a text that cuts."""
+        return prove_for(self.job, self.skin, text, self.touch.zero_r_mm, asked)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -42,54 +61,58 @@ class Written:
         return extent_facts(self.path.x_mm, self.path.theta_rad, self.path.r_mm)
 
 
-def engraving(job: Job, path: Path, touch: TouchOff) -> Written:
+def engraving(setup: Setup, path: Path) -> Written:
     """The engraving, its header still to come."""
-    return _written(job, path, touch, "engrave")
+    return _written(setup, path, "engrave")
 
 
-def air_run(job: Job, skin: Skin, path: Path, touch: TouchOff) -> tuple[Written | None, list[Finding]]:
+def air_run(setup: Setup, path: Path) -> tuple[Written | None, list[Finding]]:
     """The same moves lifted clear, proven to touch nothing; None where the proof finds an error."""
-    deepest = max(item.depth_mm for item in job.items)
-    lifted = air(path, lift_mm=deepest + job.machine.clearance_mm)
-    return _proven_idle(job, skin, _written(job, lifted, touch, "air"), touch)
+    deepest = max(item.depth_mm for item in setup.job.items)
+    lifted = air(path, lift_mm=deepest + setup.job.machine.clearance_mm)
+    return _proven_idle(setup, _written(setup, lifted, "air"))
 
 
-def walk_round(
-    job: Job, skin: Skin, ways: Sequence[Callable[[], Path]], touch: TouchOff
-) -> tuple[Written | None, list[Finding]]:
+def walk_round(setup: Setup, ways: Sequence[Callable[[], Path]]) -> tuple[Written | None, list[Finding]]:
     """The first of the walks, the widest first, that the proof lets by; None where it lets none."""
     told: list[Finding] = []
     for way in ways:
         try:
-            written, told = _proven_idle(job, skin, _written(job, way(), touch, "walk"), touch)
+            written, told = _proven_idle(setup, _written(setup, way(), "walk"))
         except ReachError as exc:
-            fault = Finding(severity=Severity.ERROR, code="reach-fault", message=exc.message, advice=exc.hint)
-            written, told = None, [withheld("walk", fault)]
+            written, told = None, [withheld("walk", machine_fault(exc))]
         if written is not None:
             return written, told
     return None, told
 
 
-def rest_of(job: Job, skin: Skin, path: Path, touch: TouchOff, asked: Wanted, stroke: int) -> Written:
-    """The engraving from a stroke on. ProgramError where there is no such stroke, or the proof finds an error."""
-    written = replace(
-        _written(job, resume(path, stroke, job.machine), touch, "engrave"),
-        from_stroke=stroke,
-    )
-    error = first_error(prove_for(job, skin, written.program.text, touch.zero_r_mm, asked).findings)
+def rest_of(setup: Setup, path: Path, asked: Wanted, stroke: int, known: Sequence[Finding]) -> Program:
+    """The engraving from a stroke on, under its header with the warnings that are known and its own.
+
+    Raises
+    ------
+    ProgramError : there is no such stroke; or the proof finds an error, then with the place `program`.
+    """
+    way = resume(path, stroke, setup.job.machine)
+    written = replace(_written(setup, way, "engrave"), from_stroke=stroke)
+    found = setup.proof(written.program.text, asked).findings
+    error = first_error(found)
     if error is not None:
-        raise ProgramError(f"no program goes on from stroke {stroke}: {error.message}", hint=error.advice)
-    return written
+        message = f"no program goes on from stroke {stroke}: {error.message}"
+        raise ProgramError(message, where="program", hint=error.advice)
+    # What was cut before the stop is not cut again: that the art stays uncut there is no news.
+    own = [finding for finding in found if finding.code != "shallow"]
+    return finished(setup, written, [*known, *not_known(own, known)]).program
 
 
-def finished(job: Job, skin: Skin, written: Written, touch: TouchOff, findings: Sequence[Finding]) -> Written:
+def finished(setup: Setup, written: Written, findings: Sequence[Finding]) -> Written:
     """The same under its header; body and check code stay as they are."""
     says = header(
-        job,
+        setup.job,
         kind=written.kind,
         from_stroke=written.from_stroke,
-        blank=blank_words(job, skin),
-        touch=touch,
+        blank=blank_words(setup.job, setup.skin),
+        touch=setup.touch,
         time_s=written.times_s["total"],
         extent=span_words(written.extent),
         findings=findings,
@@ -97,17 +120,17 @@ def finished(job: Job, skin: Skin, written: Written, touch: TouchOff, findings: 
     return replace(written, program=with_header(written.program, says))
 
 
-def _written(job: Job, path: Path, touch: TouchOff, kind: str) -> Written:
-    spindle = kind == "engrave"
-    program = write(path, job.machine, zero_r_mm=touch.zero_r_mm, rpm=job.rpm, spindle=spindle)
-    parts = path_motion(path, limits_of(job.machine)).split(path.kind[1:])
+def _written(setup: Setup, path: Path, kind: str) -> Written:
+    spindle, machine = kind == "engrave", setup.job.machine
+    program = write(path, machine, zero_r_mm=setup.touch.zero_r_mm, rpm=setup.job.rpm, spindle=spindle)
+    parts = path_motion(path, limits_of(machine)).split(path.kind[1:])
     times = {"cutting": parts["cutting"], "travel": parts["travel"], "plunge": parts["plunging"]}
-    times["dwell"] = job.machine.dwell_s if spindle else 0.0
+    times["dwell"] = machine.dwell_s if spindle else 0.0
     return Written(kind=kind, path=path, program=program, times_s={"total": sum(times.values())} | times)
 
 
-def _proven_idle(job: Job, skin: Skin, written: Written, touch: TouchOff) -> tuple[Written | None, list[Finding]]:
-    findings = prove_idle_for(job, skin, written.program.text, touch.zero_r_mm)
+def _proven_idle(setup: Setup, written: Written) -> tuple[Written | None, list[Finding]]:
+    findings = setup.idle_findings(written.program.text)
     error = first_error(findings)
     if error is not None:
         return None, [withheld(written.kind, error)]

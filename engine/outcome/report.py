@@ -6,8 +6,7 @@ from typing import Any
 from engine.job import Job
 from engine.kernel.findings import Finding, Severity
 from engine.outcome.cautions import CAUTIONS
-from engine.outcome.programs import Written
-from engine.outcome.touch_off import TouchOff
+from engine.outcome.programs import Setup, Written
 from engine.proof import Proof
 
 __all__ = ["cautions", "finding_facts", "forbids", "full_report", "ordered", "proof_facts", "without_strokes"]
@@ -66,9 +65,8 @@ def without_strokes(job: Job, findings: Sequence[Finding]) -> dict[str, Any]:
 
 
 def full_report(
-    job: Job,
+    setup: Setup,
     written: Sequence[Written],
-    touch: TouchOff,
     proof: Proof,
     findings: Sequence[Finding],
     *,
@@ -81,7 +79,7 @@ def full_report(
     engraving = written[0]
     program, path = engraving.program, engraving.path
     return (
-        without_strokes(job, findings)
+        without_strokes(setup.job, findings)
         | proof_facts(proof, findings)
         | {
             "strokes": int(path.stroke.max()),
@@ -89,7 +87,7 @@ def full_report(
             "time_s": {name: round(value, 2) for name, value in engraving.times_s.items()},
             "extent": engraving.extent,
             "scale": {"least": round(scale[0], 4), "greatest": round(scale[1], 4)},
-            "touch_off": touch.facts(),
+            "touch_off": setup.touch.facts(),
             "program": {
                 "sha256": program.sha256,
                 "check_code": program.check_code,

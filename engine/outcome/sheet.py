@@ -5,12 +5,9 @@ from typing import Any
 
 import numpy as np
 
-from engine.blank import Skin
-from engine.job import Job
 from engine.kernel.findings import Finding, Severity
-from engine.outcome.programs import Written
+from engine.outcome.programs import Setup, Written
 from engine.outcome.report import cautions, finding_facts
-from engine.outcome.touch_off import TouchOff
 from engine.outcome.words import blank_words, clock
 from engine.proof import Proof
 
@@ -20,11 +17,9 @@ PROFILE_POINTS = 121
 INCH_MM = 25.4
 
 
-def sheet_facts(
-    job: Job, skin: Skin, written: Sequence[Written], touch: TouchOff, proof: Proof, findings: Sequence[Finding]
-) -> dict[str, Any]:
+def sheet_facts(setup: Setup, written: Sequence[Written], proof: Proof, findings: Sequence[Finding]) -> dict[str, Any]:
     """Everything a person needs at the machine. written : the engraving, then what is given beside it."""
-    engraving = written[0]
+    job, skin, engraving = setup.job, setup.skin, written[0]
     x = np.linspace(*skin.x_range_mm, PROFILE_POINTS)
     ring = np.linspace(0.0, 2.0 * np.pi, 73)[:-1]
     radii = skin.radius(x[:, None], ring[None, :])
@@ -40,7 +35,7 @@ def sheet_facts(
             "least_r_mm": radii.min(axis=1).round(3).tolist(),
             "greatest_r_mm": radii.max(axis=1).round(3).tolist(),
         },
-        "keep_out": [k.model_dump() for k in job.blank.keep_out],
+        "keep_out": [k.model_dump() | {"reach": _both(k.radius_mm)} for k in job.blank.keep_out],
         "art": [
             {
                 "name": item.name,
@@ -70,7 +65,7 @@ def sheet_facts(
             "clearance_mm": machine.clearance_mm,
             "approach_mm": machine.approach_mm,
         },
-        "touch_off": touch.facts(),
+        "touch_off": setup.touch.facts(),
         "depth": {"asked": _both(asked), "least": _both(proof.depth_mm[0]), "greatest": _both(proof.depth_mm[1])},
         "strokes": int(engraving.path.stroke.max()),
         "times": {one.kind: clock(one.times_s["total"]) for one in written},

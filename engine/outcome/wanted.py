@@ -99,7 +99,7 @@ def _lay(depth: Floats, x: Floats, theta: Floats, patch: Patch) -> None:
     margin = MARGIN_MM / _greatest_radius(patch)
     first = int(np.floor((patch.theta_rad[0] - margin - theta[-1]) / TURN))
     last = int(np.ceil((patch.theta_rad[1] + margin - theta[0]) / TURN))
-    sheet = _sheet(patch)
+    art = _art_raster(patch)
     coarse = 0.0
     for turn in range(first, last + 1):
         here = theta + TURN * turn
@@ -108,11 +108,11 @@ def _lay(depth: Floats, x: Floats, theta: Floats, patch: Patch) -> None:
             continue
         grid_x, grid_theta = np.meshgrid(x[rows], here[cols], indexing="ij")
         uv = patch.layout.unwrap(grid_x.ravel(), grid_theta.ravel())
-        covered = sheet.at(uv).reshape(grid_x.shape)
+        covered = art.at(uv).reshape(grid_x.shape)
         block = depth[np.ix_(rows, cols)]
         depth[np.ix_(rows, cols)] = np.where(covered, np.maximum(block, patch.depth_mm), block)
         coarse = max(coarse, _coarse(uv.reshape(*grid_x.shape, 2)))
-    fine = _fine(patch, sheet, min(coarse + sheet.step_mm, COARSEST_MM))
+    fine = _fine_places(patch, art, min(coarse + art.step_mm, COARSEST_MM))
     _lay_places(depth, x, theta, patch, fine)
 
 
@@ -133,7 +133,7 @@ def _lay_places(depth: Floats, x: Floats, theta: Floats, patch: Patch, uv_mm: Fl
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Sheet:
+class ArtRaster:
     """A raster of a patch's art. low_mm : (2,) least corner. filled, drawn : (rows, columns) by its rings' inside, by
     the bands of its lines. touched : a place of the art's rings and lines, one of each cell that they pass.
     """
@@ -154,7 +154,7 @@ class Sheet:
         return answer
 
 
-def _sheet(patch: Patch) -> Sheet:
+def _art_raster(patch: Patch) -> ArtRaster:
     held = [part.points for part in (patch.drawing.rings, patch.drawing.lines) if len(part.points)]
     points = np.concatenate(held)
     low, high = points.min(axis=0), points.max(axis=0)
@@ -166,30 +166,29 @@ def _sheet(patch: Patch) -> Sheet:
     filled, drawn, touched = np.zeros(shape, np.bool_), np.zeros(shape, np.bool_), [np.zeros((0, 2))]
     if patch.filled:
         filled = _filled(patch.drawing.rings, low, step, shape)
-    # Rings and lines that are drawn share one search for what is nearest; rings that are only filled need none.
-    lines = [patch.drawing.lines, *([patch.drawing.rings] if patch.ring_band else [])]
-    for parts, as_line in ((lines, True), ([] if patch.ring_band else [patch.drawing.rings], False)):
-        ends = _segments(parts)
-        if not len(ends[0]):
-            continue
-        segment, places = _passed(ends, low, step, shape)
+    rings, lines = patch.drawing.rings, patch.drawing.lines
+    as_lines = _segments([lines, rings] if patch.ring_band else [lines])  # one search for what is nearest
+    if len(as_lines[0]):
+        segment, places = _passed(as_lines, low, step, shape)
+        drawn = _banded(as_lines, segment, low, step, 0.5 * patch.band_mm)
         touched.append(places)
-        if as_line:
-            drawn = _banded(ends, segment, low, step, 0.5 * patch.band_mm)
-    return Sheet(low_mm=low, step_mm=step, filled=filled, drawn=drawn, touched=np.concatenate(touched))
+    edges = _segments([] if patch.ring_band else [rings])
+    if len(edges[0]):
+        touched.append(_passed(edges, low, step, shape)[1])
+    return ArtRaster(low_mm=low, step_mm=step, filled=filled, drawn=drawn, touched=np.concatenate(touched))
 
 
-def _fine(patch: Patch, sheet: Sheet, coarse_mm: float) -> Floats:
+def _fine_places(patch: Patch, art: ArtRaster, coarse_mm: float) -> Floats:
     """(n, 2) places of art so fine that it may pass between middles of cells that leave `coarse_mm` between them."""
     if not patch.filled:
-        return sheet.touched if 0.5 * patch.band_mm < coarse_mm else sheet.touched[:0]
+        return art.touched if 0.5 * patch.band_mm < coarse_mm else art.touched[:0]
     # A place is safe beside a square of art as wide as what may lie between the middles.
-    side = int(np.ceil(2.0 * coarse_mm / sheet.step_mm))
-    art = sheet.filled | sheet.drawn
-    thick = minimum_filter(art, side, mode="constant")
+    side = int(np.ceil(2.0 * coarse_mm / art.step_mm))
+    covered = art.filled | art.drawn
+    thick = minimum_filter(covered, side, mode="constant")
     near = maximum_filter(thick, 2 * side + 1, mode="constant")
-    cell = np.floor((sheet.touched - sheet.low_mm) / sheet.step_mm).astype(np.int64)
-    return sheet.touched[~near[cell[:, 1], cell[:, 0]]]
+    cell = np.floor((art.touched - art.low_mm) / art.step_mm).astype(np.int64)
+    return art.touched[~near[cell[:, 1], cell[:, 0]]]
 
 
 def _segments(parts: Sequence[Ragged]) -> tuple[Floats, Floats]:

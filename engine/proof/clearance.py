@@ -8,14 +8,13 @@ on gentle skins, well inside GRACE_MM. Beyond an end of the blank the end's own 
 
 import math
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
 from scipy.ndimage import maximum_filter
 
 from engine.blank import Skin
-from engine.kernel.arrays import Bools, Floats, locked
+from engine.kernel.arrays import Bools, Floats
 from engine.kernel.compiled import compiled
 from engine.kernel.values import Tool
 from engine.proof.form import Form4, form_of, reach, rise
@@ -64,7 +63,6 @@ class Heights:
         return np.where(replay.known[:, None], at, 0.0)
 
 
-@lru_cache(maxsize=4)  # the engraving and its air run go over the same stations
 def touch_map(skin: Skin, tool: Tool, x_lo_mm: float, x_hi_mm: float) -> TouchMap:
     """The map from x_lo to x_hi, round the whole blank."""
     form = form_of(tool)
@@ -92,7 +90,7 @@ def touch_map(skin: Skin, tool: Tool, x_lo_mm: float, x_hi_mm: float) -> TouchMa
     flat = min(tool.flat_mm, dx)
     lift = flat * np.hypot(*_steepness(skin, x, theta, radii)) if flat > 0 else np.zeros_like(radii)
     _dilate(radii, lift, form, wide, dx, rows, skin.is_round, touch)
-    return TouchMap(x_lo, dx, locked(touch), float(touch.max()))
+    return TouchMap(x_lo, dx, touch, float(touch.max()))
 
 
 def _steepness(skin: Skin, x: Floats, theta: Floats, radii: Floats) -> tuple[Floats, Floats]:

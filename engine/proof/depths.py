@@ -117,26 +117,31 @@ def judge_depth(
         return []
     by_form = opened_by_form((found.x_mm, found.theta_rad), found.depth_mm, may.wanted, may.skin, tool, grace)
     if not by_form.all():
-        return [_about_cells(replay, cuts, carved, found.only(~by_form), Severity.ERROR, "deeper-than-asked", _ADVICE)]
-    advice = "a slimmer tool, or a place where the skin leans less, keeps to the art"
-    return [_about_cells(replay, cuts, carved, found, Severity.WARNING, "beside-art", advice)]
+        text, where = _worst_cell(replay, cuts, carved, found.only(~by_form), may.skin)
+        error = Severity.ERROR
+        return [Finding(severity=error, code="deeper-than-asked", message=text, advice=_ADVICE, where=where)]
+    text, where = _worst_cell(replay, cuts, carved, found, may.skin)
+    return [
+        Finding(
+            severity=Severity.WARNING,
+            code="beside-art-by-form",
+            message=f"{text}: the side of the tool opens the leaning skin",
+            advice="a slimmer tool, or a place where the skin leans less, keeps to the art",
+            where=where,
+        )
+    ]
 
 
-def _about_cells(
-    replay: Replay, cuts: Cuts, carved: Carved, found: Overcut, severity: Severity, code: str, advice: str
-) -> Finding:
-    """A finding at the worst of the cells, with the move that passes nearest."""
+def _worst_cell(replay: Replay, cuts: Cuts, carved: Carved, found: Overcut, skin: Sampled) -> tuple[str, Where]:
+    """What the worst of the cells shows, over how large an area all are, and the move that passes nearest."""
     k = found.worst
     x, theta = float(found.x_mm[k]), float(found.theta_rad[k])
-    text = _deeper(float(found.depth_mm[k]), float(found.allowed_mm[k]))
-    if severity is Severity.WARNING:
-        text += ", by the side of the tool, as the skin leans"
-    area = len(found) * carved.frame.dx * carved.frame.dth
+    radius = float(skin.radius(found.x_mm[k : k + 1], found.theta_rad[k : k + 1])[0])
+    area = len(found) * carved.frame.dx * carved.frame.dth * radius
+    text = f"{_deeper(float(found.depth_mm[k]), float(found.allowed_mm[k]))} ({area:.2g} mm2 in all)"
     told = place_of(replay, _blamed(replay, cuts, x, theta))
     where = Where(line=told.line, stroke=told.stroke, x_mm=round(x, 4), angle_deg=round(math.degrees(theta), 4))
-    return Finding(
-        severity=severity, code=code, message=f"{text} ({area:.3g} mm rad in all)", advice=advice, where=where
-    )
+    return text, where
 
 
 _ADVICE = "the program does not make what was asked: check zero, units, axis directions and the tool"

@@ -5,6 +5,7 @@ the blank does anywhere; a tool that passes even over that is told as a warning,
 """
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -29,30 +30,27 @@ def judge_keep_outs(
 ) -> list[Finding]:
     """`keep-out`: the tool's form is low over hardware; `keep-out-height`: it passes over it, how high is not known."""
     found = []
-    for stretch in keep_out:
+    for k, stretch in enumerate(keep_out):
         low, share = lowest_over(replay, tool, stretch)
         over = low < FAR
+        unknown = stretch.radius_mm is None
         top = greatest_r_mm if stretch.radius_mm is None else stretch.radius_mm
         bad = over & (low < top + machine.clearance_mm - ROUNDING_MM)
+        move, count = worst(bad if bad.any() else over, -low)
+        comes = f"over {stretch.words} the tool comes to {low[move]:.2f} mm from the axis{more(count)}"
         if bad.any():
-            move, count = worst(bad, -low)
-            reach = "it is taken to reach as far as the blank," if stretch.radius_mm is None else "it reaches"
-            message = (
-                f"over {stretch.words} the tool comes to {low[move]:.2f} mm from the axis: "
-                f"{reach} {top:.2f} mm, and {machine.clearance_mm:g} mm over it are asked{more(count)}"
-            )
+            severity, code = Severity.ERROR, "keep-out"
+            reach = f"taken to reach {top:.2f} mm, as the blank does" if unknown else f"said to reach {top:.2f} mm"
+            message = f"{comes}; what stands there is {reach}, and {machine.clearance_mm:g} mm above that are asked"
             advice = "keep art and parking away from it, or say how far it reaches (radius_mm)"
-            found.append(about_move(replay, move, Severity.ERROR, "keep-out", message, advice, float(share[move])))
-        elif stretch.radius_mm is None and over.any():
-            move, count = worst(over, -low)
-            message = (
-                f"the tool passes over {stretch.words} at {low[move]:.2f} mm from the axis; "
-                f"how far that reaches is not known{more(count)}"
-            )
+        elif unknown and over.any():
+            severity, code = Severity.WARNING, "keep-out-height"
+            message = f"{comes}; how far that which stands there reaches is not known"
             advice = "measure it and say it (radius_mm), or watch the air run there"
-            found.append(
-                about_move(replay, move, Severity.WARNING, "keep-out-height", message, advice, float(share[move]))
-            )
+        else:
+            continue
+        told = about_move(replay, move, severity, code, message, advice, float(share[move]))
+        found.append(replace(told, where=replace(told.where, pointer=f"/blank/keep_out/{k}")))
     return found
 
 

@@ -2,7 +2,7 @@
 
 Takes cells that are cut beside the art, `Wanted`, the skin and the tool. On a lean the groove is no longer even about
 the tip: it reaches further uphill, where the flank or the side of a ball lies nearer to the skin. Plane geometry in the
-skin's tangent plane at the tip; a hollow skin is left to the grace.
+skin's tangent plane at the tip; a hollow skin is left to the grace. The far side's reach is granted on all sides.
 """
 
 import numpy as np
@@ -15,7 +15,7 @@ from engine.proof.allowed import GRACE_MM
 
 __all__ = ["lean_reach", "opened_by_form"]
 
-STEP = 1.1  # art is sorted by how far the form opens the skin there: reaches of one class differ by less
+REACH_RATIO = 1.1  # art is sorted by how far the form opens the skin there: reaches of one class differ by less
 LEAST_MM = 0.01
 STEEPEST = 0.02  # least cosine of a lean that is reckoned with
 
@@ -57,11 +57,11 @@ def opened_by_form(
     reach = lean_reach(tool, asked, tilt_cos(skin.radius(x, theta), *skin.slopes(x, theta)))
     cells = _space(skin, *place)
     explained = np.zeros(len(depth_mm), np.bool_)
-    order = np.ceil(np.log(np.maximum(reach, LEAST_MM)) / np.log(STEP)).astype(np.int64)
+    order = np.ceil(np.log(np.maximum(reach, LEAST_MM)) / np.log(REACH_RATIO)).astype(np.int64)
     for level, k in np.unique(np.stack([asked, order], axis=1), axis=0):
         still = np.flatnonzero(~explained & (depth_mm <= level + grace_mm))
         tree = cKDTree(art[(asked == level) & (order == k)])
-        away = tree.query(cells[still], distance_upper_bound=GRACE_MM + STEP**k)[0]
+        away = tree.query(cells[still], distance_upper_bound=GRACE_MM + REACH_RATIO**k)[0]
         explained[still] = np.isfinite(away)
     return explained
 

@@ -78,7 +78,7 @@ def judge_start(replay: Replay, machine: Profile, greatest_r_mm: float) -> list[
 
 
 def judge_idle(replay: Replay, heights: Heights, machine: Profile) -> list[Finding]:
-    """`too-low`, `spindle-on`: in a program that is to touch nothing, of a machine that stands still at the tip."""
+    """`too-low`, `spindle-on`: what is to touch nothing comes below the approach height, or turns the spindle."""
     found = []
     bad = replay.known & (heights.least_mm < machine.approach_mm - grace_mm(machine))
     if bad.any():

@@ -79,7 +79,7 @@ async def _facts(house: House, data: bytes) -> dict[str, Any]:
     if error.get("declared"):
         raise Problem(422 if error["type"] == "BlankError" else 415, "artwork", detail=_words(error))
     if error.get("type") in LOST:
-        detail = "The worker that looked at this file was lost: send the file again."
+        detail = "The worker that looked at it was lost: send the file again. Lost twice, the file is at fault."
         raise Problem(503, "busy", detail=detail, headers={"Retry-After": "5"})
     raise Problem(422, "artwork", detail="This file could not be read to its end.")
 

@@ -161,7 +161,7 @@ async def get_sheet(task: ThePlan, house: TheHouse) -> Response:
     """The printable setup sheet."""
     outcome = await _outcome(task, house)
     if not outcome.value["sheet"]:
-        raise outcome.refusal()
+        raise outcome.refusal("engrave")
     sheet = sheet_html(outcome.value["sheet"], outcome.value["report"], version=house.version)
     return Response(sheet, media_type="text/html; charset=utf-8")
 

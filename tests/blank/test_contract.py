@@ -73,7 +73,6 @@ def test_metric_and_tilt_against_finite_differences_in_space(skin):
     assert np.allclose(np.abs((normal * radial).sum(1)), tilt_cos(skin.radius(x, t), *skin.slopes(x, t)), atol=1e-5)
 
 
-def test_a_skin_can_be_a_key_and_never_changes(skin):
-    assert hash(skin) == hash(skin)
+def test_a_skin_never_changes(skin):
     with pytest.raises((AttributeError, TypeError)):  # frozen with slots raises either
         skin.x_range_mm = (0.0, 1.0)

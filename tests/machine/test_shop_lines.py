@@ -8,7 +8,7 @@ from engine.machine import Profile
 GOOD = [
     "G54",
     "M8",
-    "(coolant on) M8",
+    "(coolant at 50%) M8",
     "G28 Z0",
     "G43 H1",
     "M3 S200",

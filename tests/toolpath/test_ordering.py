@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import linear_sum_assignment
 
-from engine.toolpath.ordering import Axes, Effort, hop_ticks, order, travel_ticks, whole_turns
+from engine.toolpath.ordering import Axes, Effort, blocks, hop_ticks, order, travel_ticks, whole_turns
 from engine.toolpath.ordering.costs import all_hops, hops, known_hop, places
 
 AXES = Axes(x_speed_mm_s=25, theta_speed_deg_s=60, x_accel_mm_s2=200, theta_accel_deg_s2=720)
@@ -175,3 +175,13 @@ def test_hops_too_long_to_be_held_are_not_known_beforehand():
     slow = Axes(x_speed_mm_s=1e-4, theta_speed_deg_s=1)
     ends = np.array([[[0.0, 0.0], [300.0, 0.0]]])
     assert all_hops(places(ends, slow, None, None), slow.constants()).shape == (0, 0)
+
+
+@pytest.mark.parametrize("free", [True, False])
+def test_the_same_tour_is_found_whether_hops_are_known_beforehand_or_not(free, monkeypatch):
+    rng = np.random.default_rng(9)
+    ends = np.stack([rng.uniform(0, 80, (60, 2)), rng.uniform(-180, 180, (60, 2))], axis=-1)
+    quick = order(ends, np.full(60, free), AXES)
+    monkeypatch.setattr(blocks, "MOST_KNOWN", 0)
+    slow = order(ends, np.full(60, free), AXES)
+    assert (quick.order == slow.order).all() and quick.travel_s == slow.travel_s < quick.start_travel_s

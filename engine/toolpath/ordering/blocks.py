@@ -6,6 +6,7 @@ Sources: R. M. Karp, Math. Oper. Res. 2 (1977) 209-224 (partitioning); D. Hilber
 import numpy as np
 
 from engine.kernel.compiled import compiled
+from engine.toolpath.ordering.costs import all_hops
 from engine.toolpath.ordering.greedy import walk_ring
 from engine.toolpath.ordering.search import search
 from engine.toolpath.ordering.types import Array, Law, Tell
@@ -13,6 +14,8 @@ from engine.toolpath.ordering.types import Array, Law, Tell
 __all__ = ["search_blocks"]
 
 BLOCK = 1000  # strokes optimised together: small enough for the cache and for cheap array moves
+MOST_KNOWN = 750  # strokes whose hops are all reckoned once, before many kicks ask for them again and again: 9 MB
+NOTHING_KNOWN = np.zeros((0, 0), np.int32)
 PASSES = 5  # most passes over the blocks, each with other borders
 
 
@@ -131,7 +134,9 @@ def search_blocks(
             inside[members] = True
             real, there, beside, ticks, loose = _cut_out(link, place, near, cost, free, inside)
             small_tour = np.arange(0, len(real), 2, dtype=np.int32)
-            search(there, law, beside, ticks, loose, small_tour, budget, state)
+            few = len(small_tour) <= MOST_KNOWN and len(small_tour) < budget
+            known = all_hops(there, law) if few else NOTHING_KNOWN
+            search(known, there, law, beside, ticks, loose, small_tour, budget, state)
             _put_back(link, real, small_tour)
             made += budget
             if tell is not None and tell(spent / (len(plan) * strokes)):

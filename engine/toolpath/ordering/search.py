@@ -8,7 +8,7 @@ O. Martin, S. W. Otto, E. W. Felten, Complex Systems 5 (1991) 299-326 (kicks).
 import numpy as np
 
 from engine.kernel.compiled import compiled
-from engine.toolpath.ordering.costs import all_hops, known_hop
+from engine.toolpath.ordering.costs import known_hop
 from engine.toolpath.ordering.tour import all_reversible, draw, flip, note, step, swap
 from engine.toolpath.ordering.types import Array, Law
 
@@ -16,7 +16,6 @@ __all__ = ["search"]
 
 KICK_RUN = 30  # longest run swapped by a kick (positions)
 RUN = 3  # longest Or-opt run
-MOST_KNOWN = 750  # strokes whose hops are all reckoned once, before many kicks ask for them again and again: 9 MB
 BREADTH = 5  # candidates tried for the third hop of or-3opt
 
 
@@ -223,8 +222,13 @@ def _settle(
 
 
 @compiled
-def search(place: Array, law: Law, near: Array, cost: Array, free: Array, tour: Array, kicks: int, seed: Array) -> int:
-    """Descend from `tour` (in place), then kick; the depot is the last stroke. Returns ticks gained."""
+def search(
+    known: Array, place: Array, law: Law, near: Array, cost: Array, free: Array, tour: Array, kicks: int, seed: Array
+) -> int:
+    """Descend from `tour` (in place), then kick; the depot is the last stroke. Returns ticks gained.
+
+    known : `all_hops`, or (0, 0) where each hop is to be reckoned when it is asked for.
+    """
     n = tour.size
     all_free = True
     for i in range(n - 1):
@@ -238,7 +242,6 @@ def search(place: Array, law: Law, near: Array, cost: Array, free: Array, tour: 
     log = np.zeros((4096, 3), np.int32)
     logged = np.zeros(1, np.int64)
     spare = np.zeros(n // 2 + 1, np.int32)
-    known = all_hops(place, law) if n < kicks and n <= MOST_KNOWN else np.zeros((0, 0), np.int32)
     move = np.zeros(10, np.int64)
     logged[0] = -1
     for i in range(n):

@@ -77,8 +77,8 @@ export function mountProgram(element, store, { api }) {
       const { file, name } = await api.rest(id, from);
       const href = URL.createObjectURL(file);
       el('a', { href, download: name }).click();
-      URL.revokeObjectURL(href);
-      told(`${name} is proven and saved.`);
+      setTimeout(() => URL.revokeObjectURL(href), 60_000); // the browser reads it after the click has returned
+      told(`${name} is proven; look among the downloads.`);
     } catch (error) {
       told(error instanceof Error ? error.message : String(error));
     }

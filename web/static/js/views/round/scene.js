@@ -109,7 +109,7 @@ export function createScene(g) {
     const [low, high] = [skin.x[0], skin.x[skin.x.length - 1]];
     const beyond = (high - low) * SLEEVE_BEYOND;
     held.sleeves = keepOuts.filter((one) => one.to_mm > one.from_mm).map((one) => {
-      const r = one.radius_mm ?? greatestBetween(skin, one.from_mm, one.to_mm) + SLEEVE_MM;
+      const r = one.radius_mm ?? greatestBetween(skin, low, high) + SLEEVE_MM;
       const [from, to] = [Math.max(low - beyond, one.from_mm), Math.min(high + beyond, one.to_mm)];
       return shape(g, turned([[from, 0], [from, r], [to, r], [to, 0]], 72), [3, 3]);
     });
