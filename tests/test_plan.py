@@ -174,3 +174,11 @@ def test_a_radial_axis_with_play_is_told():
     doc["machine"] = {"axes": {"radial": {"backlash_mm": 0.05}}}
     plan = engine.plan(engine.read_job(doc, known=KNOWN), ASSETS)
     assert ("warning", "play") in told(plan)
+
+
+def test_the_walk_too_turns_into_the_rotarys_range():
+    doc = document(machine={"axes": {"rotary": {"min_deg": -400, "max_deg": 400}}})
+    doc["artwork"][0]["placement"]["angle_deg"] = -500
+    plan = engine.plan(engine.read_job(doc, known=KNOWN), ASSETS)
+    assert told(plan) == set() and set(plan.programs) == {"engrave", "air", "walk"}
+    assert min(words(plan.programs["walk"], "A")) >= -400 and max(words(plan.programs["walk"], "A")) <= 400

@@ -6,6 +6,7 @@ short hook tells that corner from the other three, so that a mirrored axis shows
 """
 
 from collections.abc import Sequence
+from math import ceil, floor, inf, pi, radians
 
 import numpy as np
 
@@ -13,7 +14,7 @@ from engine.blank import Skin
 from engine.kernel.arrays import Floats, Ints
 from engine.kernel.errors import ReachError
 from engine.kernel.values import KeepOut, Path, Tool
-from engine.machine import Profile
+from engine.machine import Axis, Profile, room_of
 from engine.toolpath.clearance import Hover, hover
 from engine.toolpath.link import join_by_hops, margin_mm
 from engine.toolpath.runs import Runs
@@ -37,7 +38,7 @@ def walk(
     No part of the tool comes nearer to the skin than the approach height. ReachError where an outline holds fewer than
     three points.
     """
-    ways = [_with_hook(*_closed(x, theta), skin) for x, theta in outlines]
+    ways = [_with_hook(*_closed(x, _in_room(theta, machine.rotary)), skin) for x, theta in outlines]
     if not ways:
         raise ReachError("there is no outline to walk", where="walk")
     sizes = np.array([len(way) for way in ways], np.int64)
@@ -59,6 +60,17 @@ def walk(
         art=np.arange(len(sizes)),
     )
     return join_by_hops(runs, r[offsets[:-1]], r[offsets[1:] - 1], skin, tool, machine, keep_out)
+
+
+def _in_room(theta_rad: Floats, rotary: Axis) -> Floats:
+    """The same angles some whole turns on, where that brings them all into the rotary's room; as they are otherwise."""
+    least, greatest = (radians(end) for end in room_of(rotary))
+    low, high = float(theta_rad.min(initial=inf)), float(theta_rad.max(initial=-inf))
+    if least <= low and high <= greatest:
+        return theta_rad
+    turns = ceil((least - low) / (2.0 * pi)) if low < least else floor((greatest - high) / (2.0 * pi))
+    moved = theta_rad + 2.0 * pi * turns
+    return moved if least <= moved.min() and moved.max() <= greatest else theta_rad
 
 
 def _closed(x_mm: Floats, theta_rad: Floats) -> tuple[Floats, Floats]:
