@@ -111,13 +111,10 @@ def _nested(rings: Objects, rule: Rule) -> Objects:
     deepest = np.append(child[1:] != child[:-1], True) if len(child) else np.zeros(0, bool)
     child, owner = child[deepest], owner[deepest]  # the deepest shell around a hole is its own
     shells = np.flatnonzero(shell)
-    number = np.searchsorted(shells, owner)
-    order = np.argsort(number, kind="stable")
-    holes = np.split(rings[child[order]], np.cumsum(np.bincount(number, minlength=len(shells)))[:-1])
-    out = np.zeros(len(shells), object)
-    for i, ring in enumerate(shells):
-        out[i] = shapely.polygons(rings[ring], holes[i] if len(holes[i]) else None)
-    return out
+    owners = np.concatenate([np.arange(len(shells)), np.searchsorted(shells, owner)])
+    order = np.argsort(owners, kind="stable")  # each shell before its holes
+    bounds = np.concatenate([rings[shells], rings[child]])[order]
+    return np.asarray(shapely.polygons(bounds, indices=owners[order]), object)
 
 
 def _faces(rings: Objects, rule: Rule) -> Objects:

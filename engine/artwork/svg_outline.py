@@ -1,13 +1,13 @@
 """Outlines: subpaths of lines and cubic curves, and their flattening to points under an affine."""
 
 import math
-from itertools import pairwise
 
 import numpy as np
 from fontTools.misc.transform import Transform
 
 from engine.kernel.arrays import Bools, Floats, Ints
 from engine.kernel.errors import ArtworkError, TooBigError
+from engine.kernel.ragged import spread
 
 __all__ = ["Outline"]
 
@@ -19,7 +19,9 @@ class Outline:
     """A pen that keeps its path as cubics, user units; a straight line is a cubic of one step."""
 
     def __init__(self) -> None:
-        self._cubics: list[tuple[float, ...]] = []  # x0 y0 x1 y1 x2 y2 x3 y3, 1 where straight
+        self._runs: list[Floats] = []  # (k, 9) each: x0 y0 x1 y1 x2 y2 x3 y3, 1 where straight
+        self._cubics: list[tuple[float, ...]] = []  # the same, drawn since the last run
+        self._drawn = 0
         self._starts: list[int] = []
         self._closed: list[bool] = []
         self.at: Point = (0.0, 0.0)
@@ -36,11 +38,14 @@ class Outline:
         self._draw((*self.at, *self.at, *to, *to, 1.0))
         self.at = to
 
-    def lines(self, to: list[Point]) -> None:
-        """Draw straight lines to one point after the other."""
-        self.line(to[0])
-        self._cubics += [(*a, *a, *b, *b, 1.0) for a, b in pairwise(to)]
-        self.at = to[-1]
+    def lines(self, to: Floats) -> None:
+        """Draw straight lines to one point (n, 2) after the other."""
+        points = to.tolist()
+        self.line((points[0][0], points[0][1]))
+        self._end_run()
+        self._runs.append(np.column_stack([to[:-1], to[:-1], to[1:], to[1:], np.ones(len(to) - 1)]))
+        self._drawn += len(to) - 1
+        self.at = points[-1][0], points[-1][1]
 
     def cubic(self, a: Point, b: Point, to: Point) -> None:
         """Draw a cubic with control points a and b."""
@@ -100,10 +105,16 @@ class Outline:
 
     def _draw(self, cubic: tuple[float, ...]) -> None:
         if not self._open:
-            self._starts.append(len(self._cubics))
+            self._starts.append(self._drawn)
             self._closed.append(False)
             self._open = True
         self._cubics.append(cubic)
+        self._drawn += 1
+
+    def _end_run(self) -> None:
+        if self._cubics:
+            self._runs.append(np.array(self._cubics))
+            self._cubics = []
 
     def flatten(self, matrix: Transform, chord: float, most: int, where: str) -> tuple[Floats, Ints, Bools]:
         """(points (p, 2), offsets (m + 1,), closed (m,)) of all subpaths, no further than `chord` from the curves.
@@ -116,9 +127,10 @@ class Outline:
         ------
         ArtworkError for a coordinate that is not finite or far out; TooBigError beyond `most` points.
         """
-        if not self._cubics:
+        self._end_run()
+        if not self._runs:
             return np.zeros((0, 2)), np.zeros(1, np.int64), np.zeros(0, np.bool_)
-        table = np.array(self._cubics)
+        table = np.concatenate(self._runs)
         control = table[:, :8].reshape(-1, 4, 2) @ np.array([[matrix[0], matrix[1]], [matrix[2], matrix[3]]])
         control = control + np.array([matrix[4], matrix[5]])
         if not (np.abs(control) <= FARTHEST).all():  # NaN fails here too
@@ -128,10 +140,13 @@ class Outline:
         if steps.sum() > most:
             raise TooBigError(f"the curves flatten to over {most:,} points", where=where)
         first = np.cumsum(steps) - steps
-        t = ((np.arange(steps.sum()) - np.repeat(first, steps) + 1) / np.repeat(steps, steps))[:, None]
-        p = np.repeat(control, steps, axis=0)
-        body = (1 - t) ** 3 * p[:, 0] + 3 * t * (1 - t) ** 2 * p[:, 1] + 3 * t * t * (1 - t) * p[:, 2] + t**3 * p[:, 3]
+        body = np.zeros((int(steps.sum()), 2))
         body[first + steps - 1] = control[:, 3]
+        inner = steps - 1  # points of each before its end
+        t = (spread(np.ones(len(steps), np.int64), inner) / np.repeat(steps, inner))[:, None]
+        p = np.repeat(control, inner, axis=0)
+        curve = (1 - t) ** 3 * p[:, 0] + 3 * t * (1 - t) ** 2 * p[:, 1] + 3 * t * t * (1 - t) * p[:, 2] + t**3 * p[:, 3]
+        body[spread(first, inner)] = curve
         begin = np.array(self._starts)
         at = first[begin]  # where each subpath's body begins
         points = np.insert(body, at, control[begin, 0], axis=0)

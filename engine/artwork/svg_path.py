@@ -6,7 +6,8 @@ Source: SVG 2, section 9.3 (grammar, commands) and 9.5.4 (errors).
 import math
 import re
 from collections.abc import Callable
-from itertools import accumulate
+
+import numpy as np
 
 from engine.artwork.svg_outline import Outline
 from engine.artwork.svg_values import NUMBER
@@ -102,13 +103,12 @@ class _Pen:
         """Draw `L x y L x y ...`, all of one letter, at once; False, and nothing drawn, where it is not so plain."""
         if not self._begun:
             return False
-        values = list(map(float, text.replace(text[0], " ").replace(",", " ").split()))
-        x, y = values[::2], values[1::2]
+        values = np.array(list(map(float, text.replace(text[0], " ").replace(",", " ").split()))).reshape(-1, 2)
         if text[0] == "l":
-            x, y = (list(accumulate(v, initial=o))[1:] for v, o in zip((x, y), self.outline.at, strict=True))
-        if not all(map(math.isfinite, x)) or not all(map(math.isfinite, y)):
+            values = np.cumsum(np.concatenate([[self.outline.at], values]), axis=0)[1:]
+        if not np.isfinite(values).all():
             return False
-        self.outline.lines(list(zip(x, y, strict=True)))
+        self.outline.lines(values)
         self._curve = ""
         return True
 

@@ -6,6 +6,7 @@ from engine.blank.ovoid import Ovoid
 from engine.blank.shapes import Cone, Cylinder
 from engine.blank.skin import Skin, metric, tilt_cos
 from engine.blank.spline import Frame, Sampled, sample, spline_at
+from engine.blank.spline_row import bend_at, row_of
 from engine.blank.stations import Stations
 
 __all__ = [
@@ -17,9 +18,11 @@ __all__ = [
     "Sampled",
     "Skin",
     "Stations",
+    "bend_at",
     "check_grid",
     "metric",
     "read_grid",
+    "row_of",
     "sample",
     "spline_at",
     "tilt_cos",

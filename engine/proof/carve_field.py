@@ -8,19 +8,17 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from engine.blank import Frame as SkinFrame
-from engine.blank import Sampled, Skin, sample, spline_at
+from engine.blank import Sampled, Skin, sample
 from engine.kernel.arrays import Floats, frozen_floats, locked
-from engine.kernel.compiled import compiled
 from engine.kernel.values import Tool
 from engine.proof.carve import carve
 from engine.proof.carve_pieces import Frame
 from engine.proof.carve_rows import Radii
 from engine.proof.form import form_of
+from engine.proof.normal_depth import depth_field
 
-__all__ = ["Carved", "Window", "carve_window", "cell_mm", "depth_at", "skin_around", "uncut", "window_of"]
+__all__ = ["Carved", "Window", "carve_window", "cell_mm", "skin_around", "uncut", "window_of"]
 
 MOST_CELLS = 4_000_000  # 16 MB of radii, and as much again for the depths
 FINEST_MM, COARSEST_MM = 0.01, 0.05  # the coarsest is a quarter of the grace that fidelity is measured with
@@ -29,8 +27,6 @@ SHARE = 4.0  # cells across the tip
 MARGIN_MM = 0.3  # of uncut skin round the cut
 FOOT_MM = 2.0  # how far beyond the window the foot of a normal may lie
 SKIN_MM = 2e-5  # how exactly the skin is sampled: a hundredth of what counts as cut
-FOUND_MM2 = 1e-5  # a foot this near (squared) is found: d is off by half its square over the radius of curvature
-UNCUT_MM = 2e-5  # float32 rounding of a cell that nothing touched
 POLE_MM = 0.5
 TURN = 2.0 * np.pi
 _BINS = 720
@@ -174,8 +170,7 @@ def carve_window(skin: Sampled, tool: Tool, window: Window, moves: Floats) -> tu
     radii = before.copy()
     frame = window.frame
     carve(radii, frame, form_of(tool), moves)
-    depth = np.zeros_like(radii)
-    _depths(skin.coefficients, skin.frame, frame, before, radii, depth)
+    depth = depth_field(skin, frame, before, radii)
     nx, nt = radii.shape
     carved = Carved(
         x_mm=frame.x0 + frame.dx * np.arange(nx, dtype=np.float64),
@@ -185,57 +180,3 @@ def carve_window(skin: Sampled, tool: Tool, window: Window, moves: Floats) -> tu
         note=window.note,
     )
     return carved, radii
-
-
-def depth_at(skin: Sampled, x_mm: Floats, theta_rad: Floats, r_mm: Floats) -> Floats:
-    """(n,) how far the points lie below the skin along its normal; 0 for points at or over it."""
-    out = np.zeros(len(x_mm))
-    _points(skin.coefficients, skin.frame, x_mm, theta_rad, r_mm, out)
-    return out
-
-
-@compiled
-def _below(C: Floats, skin: SkinFrame, x: float, th: float, h: float) -> float:
-    """Distance of the point (x, th, h) below the skin: Gauss-Newton on its foot, in the foot's tangent plane."""
-    R, rx, rt = spline_at(C, skin, x, th)
-    if R - h <= UNCUT_MM:
-        return 0.0
-    xs = x
-    ts = th
-    d = 0.0
-    for k in range(12):
-        if k > 0:
-            R, rx, rt = spline_at(C, skin, xs, ts)
-        ca = math.cos(ts - th)
-        sa = math.sin(ts - th)
-        Dx = x - xs  # the point less the foot, in the foot's frame
-        Dr = h * ca - R
-        Dth = -h * sa
-        s = rt / R
-        n2 = 1 + rx * rx + s * s
-        dn = -rx * Dx + Dr - s * Dth  # times the normal's length
-        d = -dn / math.sqrt(n2)
-        lam = dn / n2
-        tx = Dx + lam * rx  # the tangential part, as a step of the foot
-        ty = Dth + lam * s
-        if tx * tx + ty * ty < FOUND_MM2:
-            break
-        xs = min(max(xs + tx, skin[0]), skin[1])
-        ts += ty / R
-    return d
-
-
-@compiled
-def _depths(C: Floats, skin: SkinFrame, frame: Frame, before: Radii, after: Radii, out: Radii) -> None:
-    x0, dx, th0, dth, _ = frame
-    for i in range(after.shape[0]):
-        for j in range(after.shape[1]):
-            if after[i, j] < before[i, j]:
-                out[i, j] = _below(C, skin, x0 + i * dx, th0 + j * dth, after[i, j])
-
-
-@compiled
-def _points(C: Floats, skin: SkinFrame, x: Floats, th: Floats, r: Floats, out: NDArray[np.float64]) -> None:
-    for k in range(x.size):
-        if skin[0] <= x[k] <= skin[1]:
-            out[k] = _below(C, skin, x[k], th[k], r[k])

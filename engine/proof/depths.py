@@ -15,12 +15,13 @@ from engine.kernel.findings import Finding, Severity, Where
 from engine.kernel.values import Form, Kind, Tool
 from engine.machine import Profile
 from engine.proof.allowed import Allowed
-from engine.proof.carve_field import Carved, depth_at
+from engine.proof.carve_field import Carved
 from engine.proof.carve_pieces import Frame, column_of
 from engine.proof.carve_rows import Radii
 from engine.proof.clearance import Heights
 from engine.proof.fidelity import Fidelity, Overcut, overcut
 from engine.proof.leaning import opened_by_form
+from engine.proof.normal_depth import depth_at
 from engine.proof.replay import Replay
 from engine.proof.where import about_move, more, place_of, worst
 

@@ -5,17 +5,20 @@ any tip inside it needs: the skin under the tool's whole form, that form grown b
 and all sampling counted to the safe side. Never below what is needed; above it by the skin's slope times two cells.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import asin, ceil, floor, inf, pi, sqrt
 
 import numpy as np
 
 from engine.blank import Skin
-from engine.kernel.arrays import Floats, frozen_floats
+from engine.kernel.arrays import Bools, Floats, frozen_floats
 from engine.kernel.compiled import compiled
 from engine.kernel.values import Tool
 
-__all__ = ["Hover", "highest_mm", "hover"]
+__all__ = ["Hover", "Way", "highest_mm", "hover"]
+
+Way = tuple[tuple[Floats, Floats], tuple[Floats, Floats]]  # straight ways in (x_mm, theta_rad): their starts and ends
 
 _FINEST_MM = 0.5
 _MOST_CELLS = 60_000
@@ -29,7 +32,7 @@ _RINGS = 721  # angles at which the greatest radius is looked for
 class Hover:
     """height_mm : (nx, nt) least distance of the tip from the axis for a tip in that cell; nt = 1 on a round skin.
 
-    Cells are centred at x0_mm + i step_mm and j 2 pi / nt_turn.
+    Cells are centred at x0_mm + i step_mm and j 2 pi / nt_turn. A height that was not asked for is infinite.
     """
 
     height_mm: Floats
@@ -45,14 +48,17 @@ class Hover:
 
         Ways lie inside the stations for which the grid was made; beyond them its last row stands.
         """
-        places = np.stack([np.asarray(v, np.float64) for v in (*start, *end)])
+        places = _places((start, end))
         out = np.zeros(places.shape[1])
         _over(self.height_mm, self.x0_mm, self.step_mm, self.turn_cells / (2.0 * pi), places, out)
         return out
 
 
-def hover(skin: Skin, tool: Tool, gap_mm: float, x_mm: tuple[float, float]) -> Hover:
-    """The heights that keep every part of `tool` at least `gap_mm` from `skin` over the stations x_mm (low, high)."""
+def hover(skin: Skin, tool: Tool, gap_mm: float, x_mm: tuple[float, float], ways: Sequence[Way] | None = None) -> Hover:
+    """The heights that keep every part of `tool` at least `gap_mm` from `skin` over the stations x_mm (low, high).
+
+    ways : where given, only the cells that they pass are reckoned.
+    """
     low, high = x_mm
     top = highest_mm(skin)
     step = max(_FINEST_MM, sqrt((high - low + _FINEST_MM) * 2.0 * pi * top / _MOST_CELLS))
@@ -69,9 +75,19 @@ def hover(skin: Skin, tool: Tool, gap_mm: float, x_mm: tuple[float, float]) -> H
     widest = 0.5 * pi if reach >= least else asin(reach / least)
     turned = 2.0 * pi / turn_cells * np.arange(ceil(widest * turn_cells / (2.0 * pi)) + 1)
     form = (tool.flat_mm, tool.round_mm, tool.flank, tool.outer_mm, gap_mm, slack)
-    height = np.zeros((cells, columns))
-    _dilate(r, np.sin(turned), np.cos(turned), step, beyond, form, height)
+    passed = np.zeros((cells, columns), np.bool_)
+    for way in ways or ():
+        _passed(passed, low, step, turn_cells / (2.0 * pi), _places(way))
+    if ways is None:
+        passed[:] = True
+    height = np.full((cells, columns), inf)
+    _dilate(r, np.sin(turned), np.cos(turned), step, beyond, form, passed, height)
     return Hover(height_mm=height, x0_mm=low, step_mm=step, turn_cells=turn_cells)
+
+
+def _places(way: Way) -> Floats:
+    """(4, n) x, theta of the start, x, theta of the end."""
+    return np.stack([np.asarray(v, np.float64) for end in way for v in end])
 
 
 def highest_mm(skin: Skin) -> float:
@@ -137,13 +153,18 @@ def _dilate(
     step: float,
     beyond: int,
     form: tuple[float, float, float, float, float, float],
+    asked: Bools,
     height: Floats,
 ) -> None:
-    """Fill height (nx, nt) from r (nx + 2 beyond, nt): the skin in the tool's own frame, where it comes in straight."""
+    """Fill height (nx, nt), where asked, from r (nx + 2 beyond, nt): the skin in the tool's frame, which comes in
+    straight.
+    """
     columns = r.shape[1]
     slack = form[5]
     for i in range(height.shape[0]):
         for j in range(columns):
+            if not asked[i, j]:
+                continue
             best = 0.0
             for a in range(-beyond, beyond + 1):
                 dx = a * step
@@ -159,18 +180,34 @@ def _dilate(
 
 
 @compiled
+def _in_cells(places: Floats, k: int, x0: float, step: float, per_rad: float) -> tuple[float, float, float, float, int]:
+    """Way k of places (4, n) in cells: row and column of its start, how far it goes, stretches to look at."""
+    row = (places[0, k] - x0) / step
+    column = places[1, k] * per_rad
+    along = (places[2, k] - places[0, k]) / step
+    around = (places[3, k] - places[1, k]) * per_rad
+    return row, column, along, around, max(1, ceil(max(abs(along), abs(around)) / _WAY_STEP))
+
+
+@compiled
+def _passed(passed: Bools, x0: float, step: float, per_rad: float, places: Floats) -> None:
+    """Mark the cells that `_over` reads."""
+    rows, columns = passed.shape
+    for k in range(places.shape[1]):
+        row, column, along, around, parts = _in_cells(places, k, x0, step, per_rad)
+        for p in range(parts + 1):
+            i = min(max(floor(row + along * p / parts + 0.5), 0), rows - 1)
+            passed[i, floor(column + around * p / parts + 0.5) % columns] = True
+
+
+@compiled
 def _over(height: Floats, x0: float, step: float, per_rad: float, places: Floats, out: Floats) -> None:
-    """Greatest height on straight ways: places (4, n) x, theta of the start, x, theta of the end."""
+    """Greatest height on each straight way."""
     rows, columns = height.shape
     for k in range(len(out)):
-        row = (places[0, k] - x0) / step
-        column = places[1, k] * per_rad
-        along = (places[2, k] - places[0, k]) / step
-        around = (places[3, k] - places[1, k]) * per_rad
-        parts = max(1, ceil(max(abs(along), abs(around)) / _WAY_STEP))
+        row, column, along, around, parts = _in_cells(places, k, x0, step, per_rad)
         best = 0.0
         for p in range(parts + 1):
             i = min(max(floor(row + along * p / parts + 0.5), 0), rows - 1)
-            j = floor(column + around * p / parts + 0.5) % columns
-            best = max(best, height[i, j])
+            best = max(best, height[i, floor(column + around * p / parts + 0.5) % columns])
         out[k] = best

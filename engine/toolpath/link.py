@@ -125,10 +125,10 @@ def _hop_heights(
     """(m - 1,) height of the hop from each run to the next, by the place it passes. over : skin, tool and gap, mm."""
     first, last = runs.run_offsets[:-1], runs.run_offsets[1:] - 1
     reach = np.concatenate([runs.x_mm[first], runs.x_mm[last], aside[0]])
-    field = hover(*over, (float(reach.min()), float(reach.max())))
     start = runs.x_mm[last[:-1]], runs.theta_rad[last[:-1]]
     by = aside[0][1:], aside[1][1:]
     goal = runs.x_mm[first[1:]], runs.theta_rad[first[1:]]
+    field = hover(*over, (float(reach.min()), float(reach.max())), ((start, by), (by, goal)))
     clear = np.maximum(field.over_mm(start, by), field.over_mm(by, goal))
     out: Floats = np.maximum(clear, np.maximum(near[1][:-1], near[0][1:]))
     return out

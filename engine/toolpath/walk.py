@@ -15,7 +15,7 @@ from engine.kernel.arrays import Floats, Ints
 from engine.kernel.errors import ReachError
 from engine.kernel.values import KeepOut, Path, Tool
 from engine.machine import Axis, Profile, room_of
-from engine.toolpath.clearance import Hover, hover
+from engine.toolpath.clearance import hover
 from engine.toolpath.link import join_by_hops, margin_mm
 from engine.toolpath.runs import Runs
 
@@ -44,9 +44,8 @@ def walk(
     sizes = np.array([len(way) for way in ways], np.int64)
     x, theta = np.concatenate(ways).T
     gap = machine.approach_mm + margin_mm(machine)
-    field = hover(skin, tool, gap, (float(x.min()), float(x.max())))
     offsets = np.concatenate([np.zeros(1, np.int64), np.cumsum(sizes)])
-    r = _heights(field, x, theta, offsets)
+    r = _heights((skin, tool, gap), x, theta, offsets)
     every = np.ones(len(sizes))
     runs = Runs(
         x_mm=x,
@@ -91,16 +90,21 @@ def _with_hook(x: Floats, theta: Floats, skin: Skin) -> Floats:
     return np.concatenate([hook, np.stack([x, theta], axis=1)])
 
 
-def _heights(field: Hover, x: Floats, theta: Floats, offsets: Ints) -> Floats:
-    """(n,) the tip's height at every point, such that the straight moves between them are clear on their whole way."""
-    at = field.over_mm((x, theta), (x, theta))
+def _heights(over: tuple[Skin, Tool, float], x: Floats, theta: Floats, offsets: Ints) -> Floats:
+    """(n,) the tip's height at every point, such that the straight moves between them are clear on their whole way.
+
+    over : skin, tool and gap, mm.
+    """
     inside = np.ones(len(x) - 1, np.bool_)
     inside[offsets[1:-1] - 1] = False
     a = np.flatnonzero(inside)
     share = np.linspace(0.0, 1.0, 9)[1:-1]
     k, t = np.repeat(a, len(share)), np.tile(share, len(a))
-    place = tuple(v[k] + t * (v[k + 1] - v[k]) for v in (x, theta))
-    short = field.over_mm((place[0], place[1]), (place[0], place[1])) - (at[k] + t * (at[k + 1] - at[k]))
+    points = x, theta
+    between = x[k] + t * (x[k + 1] - x[k]), theta[k] + t * (theta[k + 1] - theta[k])
+    field = hover(*over, (float(x.min()), float(x.max())), ((points, points), (between, between)))
+    at = field.over_mm(points, points)
+    short = field.over_mm(between, between) - (at[k] + t * (at[k + 1] - at[k]))
     raised = np.maximum(short.reshape(-1, len(share)).max(axis=1, initial=0.0), 0.0)
     add = np.zeros(len(x))
     np.maximum.at(add, a, raised)

@@ -8,9 +8,10 @@ import pytest
 from engine.blank import Cone, Cylinder, sample
 from engine.kernel.values import Form, Tool
 from engine.proof.carve import carve
-from engine.proof.carve_field import Window, carve_window, depth_at, window_of
+from engine.proof.carve_field import Window, carve_window, window_of
 from engine.proof.carve_pieces import Frame
 from engine.proof.form import form_of
+from engine.proof.normal_depth import depth_at
 
 
 def cone(angle, tip, outer=3.175):

@@ -93,3 +93,15 @@ def test_the_highest_place_is_no_lower_than_any_found(name):
     theta = np.linspace(0, 2 * np.pi, 500)[None, :]
     greatest = skin.radius(x, theta).max()
     assert greatest - 1e-9 <= highest_mm(skin) <= greatest + 0.1
+
+
+@pytest.mark.parametrize("skin", [GENTLE, SKINS["grid"]], ids=["round", "grid"])
+def test_heights_reckoned_for_some_ways_are_those_of_the_whole_field_and_no_others_are_known(skin):
+    rng = np.random.default_rng(5)
+    x, theta = rng.uniform(5, 35, (2, 40)), rng.uniform(-9, 9, (2, 40))
+    way = (x[0], theta[0]), (x[1], theta[0] + 0.1 * theta[1])
+    whole, some = (hover(skin, Tool(), 2.0, (5.0, 35.0), ways) for ways in (None, [way]))
+    assert (some.over_mm(*way) == whole.over_mm(*way)).all()
+    known = np.isfinite(some.height_mm)
+    assert known.mean() < 0.9
+    assert (some.height_mm[known] == whole.height_mm[known]).all()
