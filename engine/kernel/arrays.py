@@ -15,21 +15,32 @@ __all__ = ["Bools", "Bytes8", "Floats", "Ints", "frozen_floats", "frozen_ints", 
 
 
 def frozen_floats(values: ArrayLike) -> Floats:
-    """A read-only float64 copy of `values`; the caller's array is never touched."""
-    array = np.array(values, dtype=np.float64, order="C")
-    array.setflags(write=False)
-    return array
+    """`values` as read-only float64; a copy where the caller could still write to them."""
+    return _frozen(values, np.dtype(np.float64))
 
 
 def frozen_ints(values: ArrayLike) -> Ints:
-    """A read-only int64 copy of `values`."""
-    array = np.array(values, dtype=np.int64, order="C")
+    """`values` as read-only int64; a copy where the caller could still write to them."""
+    return _frozen(values, np.dtype(np.int64))
+
+
+def locked(array: _Array) -> _Array:
+    """`array` read-only, its type kept; a copy where the caller could still write to it."""
+    if _is_frozen(array):
+        return array
+    copy = array.copy()
+    copy.setflags(write=False)
+    return copy
+
+
+def _frozen(values: ArrayLike, dtype: np.dtype[Any]) -> NDArray[Any]:
+    if isinstance(values, np.ndarray) and values.dtype == dtype and values.flags.c_contiguous and _is_frozen(values):
+        return values
+    array = np.array(values, dtype=dtype, order="C")
     array.setflags(write=False)
     return array
 
 
-def locked(array: _Array) -> _Array:
-    """A read-only copy of `array`, its type kept."""
-    copy = array.copy()
-    copy.setflags(write=False)
-    return copy
+def _is_frozen(array: NDArray[Any]) -> bool:
+    """Read-only and no view: nobody holds the memory under another, writable name."""
+    return bool(array.flags.owndata and not array.flags.writeable)

@@ -18,15 +18,17 @@ from engine.proof.carve_rows import Radii
 
 __all__ = ["depth_at", "depth_field"]
 
+Bend = tuple[float, float, float, float, float, float]  # what `bend_at` gives
 UNCUT_MM = 2e-5  # float32 rounding of a cell that nothing touched
 FOUND_MM2 = 4e-4  # a foot this near (squared) is found: d is off by half of it over the radius of curvature, 0.02 um
 BENT_MM2 = 1e-2  # how far (squared) the second order carries: what it leaves out is the third, 0.2 um a mm-2 of it
 
 
 def depth_field(skin: Sampled, frame: Frame, before: Radii, after: Radii) -> Radii:
-    """(nx, nt) depth of the carved radii on the frame's cells; 0 where nothing was taken off."""
+    """(nx, nt) depth of the carved radii on the frame's cells, read-only; 0 where nothing was taken off."""
     out = np.zeros_like(after)
     _field(skin.coefficients, skin.frame, frame, before, after, out)
+    out.setflags(write=False)
     return out
 
 
@@ -72,9 +74,9 @@ def _below(C: Floats, skin: SkinFrame, x: float, th: float, h: float) -> float:
 
 
 @compiled
-def _below_cell(row: Floats, C: Floats, skin: SkinFrame, x: float, th: float, h: float) -> float:
-    """The same for a cell of the station whose row is given."""
-    R, rx, rt, rxx, rxt, rtt = bend_at(row, skin, th)
+def _below_cell(bend: Bend, C: Floats, skin: SkinFrame, x: float, th: float, h: float) -> float:
+    """The same for a cell where the skin's radius, slopes and curvatures are known."""
+    R, rx, rt, rxx, rxt, rtt = bend
     if R - h <= UNCUT_MM:
         return 0.0
     d, tx, ty = _step((R, rx, rt), 0.0, 0.0, h)
@@ -94,11 +96,15 @@ def _below_cell(row: Floats, C: Floats, skin: SkinFrame, x: float, th: float, h:
 def _field(C: Floats, skin: SkinFrame, frame: Frame, before: Radii, after: Radii, out: Radii) -> None:
     x0, dx, th0, dth, _ = frame
     row = np.zeros((3, C.shape[1]))
+    is_round = skin[3] == 0.0
     for i in range(after.shape[0]):
         row_of(C, skin, x0 + i * dx, row)
+        bend = bend_at(row, skin, th0)
         for j in range(after.shape[1]):
             if after[i, j] < before[i, j]:
-                out[i, j] = _below_cell(row, C, skin, x0 + i * dx, th0 + j * dth, after[i, j])
+                if not is_round:
+                    bend = bend_at(row, skin, th0 + j * dth)
+                out[i, j] = _below_cell(bend, C, skin, x0 + i * dx, th0 + j * dth, after[i, j])
 
 
 @compiled

@@ -125,20 +125,20 @@ def search_blocks(
             plan.append(np.array_split(along, pieces))
     link = np.zeros(len(place), np.int64)
     _put_back(link, np.arange(len(place)), tour)
-    made = spent = 0
+    made = asked = spent = 0
     for blocks in plan:
         for members in blocks:
             spent += len(members)
-            budget = kicks * spent // (len(plan) * strokes) - made
+            budget = kicks * spent // (len(plan) * strokes) - asked
+            asked += budget
             inside = np.zeros(strokes + 1, np.bool_)
             inside[members] = True
             real, there, beside, ticks, loose = _cut_out(link, place, near, cost, free, inside)
             small_tour = np.arange(0, len(real), 2, dtype=np.int32)
             few = len(small_tour) <= MOST_KNOWN and len(small_tour) < budget
             known = all_hops(there, law) if few else NOTHING_KNOWN
-            search(known, there, law, beside, ticks, loose, small_tour, budget, state)
+            made += search(known, there, law, beside, ticks, loose, small_tour, budget, state)
             _put_back(link, real, small_tour)
-            made += budget
             if tell is not None and tell(spent / (len(plan) * strokes)):
                 return walk_ring(link, strokes), made
     return walk_ring(link, strokes), made

@@ -8,7 +8,7 @@ O. Martin, S. W. Otto, E. W. Felten, Complex Systems 5 (1991) 299-326 (kicks).
 import numpy as np
 
 from engine.kernel.compiled import compiled
-from engine.toolpath.ordering.costs import known_hop
+from engine.toolpath.ordering.costs import known_hop, tour_ticks
 from engine.toolpath.ordering.tour import all_reversible, draw, flip, note, step, swap
 from engine.toolpath.ordering.types import Array, Law
 
@@ -17,6 +17,8 @@ __all__ = ["search"]
 KICK_RUN = 30  # longest run swapped by a kick (positions)
 RUN = 3  # longest Or-opt run
 BREADTH = 5  # candidates tried for the third hop of or-3opt
+WORTH = 5000  # a round of kicks, one a stroke, that gains less than this part of the travel is the last
+LEAST_ROUND = 300  # kicks
 
 
 @compiled
@@ -225,7 +227,7 @@ def _settle(
 def search(
     known: Array, place: Array, law: Law, near: Array, cost: Array, free: Array, tour: Array, kicks: int, seed: Array
 ) -> int:
-    """Descend from `tour` (in place), then kick; the depot is the last stroke. Returns ticks gained.
+    """Descend from `tour` (in place), then kick while it pays; the depot is the last stroke. Returns kicks made.
 
     known : `all_hops`, or (0, 0) where each hop is to be reckoned when it is asked for.
     """
@@ -247,12 +249,19 @@ def search(
     for i in range(n):
         queue[i] = tour[i] >> 1
         queued[i] = True
-    total = _settle(known, place, law, near, cost, free, all_free, tour, at, queue, queued, n, log, logged, spare, move)
+    _settle(known, place, law, near, cost, free, all_free, tour, at, queue, queued, n, log, logged, spare, move)
     if n < 5:
-        return total
+        return 0
+    worth = tour_ticks(place, law, tour) // WORTH
+    round_ = max(n, LEAST_ROUND)
+    gained = 0
     longest = min(KICK_RUN, (n - 1) // 3)
     cuts = np.zeros(8, np.int64)
-    for _ in range(kicks):
+    for made in range(kicks):
+        if made % round_ == round_ - 1:
+            if gained < worth:
+                return made
+            gained = 0
         # double bridge: three runs after stroke i0, B C D, become D C B: four hops, which no move above undoes at once
         i0 = draw(seed, n)
         l1 = 1 + draw(seed, longest)
@@ -293,5 +302,5 @@ def search(
                 else:
                     swap(tour, at, log[m, 0], log[m, 2], log[m, 1], spare)
         else:
-            total += gain - loss
-    return total
+            gained += gain - loss
+    return kicks
