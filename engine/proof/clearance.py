@@ -2,8 +2,8 @@
 
 Takes the skin, the tool and moves that go straight in (x, theta, r); gives `Heights`: for each move its least height
 over the place where the tool would touch, and where that is. The touching height is a map on even cells round the whole
-blank: the skin's radii, dilated by the form of the tool, read between cells bilinearly. Its error is a few micrometres
-on gentle skins, well inside GRACE_MM. Beyond an end of the blank the end's own radius goes on.
+blank: the skin's radii, dilated by the form of the tool where a move first asks, read between cells bilinearly. Its
+error is a few micrometres on gentle skins, inside GRACE_MM. Beyond an end of the blank the end's own radius goes on.
 """
 
 import math
@@ -20,7 +20,7 @@ from engine.kernel.values import Tool
 from engine.proof.form import Form4, form_of, reach, rise
 from engine.proof.replay import Replay
 
-__all__ = ["GRACE_MM", "Heights", "TouchMap", "heights", "touch_map"]
+__all__ = ["GRACE_MM", "NEAR_MM", "Heights", "heights"]
 
 GRACE_MM = 0.02  # a hundredth of the usual clearance: the map's own error and the rounding of words
 MAP_CELLS = 200_000
@@ -32,13 +32,25 @@ TURN = 2.0 * math.pi
 BINS = 1440  # of the turn, for where the tip comes near the skin
 
 
-class TouchMap(NamedTuple):
-    """Tip's radius at which the tool touches, (nx, nt) at x0 + i dx and j 2 pi / nt; the greatest of all."""
+class _Map(NamedTuple):
+    """Tip's radius at which the tool touches, (nx, nt) at x0 + i dx and j 2 pi / nt, NaN until it is asked for.
+
+    radii : (nx + 2 pad, nt) of the skin. lift : what a tip's flat adds in a cell. wide : how far beside the tip the
+    tool can touch, mm. sine, cosine : of 0, 1, ... cells of angle. greatest : no tip touches further out.
+    """
 
     x0: float
     dx: float
-    touch_mm: Floats
-    greatest_mm: float
+    touch: Floats
+    radii: Floats
+    lift: Floats
+    form: Form4
+    wide: float
+    pad: int
+    sine: Floats
+    cosine: Floats
+    is_round: bool
+    greatest: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -63,58 +75,24 @@ class Heights:
         return np.where(replay.known[:, None], at, 0.0)
 
 
-def touch_map(skin: Skin, tool: Tool, x_lo_mm: float, x_hi_mm: float) -> TouchMap:
-    """The map from x_lo to x_hi, round the whole blank."""
-    form = form_of(tool)
-    low, high = skin.x_range_mm
-    x_lo, x_hi = max(x_lo_mm, low - tool.outer_mm), min(x_hi_mm, high + tool.outer_mm)
-    x_lo = min(x_lo, high)
-    x_hi = max(x_hi, low, x_lo + FINEST_MM)
-    ring = skin.radius(np.linspace(x_lo, x_hi, 129)[:, None], np.linspace(0.0, TURN, 129)[None, :])
-    around = TURN * float(ring.max())
-    cell = max(FINEST_MM, math.sqrt((x_hi - x_lo + 2 * tool.outer_mm) * around / MAP_CELLS))
-    rows = math.ceil(tool.outer_mm / cell)
-    nx = math.ceil((x_hi - x_lo) / cell) + 1
-    dx = (x_hi - x_lo) / (nx - 1)
-    nt = max(16, math.ceil(around / cell))
-    x: Floats = x_lo + dx * np.arange(-rows, nx + rows, dtype=np.float64)
-    theta: Floats = (TURN / nt) * np.arange(nt, dtype=np.float64)
-    if skin.is_round:
-        radii = np.repeat(skin.radius(x[:, None], theta[None, :1]), nt, axis=1)
-    else:
-        radii = skin.radius(x[:, None], theta[None, :])
-    touch = np.zeros((nx, nt))
-    spread = maximum_filter(radii, size=2 * rows + 1, mode=("nearest", "wrap")) - radii
-    wide = reach(form, float(spread.max()) + 2 * FINEST_MM)
-    # Within a cell a tip's flat stands on the uphill side.
-    flat = min(tool.flat_mm, dx)
-    lift = flat * np.hypot(*_steepness(skin, x, theta, radii)) if flat > 0 else np.zeros_like(radii)
-    _dilate(radii, lift, form, wide, dx, rows, skin.is_round, touch)
-    return TouchMap(x_lo, dx, touch, float(touch.max()))
-
-
-def _steepness(skin: Skin, x: Floats, theta: Floats, radii: Floats) -> tuple[Floats, Floats]:
-    along, around = skin.slopes(x[:, None], theta[None, :])
-    return np.clip(along, -10.0, 10.0), np.clip(around / np.maximum(radii, 1e-6), -10.0, 10.0)
-
-
-def heights(replay: Replay, touch: TouchMap, *, enough_mm: float) -> Heights:
-    """Look along every known move; those that stay `enough_mm` over the greatest touching height are left alone."""
+def heights(replay: Replay, skin: Skin, tool: Tool, *, enough_mm: float) -> Heights:
+    """Look along every known move; those that stay `enough_mm` over all places of touching are left alone."""
     n = len(replay)
+    x = replay.x_mm[np.isfinite(replay.x_mm)]
+    around = _map(skin, tool, *((float(x.min()), float(x.max())) if len(x) else skin.x_range_mm))
     least, share = np.full(n, FAR), np.zeros(n)
-    known = replay.known
-    step = touch.dx
+    step = around.dx
     way = np.hypot(
-        replay.end[:, 0] - replay.start[:, 0], touch.greatest_mm * (replay.end[:, 1] - replay.start[:, 1])
+        replay.end[:, 0] - replay.start[:, 0], around.greatest * (replay.end[:, 1] - replay.start[:, 1])
     ) + np.abs(replay.end[:, 2] - replay.start[:, 2])
-    low = known & (np.minimum(replay.start[:, 2], replay.end[:, 2]) < touch.greatest_mm + enough_mm)
+    low = replay.known & (np.minimum(replay.start[:, 2], replay.end[:, 2]) < around.greatest + enough_mm)
     samples = float(np.where(low, way, 0.0).sum() / step)
     coarse = samples > MOST_SAMPLES
     if coarse:
         step *= samples / MOST_SAMPLES
     found = np.array([math.inf, -math.inf])
     bins = np.zeros(BINS, np.bool_)
-    _look(replay.start, replay.end, low, way, step, touch, least, share, found, bins)
+    _look(replay.start, replay.end, low, way, step, around, least, share, found, bins)
     return Heights(
         least_mm=least,
         share=share,
@@ -125,24 +103,50 @@ def heights(replay: Replay, touch: TouchMap, *, enough_mm: float) -> Heights:
     )
 
 
-@compiled
-def _dilate(
-    radii: Floats, lift: Floats, form: Form4, wide: float, dx: float, pad: int, is_round: bool, out: Floats
-) -> None:
-    nx, nt = out.shape
-    turned = 2.0 * math.pi / nt * np.arange(nt // 4 + 1)
-    sine, cosine = np.sin(turned), np.cos(turned)
-    rows = min(pad, math.ceil(wide / dx))
-    for i in range(nx):
-        for j in range(1 if is_round else nt):
-            best = radii[i + pad, j] + lift[i + pad, j]
-            for di in range(-rows, rows + 1):
-                if abs(di * dx) <= wide:
-                    best = _highest_in(radii[i + pad + di], j, di * dx, wide, form, sine, cosine, best)
-            out[i, j] = best
-        if is_round:
-            for j in range(1, nt):
-                out[i, j] = out[i, 0]
+def _map(skin: Skin, tool: Tool, x_lo_mm: float, x_hi_mm: float) -> _Map:
+    """The map from x_lo to x_hi, round the whole blank."""
+    form = form_of(tool)
+    low, high = skin.x_range_mm
+    x_lo, x_hi = max(x_lo_mm, low - tool.outer_mm), min(x_hi_mm, high + tool.outer_mm)
+    x_lo = min(x_lo, high)
+    x_hi = max(x_hi, low, x_lo + FINEST_MM)
+    ring = skin.radius(np.linspace(x_lo, x_hi, 129)[:, None], np.linspace(0.0, TURN, 129)[None, :])
+    around = TURN * float(ring.max())
+    cell = max(FINEST_MM, math.sqrt((x_hi - x_lo + 2 * tool.outer_mm) * around / MAP_CELLS))
+    pad = math.ceil(tool.outer_mm / cell)
+    nx = math.ceil((x_hi - x_lo) / cell) + 1
+    dx = (x_hi - x_lo) / (nx - 1)
+    nt = max(16, math.ceil(around / cell))
+    x: Floats = x_lo + dx * np.arange(-pad, nx + pad, dtype=np.float64)
+    theta: Floats = (TURN / nt) * np.arange(nt, dtype=np.float64)
+    if skin.is_round:
+        radii = np.repeat(skin.radius(x[:, None], theta[None, :1]), nt, axis=1)
+    else:
+        radii = skin.radius(x[:, None], theta[None, :])
+    spread = maximum_filter(radii, size=2 * pad + 1, mode=("nearest", "wrap")) - radii
+    # Within a cell a tip's flat stands on the uphill side.
+    flat = min(tool.flat_mm, dx)
+    lift = flat * np.hypot(*_steepness(skin, x, theta, radii)) if flat > 0 else np.zeros_like(radii)
+    turned = TURN / nt * np.arange(nt // 4 + 1)
+    return _Map(
+        x0=x_lo,
+        dx=dx,
+        touch=np.full((nx, nt), np.nan),
+        radii=radii,
+        lift=lift,
+        form=form,
+        wide=reach(form, float(spread.max()) + 2 * FINEST_MM),
+        pad=pad,
+        sine=np.sin(turned),
+        cosine=np.cos(turned),
+        is_round=skin.is_round,
+        greatest=float((radii + lift).max()),
+    )
+
+
+def _steepness(skin: Skin, x: Floats, theta: Floats, radii: Floats) -> tuple[Floats, Floats]:
+    along, around = skin.slopes(x[:, None], theta[None, :])
+    return np.clip(along, -10.0, 10.0), np.clip(around / np.maximum(radii, 1e-6), -10.0, 10.0)
 
 
 @compiled
@@ -172,10 +176,27 @@ def _highest_in(
 
 
 @compiled
-def _touch_at(touch: TouchMap, x: float, th: float) -> float:
-    x0, dx, held, _ = touch
-    nx, nt = held.shape
-    gx = min(max((x - x0) / dx, 0.0), nx - 1.0)
+def _touch_in(around: _Map, i: int, j: int) -> float:
+    """The touching height of a cell, reckoned when it is first asked for."""
+    if around.is_round:
+        j = 0
+    held = around.touch[i, j]
+    if math.isnan(held):
+        dx, wide, pad = around.dx, around.wide, around.pad
+        rows = min(pad, math.ceil(wide / dx))
+        held = around.radii[i + pad, j] + around.lift[i + pad, j]
+        for di in range(-rows, rows + 1):
+            if abs(di * dx) <= wide:
+                row = around.radii[i + pad + di]
+                held = _highest_in(row, j, di * dx, wide, around.form, around.sine, around.cosine, held)
+        around.touch[i, j] = held
+    return held
+
+
+@compiled
+def _touch_at(around: _Map, x: float, th: float) -> float:
+    nx, nt = around.touch.shape
+    gx = min(max((x - around.x0) / around.dx, 0.0), nx - 1.0)
     i = min(int(gx), nx - 2)
     u = gx - i
     gt = th * (nt / (2.0 * math.pi))
@@ -183,7 +204,9 @@ def _touch_at(touch: TouchMap, x: float, th: float) -> float:
     v = gt - whole
     j = int(whole) % nt
     q = j + 1 if j + 1 < nt else 0
-    return (1 - u) * ((1 - v) * held[i, j] + v * held[i, q]) + u * ((1 - v) * held[i + 1, j] + v * held[i + 1, q])
+    low = (1 - v) * _touch_in(around, i, j) + v * _touch_in(around, i, q)
+    high = (1 - v) * _touch_in(around, i + 1, j) + v * _touch_in(around, i + 1, q)
+    return (1 - u) * low + u * high
 
 
 @compiled
@@ -193,7 +216,7 @@ def _look(
     low: Bools,
     way: Floats,
     step: float,
-    touch: TouchMap,
+    around: _Map,
     least: Floats,
     share: Floats,
     found: Floats,
@@ -207,7 +230,7 @@ def _look(
             t = q / n
             x = start[k, 0] + t * (end[k, 0] - start[k, 0])
             th = start[k, 1] + t * (end[k, 1] - start[k, 1])
-            gap = start[k, 2] + t * (end[k, 2] - start[k, 2]) - _touch_at(touch, x, th)
+            gap = start[k, 2] + t * (end[k, 2] - start[k, 2]) - _touch_at(around, x, th)
             if gap < least[k]:
                 least[k] = gap
                 share[k] = t

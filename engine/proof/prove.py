@@ -18,7 +18,7 @@ from engine.kernel.values import KeepOut, Kind, Tool, Wanted
 from engine.machine import Profile
 from engine.proof.allowed import GRACE_MM, allowed
 from engine.proof.carve_field import Carved, carve_window, skin_around, window_of
-from engine.proof.clearance import NEAR_MM, Heights, heights, touch_map
+from engine.proof.clearance import NEAR_MM, Heights, heights
 from engine.proof.depths import Cuts, cuts_of, judge_art, judge_depth, judge_fit, judge_wall
 from engine.proof.feeds import judge_feeds, judge_limits, judge_mode, judge_play, judge_speeds, judge_turns
 from engine.proof.fidelity import Fidelity, compare
@@ -128,7 +128,7 @@ def _motion(
     findings = _judge_reading(moves)
     told, far = _near_enough(replay(moves, machine, zero_r_mm=zero_r_mm))
     findings += far
-    high = _look(told, skin, tool, machine)
+    high = heights(told, skin, tool, enough_mm=machine.clearance_mm + 1.0)
     if not len(told):
         return told, high, [*findings, Finding(severity=Severity.ERROR, code="no-moves", message=NO_MOVES)]
     greatest = _greatest_radius(skin)
@@ -210,13 +210,6 @@ def _near_enough(told: Replay) -> tuple[Replay, list[Finding]]:
 def _greatest_radius(skin: Skin) -> float:
     x = np.linspace(*skin.x_range_mm, 257)[:, None]
     return float(skin.radius(x, np.linspace(0.0, TURN, 257)[None, :]).max())
-
-
-def _look(told: Replay, skin: Skin, tool: Tool, machine: Profile) -> Heights:
-    x = told.x_mm[np.isfinite(told.x_mm)]
-    low, high = (float(x.min()), float(x.max())) if len(x) else skin.x_range_mm
-    touch = touch_map(skin, tool, low, high)
-    return heights(told, touch, enough_mm=machine.clearance_mm + 1.0)
 
 
 def _coarse(high: Heights) -> list[Finding]:

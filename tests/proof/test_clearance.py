@@ -8,7 +8,7 @@ import pytest
 from engine.blank import Cone, Cylinder, Ovoid, sample
 from engine.kernel.values import Form, Tool
 from engine.machine import Profile
-from engine.proof.clearance import heights, touch_map
+from engine.proof.clearance import heights
 from engine.proof.replay import replay
 from engine.proof.rs274_reader import read
 
@@ -34,9 +34,7 @@ class Bump:
 def looked(skin, tool, body, enough=3.0):
     text = f"G21 G90 G94\n{body}\nM2\n".encode()
     told = replay(read(text), Profile(), zero_r_mm=0.0)
-    x = told.x_mm[np.isfinite(told.x_mm)]
-    touch = touch_map(skin, tool, float(x.min()), float(x.max()))
-    return heights(told, touch, enough_mm=enough)
+    return heights(told, skin, tool, enough_mm=enough)
 
 
 @pytest.mark.parametrize("x", [0.0, 5.0, 10.0, 15.0])
