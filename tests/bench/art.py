@@ -1,13 +1,20 @@
 """Synthetic art for the benchmark: a field of wavy blobs whose hatch gives about as many strokes as asked."""
 
-import numpy as np
+from io import BytesIO
 
-from engine.artwork import Drawing
-from engine.blank import Skin, read_grid
+import numpy as np
+from PIL import Image, ImageDraw
+
+from engine.artwork import Drawing, read_artwork
+from engine.blank import Cylinder, Skin, read_grid
 from engine.kernel.ragged import Ragged
+from engine.layout import Placement, lay_out
+from engine.marking import Hatch
 from tests.blank.skins import gourd_csv
 
-__all__ = ["field_of_blobs", "gourd"]
+__all__ = ["field_of_blobs", "gourd", "traced_hatch"]
+
+PIXELS = 1400
 
 
 def gourd() -> Skin:
@@ -31,3 +38,21 @@ def field_of_blobs(strokes: int, *, pitch_mm: float = 0.3, width_mm: float = 90.
             rings.append(ring)
     pitch = min(pitch_mm, 0.84 * size * across * across / strokes)
     return Drawing(width_mm=width_mm, height_mm=width_mm, rings=Ragged.of(rings)), pitch
+
+
+def traced_hatch(strokes: int) -> np.ndarray:
+    """(n, 2, 2) ends, mm and degrees, of about `strokes` hatch strokes of a picture read and traced, on a cylinder."""
+    drawing, pitch = field_of_blobs(strokes)
+    picture = Image.new("L", (PIXELS, PIXELS), 255)
+    pen = ImageDraw.Draw(picture)
+    for ring in (drawing.rings[k] for k in range(len(drawing.rings))):
+        pen.polygon([tuple(p) for p in ((ring * (1, -1) / drawing.width_mm + 0.5) * PIXELS).tolist()], fill=0)
+    out = BytesIO()
+    per_inch = 25.4 * PIXELS / drawing.width_mm
+    picture.save(out, "PNG", dpi=(per_inch, per_inch))
+    traced = read_artwork(out.getvalue())
+    layout = lay_out(Cylinder(diameter_mm=60, length_mm=120), Placement(x_mm=60))
+    marked = Hatch(pitch_mm=pitch).mark(traced, layout).strokes.line
+    x, theta = layout.wrap(marked.points)
+    ends = np.stack([marked.offsets[:-1], marked.offsets[1:] - 1], axis=1)
+    return np.stack([x[ends], np.degrees(theta[ends])], axis=2)

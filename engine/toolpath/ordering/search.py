@@ -14,7 +14,8 @@ from engine.toolpath.ordering.types import Array, Law
 
 __all__ = ["search"]
 
-KICK_RUN = 30  # longest run swapped by a kick (positions)
+KICK_RUN = 50  # longest run swapped by a kick (positions)
+STRIDE = 0.6180339887498949  # of the ring, from kick to kick: the golden section leaves no part of it out
 RUN = 3  # longest Or-opt run
 BREADTH = 5  # candidates tried for the third hop of or-3opt
 WORTH = 5000  # a round of kicks, one a stroke, that gains less than this part of the travel is the last
@@ -263,7 +264,7 @@ def search(
                 return made
             gained = 0
         # double bridge: three runs after stroke i0, B C D, become D C B: four hops, which no move above undoes at once
-        i0 = draw(seed, n)
+        i0 = int(made * STRIDE % 1.0 * n)
         l1 = 1 + draw(seed, longest)
         l2 = 1 + draw(seed, longest)
         l3 = 1 + draw(seed, longest)
