@@ -32,25 +32,27 @@ TURN = 2.0 * math.pi
 BINS = 1440  # of the turn, for where the tip comes near the skin
 
 
-class _Map(NamedTuple):
-    """Tip's radius at which the tool touches, (nx, nt) at x0 + i dx and j 2 pi / nt, NaN until it is asked for.
-
-    radii : (nx + 2 pad, nt) of the skin. lift : what a tip's flat adds in a cell. wide : how far beside the tip the
-    tool can touch, mm. sine, cosine : of 0, 1, ... cells of angle. greatest : no tip touches further out.
-    """
+class _Cells(NamedTuple):
+    """Even cells over the blank: (nx, nt), cell (i, j) at x0 + i dx and j 2 pi / nt."""
 
     x0: float
     dx: float
-    touch: Floats
+    nx: int
+    nt: int
+
+
+class _Ground(NamedTuple):
+    """What the tool may touch. radii : (nx + 2 pad, nt) of the skin. lift : what a tip's flat adds in a cell.
+
+    wide : how far beside the tip the tool can touch, mm.
+    """
+
     radii: Floats
     lift: Floats
     form: Form4
     wide: float
     pad: int
-    sine: Floats
-    cosine: Floats
     is_round: bool
-    greatest: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -79,20 +81,25 @@ def heights(replay: Replay, skin: Skin, tool: Tool, *, enough_mm: float) -> Heig
     """Look along every known move; those that stay `enough_mm` over all places of touching are left alone."""
     n = len(replay)
     x = replay.x_mm[np.isfinite(replay.x_mm)]
-    around = _map(skin, tool, *((float(x.min()), float(x.max())) if len(x) else skin.x_range_mm))
-    least, share = np.full(n, FAR), np.zeros(n)
-    step = around.dx
-    way = np.hypot(
-        replay.end[:, 0] - replay.start[:, 0], around.greatest * (replay.end[:, 1] - replay.start[:, 1])
-    ) + np.abs(replay.end[:, 2] - replay.start[:, 2])
-    low = replay.known & (np.minimum(replay.start[:, 2], replay.end[:, 2]) < around.greatest + enough_mm)
+    cells, ground = _over(skin, tool, *((float(x.min()), float(x.max())) if len(x) else skin.x_range_mm))
+    greatest = float((ground.radii + ground.lift).max())  # no tip touches further out
+    step = cells.dx
+    way = np.hypot(replay.end[:, 0] - replay.start[:, 0], greatest * (replay.end[:, 1] - replay.start[:, 1])) + np.abs(
+        replay.end[:, 2] - replay.start[:, 2]
+    )
+    low = replay.known & (np.minimum(replay.start[:, 2], replay.end[:, 2]) < greatest + enough_mm)
     samples = float(np.where(low, way, 0.0).sum() / step)
     coarse = samples > MOST_SAMPLES
     if coarse:
         step *= samples / MOST_SAMPLES
+    asked = np.zeros((cells.nx, 1 if ground.is_round else cells.nt), np.bool_)
+    _mark(replay.start, replay.end, low, way, step, cells, asked)
+    touch = np.full(asked.shape, np.inf)
+    _dilate(ground, cells, asked, touch)
+    least, share = np.full(n, FAR), np.zeros(n)
     found = np.array([math.inf, -math.inf])
     bins = np.zeros(BINS, np.bool_)
-    _look(replay.start, replay.end, low, way, step, around, least, share, found, bins)
+    _look(replay.start, replay.end, low, way, step, cells, touch, least, share, found, bins)
     return Heights(
         least_mm=least,
         share=share,
@@ -103,8 +110,8 @@ def heights(replay: Replay, skin: Skin, tool: Tool, *, enough_mm: float) -> Heig
     )
 
 
-def _map(skin: Skin, tool: Tool, x_lo_mm: float, x_hi_mm: float) -> _Map:
-    """The map from x_lo to x_hi, round the whole blank."""
+def _over(skin: Skin, tool: Tool, x_lo_mm: float, x_hi_mm: float) -> tuple[_Cells, _Ground]:
+    """The cells from x_lo to x_hi, round the whole blank, and what stands there."""
     form = form_of(tool)
     low, high = skin.x_range_mm
     x_lo, x_hi = max(x_lo_mm, low - tool.outer_mm), min(x_hi_mm, high + tool.outer_mm)
@@ -127,26 +134,31 @@ def _map(skin: Skin, tool: Tool, x_lo_mm: float, x_hi_mm: float) -> _Map:
     # Within a cell a tip's flat stands on the uphill side.
     flat = min(tool.flat_mm, dx)
     lift = flat * np.hypot(*_steepness(skin, x, theta, radii)) if flat > 0 else np.zeros_like(radii)
-    turned = TURN / nt * np.arange(nt // 4 + 1)
-    return _Map(
-        x0=x_lo,
-        dx=dx,
-        touch=np.full((nx, nt), np.nan),
-        radii=radii,
-        lift=lift,
-        form=form,
-        wide=reach(form, float(spread.max()) + 2 * FINEST_MM),
-        pad=pad,
-        sine=np.sin(turned),
-        cosine=np.cos(turned),
-        is_round=skin.is_round,
-        greatest=float((radii + lift).max()),
-    )
+    wide = reach(form, float(spread.max()) + 2 * FINEST_MM)
+    return _Cells(x_lo, dx, nx, nt), _Ground(radii, lift, form, wide, pad, skin.is_round)
 
 
 def _steepness(skin: Skin, x: Floats, theta: Floats, radii: Floats) -> tuple[Floats, Floats]:
     along, around = skin.slopes(x[:, None], theta[None, :])
     return np.clip(along, -10.0, 10.0), np.clip(around / np.maximum(radii, 1e-6), -10.0, 10.0)
+
+
+@compiled
+def _dilate(ground: _Ground, cells: _Cells, asked: Bools, out: Floats) -> None:
+    """Fill `out`, where asked, with the tip's radius at which the tool touches."""
+    radii, lift, form, wide, pad, _ = ground
+    turned = 2.0 * math.pi / cells.nt * np.arange(cells.nt // 4 + 1)
+    sine, cosine = np.sin(turned), np.cos(turned)
+    rows = min(pad, math.ceil(wide / cells.dx))
+    for i in range(out.shape[0]):
+        for j in range(out.shape[1]):
+            if not asked[i, j]:
+                continue
+            best = radii[i + pad, j] + lift[i + pad, j]
+            for di in range(-rows, rows + 1):
+                if abs(di * cells.dx) <= wide:
+                    best = _highest_in(radii[i + pad + di], j, di * cells.dx, wide, form, sine, cosine, best)
+            out[i, j] = best
 
 
 @compiled
@@ -176,37 +188,29 @@ def _highest_in(
 
 
 @compiled
-def _touch_in(around: _Map, i: int, j: int) -> float:
-    """The touching height of a cell, reckoned when it is first asked for."""
-    if around.is_round:
-        j = 0
-    held = around.touch[i, j]
-    if math.isnan(held):
-        dx, wide, pad = around.dx, around.wide, around.pad
-        rows = min(pad, math.ceil(wide / dx))
-        held = around.radii[i + pad, j] + around.lift[i + pad, j]
-        for di in range(-rows, rows + 1):
-            if abs(di * dx) <= wide:
-                row = around.radii[i + pad + di]
-                held = _highest_in(row, j, di * dx, wide, around.form, around.sine, around.cosine, held)
-        around.touch[i, j] = held
-    return held
+def _cell_at(cells: _Cells, x: float, th: float) -> tuple[int, int, float, float]:
+    """Cell (i, j) at or before a place, and the place's shares of the way to i + 1 and to j + 1."""
+    gx = min(max((x - cells.x0) / cells.dx, 0.0), cells.nx - 1.0)
+    i = min(int(gx), cells.nx - 2)
+    gt = th * (cells.nt / (2.0 * math.pi))
+    whole = math.floor(gt)
+    return i, int(whole) % cells.nt, gx - i, gt - whole
 
 
 @compiled
-def _touch_at(around: _Map, x: float, th: float) -> float:
-    nx, nt = around.touch.shape
-    gx = min(max((x - around.x0) / around.dx, 0.0), nx - 1.0)
-    i = min(int(gx), nx - 2)
-    u = gx - i
-    gt = th * (nt / (2.0 * math.pi))
-    whole = math.floor(gt)
-    v = gt - whole
-    j = int(whole) % nt
-    q = j + 1 if j + 1 < nt else 0
-    low = (1 - v) * _touch_in(around, i, j) + v * _touch_in(around, i, q)
-    high = (1 - v) * _touch_in(around, i + 1, j) + v * _touch_in(around, i + 1, q)
-    return (1 - u) * low + u * high
+def _mark(start: Floats, end: Floats, low: Bools, way: Floats, step: float, cells: _Cells, asked: Bools) -> None:
+    """Mark the cells that `_look` reads."""
+    columns = asked.shape[1]
+    for k in range(len(low)):
+        if not low[k]:
+            continue
+        n = max(1, math.ceil(way[k] / step))
+        for p in range(n + 1):
+            x = start[k, 0] + p / n * (end[k, 0] - start[k, 0])
+            i, j, _, _ = _cell_at(cells, x, start[k, 1] + p / n * (end[k, 1] - start[k, 1]))
+            j %= columns
+            q = j + 1 if j + 1 < columns else 0
+            asked[i, j] = asked[i, q] = asked[i + 1, j] = asked[i + 1, q] = True
 
 
 @compiled
@@ -216,21 +220,28 @@ def _look(
     low: Bools,
     way: Floats,
     step: float,
-    around: _Map,
+    cells: _Cells,
+    touch: Floats,
     least: Floats,
     share: Floats,
     found: Floats,
     bins: Bools,
 ) -> None:
+    columns = touch.shape[1]
     for k in range(len(low)):
         if not low[k]:
             continue
         n = max(1, math.ceil(way[k] / step))
-        for q in range(n + 1):
-            t = q / n
+        for p in range(n + 1):
+            t = p / n
             x = start[k, 0] + t * (end[k, 0] - start[k, 0])
             th = start[k, 1] + t * (end[k, 1] - start[k, 1])
-            gap = start[k, 2] + t * (end[k, 2] - start[k, 2]) - _touch_at(around, x, th)
+            i, j, u, v = _cell_at(cells, x, th)
+            j %= columns
+            q = j + 1 if j + 1 < columns else 0
+            at = (1 - u) * ((1 - v) * touch[i, j] + v * touch[i, q])
+            at += u * ((1 - v) * touch[i + 1, j] + v * touch[i + 1, q])
+            gap = start[k, 2] + t * (end[k, 2] - start[k, 2]) - at
             if gap < least[k]:
                 least[k] = gap
                 share[k] = t
