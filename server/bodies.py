@@ -9,7 +9,7 @@ from server.problems import Fault, Problem
 from server.settings import Limits
 from server.strict_json import loads
 
-__all__ = ["IfMatch", "JsonBody", "json_body", "json_documented", "waiting_s"]
+__all__ = ["IfMatch", "JsonBody", "json_body", "json_documented", "unchanged", "waiting_s"]
 
 
 async def json_body(request: Request, *, free: str | None = None) -> Any:
@@ -48,13 +48,20 @@ def _if_match(if_match: Annotated[str | None, Header()] = None) -> str:
 IfMatch = Annotated[str, Depends(_if_match)]
 
 
+def unchanged(if_none_match: str | None, etag: str) -> bool:
+    """Whether If-None-Match names the version at hand; weak tags compare as strong ones (RFC 9110 13.1.2)."""
+    tags = [tag.strip().removeprefix("W/") for tag in (if_none_match or "").split(",")]
+    return "*" in tags or etag in tags
+
+
 def waiting_s(prefer: str | None, most_s: float) -> float | None:
     """Seconds of `Prefer: wait=N` (RFC 7240 section 4.3), at most `most_s`; None where it is not asked for."""
     for choice in (prefer or "").split(","):
         name, _, value = choice.partition("=")
         if name.strip().lower() == "wait":
             text = value.partition(";")[0].strip()
-            if not re.fullmatch(r"[0-9]{1,6}", text):
+            text = text[1:-1] if re.fullmatch(r'"[^"]*"', text) else text  # section 2: quoted or not is the same
+            if not re.fullmatch(r"[0-9]{1,300}", text):
                 fault = {"pointer": "", "given": "text", "allowed": "a whole number of seconds"}
                 raise Problem(400, "request", errors=[fault | {"parameter": {"in": "header", "name": "Prefer"}}])
             return min(float(text), most_s)

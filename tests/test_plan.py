@@ -9,8 +9,10 @@ from engine.kernel.errors import JobError, ProgramError
 
 BADGE = b"""<svg xmlns="http://www.w3.org/2000/svg" width="20mm" height="20mm" viewBox="0 0 20 20">
 <path d="M8 8 L12 8 L10 12 Z"/></svg>"""
-ASSETS = {"badge": BADGE}
-KNOWN = engine.Known(assets={"badge": "vector"})
+RING = b"""<svg xmlns="http://www.w3.org/2000/svg" width="3mm" height="3mm" viewBox="0 0 20 20">
+<circle cx="10" cy="10" r="9" fill="none" stroke="#000" stroke-width=".01"/></svg>"""
+ASSETS = {"badge": BADGE, "ring": RING}
+KNOWN = engine.Known(assets=dict.fromkeys(ASSETS, "vector"))
 
 
 def document(*, x_mm=46, blank=(), art=(), machine=()):
@@ -140,6 +142,16 @@ def test_rotary_limits_that_no_turn_fits_are_a_finding_and_the_rest_is_shown():
     assert told(plan) == {("error", "reach-fault")}
     assert plan.findings[0].where.pointer == "/machine/axes/rotary"
     assert len(plan.preview["skin_x"]) and not plan.programs
+
+
+@pytest.mark.parametrize("turn_deg", [0, 45, 90])
+@pytest.mark.parametrize("angle_deg", [182, 187, 189, 191])
+def test_a_curved_stroke_is_turned_into_the_rotarys_range_as_a_whole(angle_deg, turn_deg):
+    place = {"angle_deg": angle_deg, "turn_deg": turn_deg}
+    room = {"axes": {"rotary": {"min_deg": -190, "max_deg": 190}}}
+    art = {"asset": "ring", "direction": "any", "placement": {"x_mm": 46, "width_mm": 3, **place}}
+    plan = planned(art=art, machine=room)
+    assert plan.programs and max(map(abs, words(plan.programs["engrave"], "A"))) <= 190
 
 
 def test_a_text_is_judged_without_art_too():

@@ -5,7 +5,7 @@ from typing import Annotated, Literal
 from pydantic import Field, model_validator
 
 from engine.artwork import Tone
-from engine.job.reading import Angle, Document, Length, Name, Position, Rate, Words
+from engine.job.reading import Angle, Document, Length, Name, Position, Words
 from engine.kernel.values import Form, Tool
 from engine.layout import Placement, Projection
 from engine.marking import Hatch, Outline, Style
@@ -96,7 +96,7 @@ class ToolDocument(Document):
     tip_mm: Annotated[float, Field(ge=0, le=50)] = 0.1
     angle_deg: Annotated[float, Field(gt=1, lt=179)] = 60.0
     flutes: Annotated[int, Field(ge=1, le=12)] = 1
-    rpm_max: Rate | None = None
+    rpm_max: Annotated[float, Field(ge=1, le=200_000)] | None = None
     name: Words = ""
 
     @model_validator(mode="after")
@@ -136,6 +136,6 @@ class ArtworkDocument(Document):
     step_mm: Annotated[float, Field(ge=0.005, le=50)] | None = None
     feed_mm_min: Annotated[float, Field(ge=1, le=20_000)] = 240.0
     plunge_mm_min: Annotated[float, Field(ge=1, le=20_000)] | None = None
-    rpm: Annotated[float, Field(gt=0, le=200_000)] = 12_000.0
+    rpm: Annotated[float, Field(ge=1, le=200_000)] = 12_000.0
     direction: Literal["uphill", "any"] = "uphill"
     level_mm: Annotated[float, Field(ge=0, le=1)] = 0.02

@@ -95,14 +95,13 @@ def rest_of(setup: Setup, path: Path, asked: Wanted, stroke: int, known: Sequenc
     """
     way = resume(path, stroke, setup.job.machine)
     written = replace(_written(setup, way, "engrave"), from_stroke=stroke)
-    found = setup.proof(written.program.text, asked).findings
+    # What was cut before the stop is not cut again: that much of the art, or all, stays uncut there is no news.
+    found = [f for f in setup.proof(written.program.text, asked).findings if f.code not in ("shallow", "nothing-cut")]
     error = first_error(found)
     if error is not None:
         message = f"no program goes on from stroke {stroke}: {error.message}"
         raise ProgramError(message, where="program", hint=error.advice)
-    # What was cut before the stop is not cut again: that the art stays uncut there is no news.
-    own = [finding for finding in found if finding.code != "shallow"]
-    return finished(setup, written, [*known, *not_known(own, known)]).program
+    return finished(setup, written, [*known, *not_known(found, known)]).program
 
 
 def finished(setup: Setup, written: Written, findings: Sequence[Finding]) -> Written:

@@ -71,8 +71,8 @@ def resume(path: Path, stroke: int, machine: Profile) -> Path:
 
 
 def _sets_off(at: Floats, kind: Bytes8) -> float:
-    """Sense in which an axis first moves from a plunge on, before the next travel; 0 where it stays."""
+    """Sense in which an axis first moves from a plunge on, before the next travel; onwards where it stays."""
     travels = np.flatnonzero(kind == Kind.TRAVEL)
     steps = np.diff(at[: travels[0]] if len(travels) else at)
     moves = steps[np.abs(steps) > _STILL]
-    return float(np.sign(moves[0])) if len(moves) else 0.0
+    return float(np.sign(moves[0])) if len(moves) else 1.0

@@ -70,12 +70,14 @@ def judge_feeds(replay: Replay, machine: Profile, wanted: Wanted) -> list[Findin
     """`feed-too-fast`, `plunge-too-fast`, `feed-too-slow`: the tip's speed against what the job asks."""
     found = []
     feed, kind = replay.feed_mm_min(), replay.kind
+    # Where coarse words leave nothing of a cut but a step or two inwards, that is no plunge.
+    rounded = replay.start[:, 2] - replay.end[:, 2] <= 2.0 * 10.0**-machine.decimals + WORD_GRACE
     rules = (
         (Kind.CUT, "feed-too-fast", wanted.feed_mm_min, "the tip cuts at"),
         (Kind.PLUNGE, "plunge-too-fast", wanted.plunge_mm_min, "the tip goes in at"),
     )
     for which, code, asked, what in rules:
-        bad = (kind == which) & (feed > asked * (1.0 + FEED_GRACE))
+        bad = (kind == which) & (feed > asked * (1.0 + FEED_GRACE)) & ~(rounded & (kind == Kind.PLUNGE))
         if bad.any():
             move, count = worst(bad, feed)
             message = f"{what} {feed[move]:.5g} mm/min where {asked:.5g} is asked{more(count)}"

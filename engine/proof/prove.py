@@ -132,8 +132,9 @@ def _motion(
     if not len(told):
         return told, high, [*findings, Finding(severity=Severity.ERROR, code="no-moves", message=NO_MOVES)]
     greatest = _greatest_radius(skin)
+    tallest = max([greatest, *[stretch.radius_mm for stretch in keep_out if stretch.radius_mm is not None]])
     findings += judge_limits(told, machine) + judge_speeds(told, machine) + judge_mode(told, machine)
-    findings += judge_turns(told) + judge_start(told, machine, greatest) + judge_rapids(told, high, machine)
+    findings += judge_turns(told) + judge_start(told, machine, tallest) + judge_rapids(told, high, machine)
     findings += judge_keep_outs(told, tool, machine, keep_out, greatest_r_mm=greatest) + _coarse(high)
     return told, high, findings
 
@@ -175,24 +176,50 @@ def _extent(told: Replay, cutting: Bools) -> Extent:
     )
 
 
+_EVENTS = (
+    (
+        SHOP,
+        Severity.WARNING,
+        "shop-line",
+        "a line of the shop's own is not followed: what it does to the tool and its place is not known",
+        "",
+    ),
+    (
+        "tool change",
+        Severity.WARNING,
+        "tool-change",
+        "the tool is changed: the proof goes on with the one it was given",
+        "",
+    ),
+    (
+        "block delete",
+        Severity.ERROR,
+        "block-delete",
+        "a line behind a / is run or left out by a switch of the controller: what the program does is not known",
+        "take the / away, or the line",
+    ),
+    (
+        "no speed",
+        Severity.WARNING,
+        "spindle-speed",
+        "the spindle is started without a speed: whether it turns is not known",
+        "state S before or beside M3",
+    ),
+)
+
+
 def _judge_reading(moves: Moves) -> list[Finding]:
-    """`unreadable-line`, `no-end`; what a shop's own line or a change of tool leaves open."""
+    """`unreadable-line`, `no-end`; what a shop's own line, a change of tool or a switch leaves open."""
     found = []
     if moves.fault is not None:
         fault = moves.fault
         message = f"{fault.message} (column {fault.column})"
         found.append(Finding(severity=Severity.ERROR, code=fault.code, message=message, where=Where(line=fault.line)))
-    for word, code, message in (
-        (
-            SHOP,
-            "shop-line",
-            "a line of the shop's own is not followed: what it does to the tool and its place is not known",
-        ),
-        ("tool change", "tool-change", "the tool is changed: the proof goes on with the one it was given"),
-    ):
+    for word, severity, code, message, advice in _EVENTS:
         line = next((line for line, what in moves.events if what == word), None)
         if line is not None:
-            found.append(Finding(severity=Severity.WARNING, code=code, message=message, where=Where(line=line)))
+            where = Where(line=line)
+            found.append(Finding(severity=severity, code=code, message=message, where=where, advice=advice))
     return found
 
 

@@ -56,7 +56,9 @@ def _height(least_mm: float) -> str:
 
 
 def judge_start(replay: Replay, machine: Profile, greatest_r_mm: float) -> list[Finding]:
-    """Moves from an unknown place: `unknown-start` for feeds, `rapid-too-low` for rapids not over the whole blank."""
+    """Moves from an unknown place: `unknown-start` for feeds, `rapid-too-low` for rapids not over all that stands
+    there, blank and hardware, at most `greatest_r_mm` from the axis.
+    """
     found = []
     unknown = ~replay.known
     fed = unknown & ~replay.rapid
@@ -71,7 +73,7 @@ def judge_start(replay: Replay, machine: Profile, greatest_r_mm: float) -> list[
     bad = unknown & replay.rapid & ~replay.upright & (least < machine.clearance_mm - grace_mm(machine))
     if bad.any():
         move = int(bad.argmax())
-        message = "a sideways rapid from an unknown place does not run clear of the whole blank"
+        message = "a sideways rapid from an unknown place does not run clear of the whole blank and its holding"
         advice = f"lift to {greatest_r_mm + machine.clearance_mm:.3f} mm from the axis first, alone on its line"
         found.append(about_move(replay, move, Severity.ERROR, "rapid-too-low", message, advice))
     return found

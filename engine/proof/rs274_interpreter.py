@@ -40,7 +40,7 @@ _UNFOLLOWED: dict[float, str] = {
 
 @dataclass(slots=True)
 class State:
-    """What is in force. motion: None, RAPID, FEED or PROBE; millimetres per unit and absolute: None until stated."""
+    """What is in force. motion: None, RAPID, FEED or PROBE; mm per unit, absolute and speed: None until stated."""
 
     position: list[float]
     motion: int | None = None
@@ -48,12 +48,17 @@ class State:
     absolute: bool | None = None
     inverse: bool | None = None
     feed: float = 0.0
-    speed: float = 0.0
+    speed: float | None = None
     spindle: int = 0
     tool: int = 0
     stroke: int = 0
     ended: int = 0
     percent: int = 0
+
+    @property
+    def turning(self) -> int:
+        """1 clockwise, -1 counter-clockwise, 0 stopped, as at S0. Without any S the spindle is taken to turn."""
+        return 0 if self.speed == 0.0 else self.spindle
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -151,6 +156,8 @@ def _spindle_and_tool(line: Line, m: set[float], number: int, state: State, tape
     for code, turning in ((3, 1), (4, -1), (5, 0)):
         if code in m:
             state.spindle = turning
+            if turning and state.speed is None:
+                tape.events.append((number, "no speed"))
 
 
 def _dwell(line: Line, g: set[float], number: int, tape: Tape) -> None:
@@ -207,7 +214,7 @@ def _move(g: set[float], line: Line, number: int, state: State, tape: Tape, axes
             int(state.motion or RAPID),
             feed,
             bool(state.inverse),
-            state.spindle,
+            state.turning,
             state.stroke,
             number,
         )

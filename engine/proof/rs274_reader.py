@@ -207,7 +207,7 @@ class _Reader:
                     motion=motion.astype(np.uint8),
                     feed=np.where(feeding, feed, np.nan),
                     inverse=np.full(n, bool(state.inverse)),
-                    spindle=np.full(n, state.spindle, np.int8),
+                    spindle=np.full(n, state.turning, np.int8),
                     stroke=self._strokes(plain, plain.line[lo : lo + n], from_line),
                     line=plain.line[lo : lo + n] + first,
                 )

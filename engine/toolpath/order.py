@@ -34,8 +34,10 @@ def order(runs: Runs, machine: Profile, *, effort: Effort = Effort.GOOD) -> Runs
     swaps = runs.reversible & _swaps_its_ends(runs)
     deg = ends.copy()
     deg[..., 1] = np.degrees(deg[..., 1])
+    swing = np.degrees(_swing(runs))
+    room = _range(machine.rotary, swing)
     try:
-        found = ordering(deg, swaps, _axes(machine), effort=effort, angle_range_deg=_range(machine.rotary, deg[..., 1]))
+        found = ordering(deg, swaps, _axes(machine), effort=effort, angle_range_deg=room, swing_deg=swing)
     except ValueError as exc:
         raise ReachError(
             "no whole turn brings a stroke into the rotary's range",
@@ -64,6 +66,13 @@ def _swaps_its_ends(runs: Runs) -> Bools:
     return swaps
 
 
+def _swing(runs: Runs) -> Floats:
+    """(k, 2) least and greatest angle on the whole of each stroke."""
+    first = runs.run_offsets[runs.stroke_offsets[:-1]]
+    ends = [function.reduceat(runs.theta_rad, first) for function in (np.minimum, np.maximum)]
+    return np.stack(ends, axis=1)
+
+
 def _axes(machine: Profile) -> Axes:
     return Axes(
         x_speed_mm_s=(machine.axial.rapid_per_min or UNKNOWN_X_MM_MIN) / 60.0,
@@ -73,14 +82,14 @@ def _axes(machine: Profile) -> Axes:
     )
 
 
-def _range(rotary: Axis, ends_deg: Floats) -> tuple[float, float] | None:
-    """Blank angles, degrees, that the rotary reaches; None where it has no limit. ends_deg : (k, 2) of each stroke.
+def _range(rotary: Axis, swing_deg: Floats) -> tuple[float, float] | None:
+    """Blank angles, degrees, that the rotary reaches; None where it has no limit. swing_deg : see `_swing`.
 
     A side without a limit is given room for the longest stroke and ten turns more: each is one more place to try.
     """
     if rotary.least is None and rotary.greatest is None:
         return None
-    room = float(np.abs(np.diff(ends_deg, axis=1)).max()) + ROOM_DEG
+    room = float(np.diff(swing_deg, axis=1).max()) + ROOM_DEG
     if rotary.least is None or rotary.greatest is None:
         low = float(rotary.greatest or 0.0) - room if rotary.least is None else rotary.least
         high = low + room

@@ -1,7 +1,8 @@
 """Play taken up in the air: where a hop goes past a stroke's start, so that it comes back the way the stroke sets off.
 
 Takes ordered `Runs` and the machine; gives, for every run, the place to pass on the way. An axis without play, or that
-the run does not move, or that arrives the right way by itself and far enough, is not moved aside.
+arrives the right way by itself and far enough, is not moved aside. One that the run does not move arrives from below:
+else a line would lie to one side or the other by the play, as the hop came.
 """
 
 import numpy as np
@@ -24,7 +25,8 @@ def take_up(runs: Runs, machine: Profile) -> tuple[Floats, Floats]:
         if axis.backlash == 0.0:
             places.append(start.copy())
             continue
-        way = _sets_off(at, runs.run_offsets)
+        moves = _sets_off(at, runs.run_offsets)
+        way = np.where(moves == 0.0, 1.0, moves)
         came = np.concatenate([[0.0], start[1:] - at[last[:-1]]])
         tight = way * came >= overrun(axis) * unit
         places.append(passed_by(axis, start / unit, np.where(tight, 0.0, way)) * unit)

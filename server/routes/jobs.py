@@ -5,7 +5,7 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Depends, Header
 from starlette.responses import JSONResponse, Response
 
-from server.bodies import IfMatch, JsonBody, json_documented
+from server.bodies import IfMatch, JsonBody, json_documented, unchanged
 from server.house import TheHouse
 from server.problems import Problem
 from server.routes.plans import Prefer, answer
@@ -55,7 +55,7 @@ def add_job(house: TheHouse, document: JsonBody) -> JSONResponse:
 @router.get("/{job}")
 def get_job(saved: TheJob, if_none_match: Annotated[str | None, Header()] = None) -> Response:
     """The job as last saved: {id, revision, name, saved_at, job}."""
-    if if_none_match is not None and saved.etag in (tag.strip() for tag in if_none_match.split(",")):
+    if unchanged(if_none_match, saved.etag):
         return Response(status_code=304, headers={"ETag": saved.etag})
     return _told(saved)
 

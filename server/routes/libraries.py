@@ -5,6 +5,7 @@ An entry is known by its name; a job names machines and tools by it. What an ent
 
 from collections.abc import Callable, Mapping
 from typing import Any
+from urllib.parse import quote
 
 from fastapi import APIRouter
 from starlette.responses import JSONResponse, Response
@@ -62,7 +63,9 @@ def _router(shelf: str, what: str, field: str, check: Check) -> APIRouter:
     body = json_documented(f"A {what}; its name is in `{field}`.")
 
     def told(entry: Entry, status: int = 200) -> JSONResponse:
-        headers = {"ETag": entry.etag} | ({"Location": f"/api/{shelf}/{entry.id}"} if status == 201 else {})
+        headers = {"ETag": entry.etag} | (
+            {"Location": f"/api/{shelf}/{quote(entry.id, safe='')}"} if status == 201 else {}
+        )
         return JSONResponse(entry.value, status, headers)
 
     def named(house: House, value: Any, expected: str | None = None) -> str:

@@ -106,4 +106,5 @@ def test_going_on_comes_back_the_way_the_stroke_sets_off():
     assert np.degrees(rest.theta_rad[:3] - 1).tolist() == pytest.approx([2.5, 0, 0])
     assert rest.r_mm[:2].tolist() == [path.r_mm.max()] * 2 and rest.r_mm[2] == pytest.approx(21.3)
     back = resume(linked([np.array([[9, 0, 20], [5, 0, 20.0]])]), 1, PLAY)
+    assert np.degrees(back.theta_rad[0]) == pytest.approx(-2.5)  # the rotary stays, so it comes from below
     assert back.x_mm[0] == pytest.approx(9.1)  # the axis reaches no further

@@ -96,3 +96,10 @@ def test_a_program_beside_hardware_is_good_and_one_into_it_is_not():
     assert told(46.5, 90) == {("error", "keep-out")}
     assert told(46 + TOOL.outer_mm + 0.1, 90) == set()
     assert told(0, 41) == {("error", "keep-out")}
+
+
+def test_a_first_move_from_anywhere_goes_over_hardware_too():
+    steady = KeepOut(from_mm=60, to_mm=65, why="steady", radius_mm=60.0)
+    assert ("error", "rapid-too-low") in codes(proof_of(GOOD, keep_out=[steady]))
+    high = [line.replace("G0 Z25.0000", "G0 Z62.0000") for line in GOOD]
+    assert codes(proof_of(high, keep_out=[steady])) == set()

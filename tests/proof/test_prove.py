@@ -292,3 +292,33 @@ def test_a_text_that_does_nothing_is_an_error(text):
     assert any(severity == ERROR for severity, _ in codes(proof_of([text])))
     assert proof_of([text]).carved.depth_mm.max() == 0
     assert BAR.radius(np.array([45.0]), np.zeros(1))[0] == R
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "finding"),
+    [
+        ("S9000 M3", "S0 M3", ("error", "spindle-off")),
+        ("S9000 M3", "M3", ("warning", "spindle-speed")),
+        ("S9000 M3", "S9000 M4", ("warning", "spindle-reversed")),
+        ("G0 Z25.0000", "/G0 Z25.0000", ("error", "block-delete")),
+    ],
+)
+def test_a_spindle_or_a_line_left_open_is_told(old, new, finding):
+    text = [new if line == old else line for line in lines()]
+    assert finding in {(f.severity.value, f.code) for f in proof_of(text).findings}
+
+
+def test_a_step_inwards_that_coarse_words_leave_of_a_cut_is_no_plunge():
+    machine = Profile(feed_rule=FeedRule.ALL_AXES, decimals=2)
+    text = lines(FeedRule.ALL_AXES)
+    cut = next(k for k, line in enumerate(text) if line.startswith("G1 A"))
+    feed = text[cut].partition("F")[2]
+    shallow = [
+        *text[:cut],
+        f"G1 Z{R - DEPTH - 0.02:.2f} F{feed}",
+        f"{text[cut].partition('F')[0]}F{feed}",
+        *text[cut + 1 :],
+    ]
+    deep = [line.replace("19.78", "19.77") for line in shallow]
+    told = [{f.code for f in proof_of(each, machine=machine).findings} for each in (shallow, deep)]
+    assert "plunge-too-fast" not in told[0] and "plunge-too-fast" in told[1]

@@ -16,8 +16,11 @@ def test_stored_and_read(client, stored):
     assert told["job"] == job("first") and told["revision"] == 1
     read = client.get(stored.headers["location"])
     assert read.json() == told and read.headers["etag"] == stored.headers["etag"]
-    unchanged = client.get(stored.headers["location"], headers={"If-None-Match": stored.headers["etag"]})
-    assert unchanged.status_code == 304 and unchanged.content == b""
+    etag = stored.headers["etag"]
+    for tags in (etag, f'"other", {etag}', f"W/{etag}", "*"):
+        unchanged = client.get(stored.headers["location"], headers={"If-None-Match": tags})
+        assert unchanged.status_code == 304 and unchanged.content == b""
+    assert client.get(stored.headers["location"], headers={"If-None-Match": '"other"'}).status_code == 200
     assert told["id"] in [each["id"] for each in client.get("/api/jobs").json()["items"]]
 
 

@@ -6,7 +6,7 @@ from tests.server.conftest import job
 
 ENTRIES = {
     "tools": {"id": "ball 1", "form": "ball", "diameter_mm": 1.0},
-    "machines": {"name": "bench lathe", "feed_rule": "all-axes"},
+    "machines": {"name": "bench #2 50%?", "feed_rule": "all-axes"},
     "materials": {"name": "dried gourd", "feed_mm_min": 300.0, "note": "thin near the neck"},
 }
 

@@ -149,6 +149,21 @@ def test_the_rotary_takes_the_short_way_and_stays_in_range():
         whole_turns(enter, leave, AXES, angle_range_deg=(0, 5))
 
 
+def test_a_stroke_that_swings_beyond_its_ends_is_turned_into_range_as_a_whole():
+    ends = np.array([[[10, 188.0], [12, 188.0]], [[20, 150.0], [22, 150.0]]])
+    swing = np.array([[184.0, 193.0], [148.0, 152.0]])
+    free = np.ones(2, bool)
+    held = order(ends, free, AXES, angle_range_deg=(-190, 190), swing_deg=swing)
+    stands = swing[held.order] + 360 * held.turns[:, None]
+    assert np.abs(stands).max() <= 190
+    assert (
+        np.abs(swing[held.order] + 360 * order(ends, free, AXES, angle_range_deg=(-190, 190)).turns[:, None]).max()
+        > 190
+    )
+    with pytest.raises(ValueError, match="does not fit"):
+        order(ends, free, AXES, angle_range_deg=(-190, 190), swing_deg=swing + [-200, 200])
+
+
 def test_nothing_and_one():
     assert len(order(np.zeros((0, 2, 2)), np.zeros(0, bool), AXES).order) == 0
     one = order(strokes(1, 0), np.ones(1, bool), AXES)

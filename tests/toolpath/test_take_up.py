@@ -54,11 +54,11 @@ def test_without_play_nothing_is_passed():
     assert theta.tolist() == [0.1, 0.4]
 
 
-def test_an_axis_that_comes_the_right_way_or_stays_is_left_alone():
+def test_an_axis_that_comes_the_right_way_is_left_alone_and_one_that_stays_comes_from_below():
     runs = runs_of([[[(10, 0.1, 19.8), (12, 0.1, 19.8)]], [[(20, 0.1, 19.8), (22, 0.1, 19.8)]]])
     x, theta = take_up(runs, PLAY)
     assert x.tolist() == [9.75, 20]
-    assert theta.tolist() == [0.1, 0.1]
+    assert np.degrees(theta - 0.1).tolist() == pytest.approx([-0.625, -0.625])  # 1.25 times the play
 
 
 def test_the_room_of_the_axis_is_kept_also_when_reversed():

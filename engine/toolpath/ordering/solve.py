@@ -133,6 +133,7 @@ def order(
     effort: Effort | int = Effort.GOOD,
     seed: int = 0,
     angle_range_deg: tuple[float, float] | None = None,
+    swing_deg: Array | None = None,
     tell: Callable[[float], bool] | None = None,
 ) -> Ordering:
     """Order the strokes and choose their directions for the least travel time.
@@ -145,6 +146,7 @@ def order(
     groups : (n,) int or None; groups are cut one after another by rising label, each started where the last ended.
     effort : an Effort, or a number of kicks in all.    seed : any int >= 0.
     angle_range_deg : the angles the rotary may reach; None leaves the accumulated angle to the short way.
+    swing_deg : (n, 2) least and greatest angle on the whole of each stroke, for that range; the ends' where None.
     tell : called with the share done now and then; a true answer ends the search early with what it has.
 
     Notes
@@ -179,7 +181,10 @@ def order(
         ticks, at_start, spent = ticks + length, at_start + greedy, spent + made
     entry = np.concatenate(chain)
     flat = ends.reshape(-1, 2)
-    turns, turned = whole_turns(flat[entry], flat[entry ^ 1], axes, start=start, angle_range_deg=angle_range_deg)
+    swing = None if swing_deg is None else np.asarray(swing_deg, float)[entry >> 1]
+    turns, turned = whole_turns(
+        flat[entry], flat[entry ^ 1], axes, start=start, angle_range_deg=angle_range_deg, swing_deg=swing
+    )
     answer = (entry >> 1, (entry & 1).astype(bool), turns)
     for array in answer:
         array.flags.writeable = False

@@ -69,10 +69,12 @@ def whole_turns(
     *,
     start: Spot | None = None,
     angle_range_deg: tuple[float, float] | None = None,
+    swing_deg: Array | None = None,
 ) -> tuple[Array, int]:
     """Turns to add to each stroke: the rotary takes the short way, and stays inside the range where one is given.
 
-    entries, exits : (n, 2) (mm, deg) in the order cut, angles unwrapped within a stroke.  Returns turns (n,) and ticks.
+    entries, exits : (n, 2) (mm, deg) in the order cut, angles unwrapped within a stroke. swing_deg : (n, 2) least and
+    greatest angle on the whole of each, the ends' where not given. Returns turns (n,) and ticks.
     Within a range the turns are of least total time (unwinding where it is cheapest); a stroke that cannot fit is a
     ValueError.
     """
@@ -90,8 +92,8 @@ def whole_turns(
     x_in = np.rint(np.vstack([origin, entries])[:, 0] * X_TICKS_PER_MM)
     x_out = np.rint(np.vstack([origin, exits])[:, 0] * X_TICKS_PER_MM)
     if angle_range_deg is not None:
-        lows = np.minimum(entries[:, 1], exits[:, 1])
-        highs = np.maximum(entries[:, 1], exits[:, 1])
+        ends = np.stack([entries[:, 1], exits[:, 1]], axis=1)
+        lows, highs = np.sort(ends if swing_deg is None else swing_deg, axis=1).T
         low, high = angle_range_deg
         shift = turns * axes.period_deg
         if (lows + shift < low).any() or (highs + shift > high).any():
