@@ -154,6 +154,28 @@ def test_a_curved_stroke_is_turned_into_the_rotarys_range_as_a_whole(angle_deg, 
     assert plan.programs and max(map(abs, words(plan.programs["engrave"], "A"))) <= 190
 
 
+def test_a_flank_that_cuts_into_a_shoulder_far_beside_the_art_withholds_the_program():
+    throat = ((-40, 30), (-30, 60), (-12, 35), (5, 36), (20, 70), (44, 20))
+    doc = document(
+        art={"depth_mm": 0.9, "tool": "wide", "placement": {"x_mm": -7.88, "angle_deg": 180, "height_mm": 15}}
+    )
+    doc["blank"] = {"shape": "stations", "stations": [{"x_mm": x, "diameter_mm": d} for x, d in throat]}
+    doc["tools"] = [{"id": "wide", "form": "cone", "diameter_mm": 12, "tip_mm": 0, "angle_deg": 90}]
+    doc["artwork"][0] |= {"asset": "ring"}
+    doc["artwork"][0]["placement"]["width_mm"] = 3
+    plan = engine.plan(engine.read_job(doc, known=KNOWN), ASSETS)
+    assert ("error", "deeper-than-asked") in told(plan) and not plan.programs
+    place = next(f.where for f in plan.findings if f.code == "deeper-than-asked")
+    assert -30 < place.x_mm < -17  # the shoulder, not the art
+
+
+def test_a_park_beyond_the_thick_end_of_a_cone_goes_over_its_edge():
+    doc = document(machine={"park": {"x_mm": -10, "lift_mm": 0}}, art={"tool": "fine"})
+    doc["blank"] = {"shape": "cone", "diameter_mm": 70, "end_diameter_mm": 24, "length_mm": 60}
+    doc["tools"] = [{"id": "fine", "form": "cone", "diameter_mm": 0.3, "tip_mm": 0.2, "angle_deg": 30}]
+    assert "rapid-too-low" not in {code for _, code in told(engine.plan(engine.read_job(doc, known=KNOWN), ASSETS))}
+
+
 def test_a_text_is_judged_without_art_too():
     job = engine.read_job(document() | {"artwork": []}, known=KNOWN)
     crash = b"G21 G90 G94\nG0 Z30\nG0 X45 A0\nG0 Z5\nG0 A90\nM2\n"

@@ -42,12 +42,13 @@ class _Cells(NamedTuple):
 
 
 class _Ground(NamedTuple):
-    """What the tool may touch. radii : (nx + 2 pad, nt) of the skin. lift : what a tip's flat adds in a cell.
+    """What the tool may touch. radii : (nx + 2 pad, nt) of the skin. top : the greatest of them under the whole tool.
 
-    wide : how far beside the tip the tool can touch, mm.
+    lift : what a tip's flat adds in a cell. wide : how far beside the tip the tool can touch, mm.
     """
 
     radii: Floats
+    top: Floats
     lift: Floats
     form: Form4
     wide: float
@@ -60,7 +61,7 @@ class Heights:
     """For each of n moves the least height over touching, mm, and the share of the move at which it is met.
 
     near_x_mm, near_theta_rad : from and to which x, and at which angles (m,), the tip comes so near that it may cut.
-    deepest_mm : how far it sinks.
+    sunk_mm : how far the skin stands over the tip there at most, beside it under the whole tool too.
     coarse : moves were too many or too long to be looked at in full steps.
     """
 
@@ -68,7 +69,7 @@ class Heights:
     share: Floats
     near_x_mm: tuple[float, float]
     near_theta_rad: Floats
-    deepest_mm: float
+    sunk_mm: float
     coarse: bool
 
     def places(self, replay: Replay) -> Floats:
@@ -97,15 +98,16 @@ def heights(replay: Replay, skin: Skin, tool: Tool, *, enough_mm: float) -> Heig
     touch = np.full(asked.shape, np.inf)
     _dilate(ground, cells, asked, touch)
     least, share = np.full(n, FAR), np.zeros(n)
-    found = np.array([math.inf, -math.inf])
+    found = np.array([math.inf, -math.inf, 0.0])
     bins = np.zeros(BINS, np.bool_)
-    _look(replay.start, replay.end, low, way, step, cells, touch, least, share, found, bins)
+    top = ground.top[ground.pad : ground.pad + cells.nx, : touch.shape[1]]
+    _look(replay.start, replay.end, low, way, step, cells, touch, top, least, share, found, bins)
     return Heights(
         least_mm=least,
         share=share,
         near_x_mm=(float(found[0]), float(found[1])),
         near_theta_rad=(np.flatnonzero(bins).astype(np.float64) + 0.5) * (TURN / BINS),
-        deepest_mm=max(0.0, -float(least.min(initial=0.0))),
+        sunk_mm=float(found[2]),
         coarse=coarse,
     )
 
@@ -130,12 +132,14 @@ def _over(skin: Skin, tool: Tool, x_lo_mm: float, x_hi_mm: float) -> tuple[_Cell
         radii = np.repeat(skin.radius(x[:, None], theta[None, :1]), nt, axis=1)
     else:
         radii = skin.radius(x[:, None], theta[None, :])
-    spread = maximum_filter(radii, size=2 * pad + 1, mode=("nearest", "wrap")) - radii
-    # Within a cell a tip's flat stands on the uphill side.
+    top = maximum_filter(radii, size=2 * pad + 1, mode=("nearest", "wrap"))
+    lift = np.zeros_like(radii)
     flat = min(tool.flat_mm, dx)
-    lift = flat * np.hypot(*_steepness(skin, x, theta, radii)) if flat > 0 else np.zeros_like(radii)
-    wide = reach(form, float(spread.max()) + 2 * FINEST_MM)
-    return _Cells(x_lo, dx, nx, nt), _Ground(radii, lift, form, wide, pad, skin.is_round)
+    if flat > 0:  # within a cell a tip's flat stands on the uphill side, where there is one
+        uphill = maximum_filter(radii, size=3, mode=("nearest", "wrap")) - radii
+        lift = np.minimum(flat * np.hypot(*_steepness(skin, x, theta, radii)), uphill)
+    wide = reach(form, float((top - radii).max()) + 2 * FINEST_MM)
+    return _Cells(x_lo, dx, nx, nt), _Ground(radii, top, lift, form, wide, pad, skin.is_round)
 
 
 def _steepness(skin: Skin, x: Floats, theta: Floats, radii: Floats) -> tuple[Floats, Floats]:
@@ -146,7 +150,7 @@ def _steepness(skin: Skin, x: Floats, theta: Floats, radii: Floats) -> tuple[Flo
 @compiled
 def _dilate(ground: _Ground, cells: _Cells, asked: Bools, out: Floats) -> None:
     """Fill `out`, where asked, with the tip's radius at which the tool touches."""
-    radii, lift, form, wide, pad, _ = ground
+    radii, _, lift, form, wide, pad, _ = ground
     turned = 2.0 * math.pi / cells.nt * np.arange(cells.nt // 4 + 1)
     sine, cosine = np.sin(turned), np.cos(turned)
     rows = min(pad, math.ceil(wide / cells.dx))
@@ -222,6 +226,7 @@ def _look(
     step: float,
     cells: _Cells,
     touch: Floats,
+    top: Floats,
     least: Floats,
     share: Floats,
     found: Floats,
@@ -241,12 +246,14 @@ def _look(
             q = j + 1 if j + 1 < columns else 0
             at = (1 - u) * ((1 - v) * touch[i, j] + v * touch[i, q])
             at += u * ((1 - v) * touch[i + 1, j] + v * touch[i + 1, q])
-            gap = start[k, 2] + t * (end[k, 2] - start[k, 2]) - at
+            r = start[k, 2] + t * (end[k, 2] - start[k, 2])
+            gap = r - at
             if gap < least[k]:
                 least[k] = gap
                 share[k] = t
             if gap < NEAR_MM:
                 found[0] = min(found[0], x)
                 found[1] = max(found[1], x)
+                found[2] = max(found[2], max(top[i, j], top[i, q], top[i + 1, j], top[i + 1, q]) - r)
                 turned = th / (2.0 * math.pi)
                 bins[int((turned - math.floor(turned)) * BINS) % BINS] = True

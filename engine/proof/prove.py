@@ -248,7 +248,7 @@ def _coarse(high: Heights) -> list[Finding]:
 
 def _carve(told: Replay, high: Heights, skin: Skin, tool: Tool, wanted: Wanted | None) -> tuple[Carved, Sampled]:
     """The carved window round all that is cut, and the skin's coefficients over it and the wanted field."""
-    sideways = max(reach(form_of(tool), high.deepest_mm + NEAR_MM), 0.0)
+    sideways = max(reach(form_of(tool), high.sunk_mm + NEAR_MM), 0.0)
     window = window_of(skin, tool, high.near_x_mm, high.near_theta_rad, reach_mm=sideways)
     x_lo, x_hi = window.x_mm
     if wanted is not None and len(wanted.x_mm):

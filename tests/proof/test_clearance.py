@@ -87,7 +87,9 @@ def test_places_near_the_skin_are_told_for_the_carving():
     assert high.near_x_mm == (5.0, 5.0)
     assert np.degrees(high.near_theta_rad.min()) == pytest.approx(170, abs=0.5)
     assert np.degrees(high.near_theta_rad.max()) == pytest.approx(190, abs=0.5)
-    assert high.deepest_mm == pytest.approx(0.1, abs=1e-3)
+    assert high.sunk_mm == pytest.approx(0.1, abs=1e-3)
+    ridge = looked(Bump(), Tool(form=Form.FLAT, diameter_mm=4.0), "G0 X17 A0 Z14\nG0 Z10")
+    assert ridge.sunk_mm == pytest.approx(Bump().radius(19.5, 0.0) - 10.0, abs=0.5)
 
 
 def test_a_blank_with_poles_has_heights_beyond_its_ends():
