@@ -19,18 +19,19 @@ from engine.kernel.arrays import Floats
 from engine.kernel.errors import ProgramError, ReachError
 from engine.kernel.findings import Finding, Severity, Where
 from engine.kernel.tolerance import Tolerance
-from engine.kernel.values import Path, Wanted
+from engine.kernel.values import Path
 from engine.outcome import preview
 from engine.outcome.faults import machine_fault, not_known, nothing_to_cut, spindle_findings
 from engine.outcome.frame import box_on_skin, frame_on_skin
 from engine.outcome.programs import Setup, air_run, engraving, finished, rest_of, walk_round
-from engine.outcome.proving import prove_for
+from engine.outcome.proving import Asked, prove_for
 from engine.outcome.report import forbids, full_report, ordered, proof_facts, without_strokes
 from engine.outcome.sheet import sheet_facts
 from engine.outcome.touch_off import TouchOff, touch_off
 from engine.outcome.wanted import Patch, lay_wanted
 from engine.pieces import Arrays, Piece, Tell, drawn, pieces_of, runs_of
 from engine.program import Program
+from engine.proof import fine_parts
 from engine.toolpath import Runs, join_runs, link, order, tip_radius, walk
 
 __all__ = ["Plan", "Tell", "plan", "prove_text", "silent"]
@@ -52,8 +53,8 @@ def silent(stage: str, progress: float, partial: Arrays | None = None) -> None:
 class Plan:
     """A finished plan: the report, what the previews draw, the programs as text, the facts of the setup sheet.
 
-    programs : by kind (engrave, air, walk); empty where nothing is cut or a finding forbids them. picture : PNG of the
-    simulated engraving, None where nothing is cut.
+    programs : by kind (engrave, air, walk); empty where nothing is cut or a finding forbids them. picture, difference :
+    PNG of the simulated engraving, and of where it is not what was asked; None where nothing is cut.
     """
 
     report: Mapping[str, Any]
@@ -63,6 +64,7 @@ class Plan:
     programs: Mapping[str, Program] = field(default_factory=dict)
     sheet: Mapping[str, Any] = field(default_factory=dict)
     picture: bytes | None = None
+    difference: bytes | None = None
     rest: Callable[[int], Program] | None = None
 
     def program(self, kind: str = "engrave", *, from_stroke: int | None = None) -> Program:
@@ -97,7 +99,7 @@ def plan(job: Job, assets: Mapping[str, bytes], *, tell: Tell = silent, toleranc
     meta = {"x_range_mm": list(skin.x_range_mm), "arts": [piece.placed.facts() for piece in pieces]}
     tell("order", 0.5, arrays | drawn(runs) | preview.meta_array(meta))
     with ThreadPoolExecutor(1) as beside:  # compiled loops and arrays release the interpreter's lock
-        asked = beside.submit(_wanted, job, pieces) if len(runs) else None
+        asked = beside.submit(_asked, job, skin, pieces) if len(runs) else None
         runs, unfit = _in_order(runs, job)
     findings += unfit
     if asked is None or not len(runs):
@@ -116,7 +118,9 @@ def prove_text(job: Job, assets: Mapping[str, bytes], text: bytes) -> dict[str, 
     skin = job.blank.skin(assets)
     job.refuse_touch_off_out_of_reach(skin)
     pieces, findings = pieces_of(job, skin, assets, EXACT, silent)
-    proof = prove_for(job, skin, text, _touch(job, skin, pieces).zero_r_mm, _wanted(job, pieces) if pieces else None)
+    proof = prove_for(
+        job, skin, text, _touch(job, skin, pieces).zero_r_mm, _asked(job, skin, pieces) if pieces else None
+    )
     if not pieces:
         findings.append(NOTHING_ASKED)
     return proof_facts(proof, ordered([*findings, *proof.findings]))
@@ -134,7 +138,7 @@ def _proven(
     setup: Setup,
     pieces: Sequence[Piece],
     runs: Runs,
-    asked: Wanted,
+    asked: Asked,
     told: Sequence[Finding],
     shown: Arrays,
     meta: Mapping[str, Any],
@@ -168,6 +172,7 @@ def _proven(
         rest=rest,
         sheet=sheet_facts(setup, final, proof, findings),
         picture=preview.picture(shown, skin),
+        difference=preview.difference_picture(proof, asked.wanted, skin),
     )
 
 
@@ -180,13 +185,14 @@ def _walks(job: Job, skin: Skin, pieces: Sequence[Piece]) -> list[Callable[[], P
     return [around(frame_on_skin), around(box_on_skin)]
 
 
-def _wanted(job: Job, pieces: Sequence[Piece]) -> Wanted:
-    """The depth asked for over all the art, as a plain field."""
-    return lay_wanted(
+def _asked(job: Job, skin: Skin, pieces: Sequence[Piece]) -> Asked:
+    """The depth asked for over all the art, as a plain field, and what of it the tool is too thick for."""
+    wanted = lay_wanted(
         [piece.patch for piece in pieces],
         feed_mm_min=max(item.feed_mm_min for item in job.items),
         plunge_mm_min=max(item.plunge_mm_min for item in job.items),
     )
+    return Asked(wanted=wanted, fine=fine_parts(wanted, skin, job.tool))
 
 
 def _touch(job: Job, skin: Skin, pieces: Sequence[Piece]) -> TouchOff:

@@ -70,7 +70,7 @@ class Outcome:
         return Problem(409, "forbidden-program", detail=detail, more={"findings": findings})
 
     def bytes_of(self, name: str) -> bytes:
-        """The bytes of a program, by its kind, or of the `picture`; 409 where there are none."""
+        """The bytes of a program, by its kind, of the `picture` or the `difference`; 409 where there are none."""
         arrays = load_arrays(self._result.npz)
         if BYTES + name not in arrays:
             raise self.refusal(name)

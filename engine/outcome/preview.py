@@ -17,9 +17,10 @@ from engine.blank import Skin
 from engine.job import Item
 from engine.kernel.arrays import Floats, Ints
 from engine.kernel.errors import LayoutError
+from engine.kernel.values import Wanted
 from engine.layout import Layout
 from engine.machine import Profile, limits_of, look_ahead
-from engine.outcome.picture import unwrapped_png
+from engine.outcome.picture import difference_png, unwrapped_png
 from engine.proof import Carved, Proof
 
 __all__ = [
@@ -27,6 +28,7 @@ __all__ = [
     "Arrays",
     "Placed",
     "art_arrays",
+    "difference_picture",
     "meta_array",
     "picture",
     "proof_arrays",
@@ -172,6 +174,14 @@ def picture(arrays: Arrays, skin: Skin) -> bytes:
     x, theta = arrays["carved_x"].astype(np.float64), arrays["carved_theta"].astype(np.float64)
     radius = float(skin.radius(np.array([x.mean()]), np.array([theta.mean()]))[0])
     return unwrapped_png(arrays["carved_depth"], height_mm=float(np.ptp(x)), width_mm=float(np.ptp(theta)) * radius)
+
+
+def difference_picture(proof: Proof, wanted: Wanted, skin: Skin) -> bytes:
+    """PNG of where the carving is what was asked and where not, unwrapped, to scale on the art's middle circle."""
+    x, theta = wanted.x_mm, wanted.theta_rad
+    radius = float(skin.radius(np.array([x.mean()]), np.array([theta.mean()]))[0])
+    match = proof.match if proof.match is not None else np.zeros((len(x), len(theta)), np.uint8)
+    return difference_png(match, height_mm=float(np.ptp(x)), width_mm=float(np.ptp(theta)) * radius)
 
 
 def _f4(values: NDArray[Any]) -> NDArray[Any]:

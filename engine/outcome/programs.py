@@ -11,11 +11,11 @@ from engine.blank import Skin
 from engine.job import Job
 from engine.kernel.errors import ProgramError, ReachError
 from engine.kernel.findings import Finding, Severity
-from engine.kernel.values import Path, Wanted
+from engine.kernel.values import Path
 from engine.machine import limits_of, path_motion
 from engine.outcome.faults import machine_fault, not_known
 from engine.outcome.header import header
-from engine.outcome.proving import first_error, prove_for, prove_idle_for, withheld
+from engine.outcome.proving import Asked, first_error, prove_for, prove_idle_for, withheld
 from engine.outcome.touch_off import TouchOff
 from engine.outcome.words import blank_words, extent_facts, span_words
 from engine.program import Program, air, resume, with_header, write
@@ -36,7 +36,7 @@ class Setup:
         """What the proof finds in a text that is to touch nothing."""
         return prove_idle_for(self.job, self.skin, text, self.touch.zero_r_mm)
 
-    def proof(self, text: bytes, asked: Wanted) -> Proof:
+    def proof(self, text: bytes, asked: Asked) -> Proof:
         """The proof of a text that cuts."""
         return prove_for(self.job, self.skin, text, self.touch.zero_r_mm, asked)
 
@@ -86,7 +86,7 @@ def walk_round(setup: Setup, ways: Sequence[Callable[[], Path]]) -> tuple[Writte
     return None, told
 
 
-def rest_of(setup: Setup, path: Path, asked: Wanted, stroke: int, known: Sequence[Finding]) -> Program:
+def rest_of(setup: Setup, path: Path, asked: Asked, stroke: int, known: Sequence[Finding]) -> Program:
     """The engraving from a stroke on, under its header with the warnings that are known and its own.
 
     Raises

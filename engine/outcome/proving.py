@@ -1,18 +1,26 @@
 """The proof asked for a job: what the blank, the tool and the machine are, said once for every program of a plan."""
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from engine.blank import Skin
 from engine.job import Job
 from engine.kernel.findings import Finding, Severity
 from engine.kernel.values import Wanted
-from engine.proof import Proof, prove, prove_idle
+from engine.proof import Fine, Proof, prove, prove_idle
 
-__all__ = ["first_error", "prove_for", "prove_idle_for", "withheld"]
+__all__ = ["Asked", "first_error", "prove_for", "prove_idle_for", "withheld"]
 
 
-def prove_for(job: Job, skin: Skin, text: bytes, zero_r_mm: float, asked: Wanted | None) -> Proof:
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Asked:
+    """What the art asks for: the field, and what of it the tool is too thick for."""
+
+    wanted: Wanted
+    fine: Fine
+
+
+def prove_for(job: Job, skin: Skin, text: bytes, zero_r_mm: float, asked: Asked | None) -> Proof:
     """The proof of a text that cuts, against the job's skin, tool, machine and hardware."""
     return prove(
         text,
@@ -20,7 +28,8 @@ def prove_for(job: Job, skin: Skin, text: bytes, zero_r_mm: float, asked: Wanted
         tool=job.tool,
         machine=job.machine,
         zero_r_mm=zero_r_mm,
-        wanted=asked,
+        wanted=asked.wanted if asked else None,
+        fine=asked.fine if asked else None,
         keep_out=job.keep_out,
         wall_mm=job.blank.wall_mm,
     )

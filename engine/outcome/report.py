@@ -108,7 +108,15 @@ def proof_facts(proof: Proof, findings: Sequence[Finding]) -> dict[str, Any]:
         "depth_mm": {"least": round(proof.depth_mm[0], 4), "greatest": round(proof.depth_mm[1], 4)},
         "fidelity": None
         if fidelity is None
-        else {name: round(getattr(fidelity, name), 4) for name in ("cut_on_art", "art_cut", "art_half")},
+        else {name: round(getattr(fidelity, name), 4) for name in ("cut_on_art", "art_cut", "art_half")}
+        | {"tone": None if proof.tone is None else round(proof.tone, 4)},
+        "made": {
+            "removed_mm3": round(proof.made.removed_mm3, 3),
+            "line_mm": None
+            if proof.made.line_mm is None
+            else dict(zip(("least", "median"), (round(v, 3) for v in proof.made.line_mm), strict=True)),
+            "wall_left_mm": None if proof.made.wall_left_mm is None else round(proof.made.wall_left_mm, 4),
+        },
         "cut_mm": round(proof.cut_mm, 2),
         "travel_mm": round(proof.travel_mm, 2),
     }

@@ -1,8 +1,23 @@
 """The proof: what a program's own text will really do to the blank."""
 
 from engine.proof.carve_field import Carved
+from engine.proof.difference import Match
 from engine.proof.fidelity import Fidelity
+from engine.proof.fine import Fine, fine_parts
+from engine.proof.made import Made
 from engine.proof.prove import Extent, Proof, prove, prove_idle
 from engine.proof.replay import Replay
 
-__all__ = ["Carved", "Extent", "Fidelity", "Proof", "Replay", "prove", "prove_idle"]
+__all__ = [
+    "Carved",
+    "Extent",
+    "Fidelity",
+    "Fine",
+    "Made",
+    "Match",
+    "Proof",
+    "Replay",
+    "fine_parts",
+    "prove",
+    "prove_idle",
+]

@@ -17,7 +17,7 @@ from engine.kernel.values import Wanted
 from engine.proof.carve_pieces import Frame
 from engine.proof.carve_rows import Radii
 
-__all__ = ["GRACE_MM", "Allowed", "allowed", "field_frame", "slack_mm"]
+__all__ = ["GRACE_MM", "Allowed", "allowed", "distance", "field_frame", "slack_mm"]
 
 GRACE_MM = 0.2  # a cut this near to the art counts as on it (the house's own choice)
 MOST_LEVELS = 16  # depths told apart where the art is cut to several
@@ -75,10 +75,10 @@ def allowed(wanted: Wanted, skin: Sampled, *, reach_mm: float) -> Allowed:
     may: Radii = np.zeros((nx, nt), np.float32)
     for k, level in enumerate(levels):
         least = levels[k - 1] if k else 0.0
-        distance: Radii = _distance(depth > least, radius, frame, cap)
+        near = distance(depth > least, radius, frame, cap)
         if not k:
-            away = distance
-        may[distance <= reach_mm + slack] = level
+            away = near
+        may[near <= reach_mm + slack] = level
     return Allowed(wanted=wanted, skin=skin, frame=frame, away_mm=away, depth_mm=may)
 
 
@@ -107,7 +107,7 @@ def _levels(depth: Radii) -> list[float]:
     return held
 
 
-def _distance(mask: Bools, radius: Floats, frame: Frame, cap: float) -> Radii:
+def distance(mask: Bools, radius: Floats, frame: Frame, cap: float) -> Radii:
     """(nx, nt) distance on the skin to the nearest cell of the mask, exact below `cap` mm, greater above."""
     nx, nt = mask.shape
     across = np.full((nx, nt), 1 << 30, np.int32)

@@ -11,6 +11,7 @@ import numpy as np
 
 from engine.blank import Sampled, Skin, sample
 from engine.kernel.arrays import Floats, frozen_floats, locked
+from engine.kernel.compiled import compiled
 from engine.kernel.values import Tool
 from engine.proof.carve import carve
 from engine.proof.carve_pieces import Frame
@@ -36,7 +37,8 @@ LEAST_GAP = 0.1  # of a turn: a smaller gap is not worth a seam
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Carved:
     """What the moves leave. x_mm : (nx,) and theta_rad : (nt,) evenly spaced, rising; depth_mm : (nx, nt) float32 along
-    the normal, 0 where uncut. whole : the columns go once round. note : how fine the cells are.
+    the normal, 0 where uncut. whole : the columns go once round. note : how fine the cells are. removed_mm3 : material
+    taken off, in exact rotary geometry.
     """
 
     x_mm: Floats
@@ -44,6 +46,7 @@ class Carved:
     depth_mm: Radii
     whole: bool
     note: str
+    removed_mm3: float
 
     def __post_init__(self) -> None:
         for name in ("x_mm", "theta_rad"):
@@ -178,5 +181,18 @@ def carve_window(skin: Sampled, tool: Tool, window: Window, moves: Floats) -> tu
         depth_mm=depth,
         whole=window.whole,
         note=window.note,
+        removed_mm3=_removed(before, radii) * frame.dx * frame.dth,
     )
     return carved, radii
+
+
+@compiled
+def _removed(before: Radii, after: Radii) -> float:
+    """Sum of half the difference of squares: the sector between two radii."""
+    total = 0.0
+    for i in range(after.shape[0]):
+        for j in range(after.shape[1]):
+            if after[i, j] < before[i, j]:
+                a, b = np.float64(after[i, j]), np.float64(before[i, j])
+                total += 0.5 * (b - a) * (b + a)
+    return total

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from engine.blank import Sampled, Skin
-from engine.kernel.arrays import Bools, Floats
+from engine.kernel.arrays import Bools, Bytes8, Floats
 from engine.kernel.findings import Finding, Severity, Where
 from engine.kernel.values import KeepOut, Kind, Tool, Wanted
 from engine.machine import Profile
@@ -20,10 +20,13 @@ from engine.proof.allowed import GRACE_MM, allowed
 from engine.proof.carve_field import Carved, carve_window, skin_around, window_of
 from engine.proof.clearance import NEAR_MM, Heights, heights
 from engine.proof.depths import Cuts, cuts_of, judge_art, judge_depth, judge_fit, judge_wall
+from engine.proof.difference import difference, made_on, tone
 from engine.proof.feeds import judge_feeds, judge_limits, judge_mode, judge_play, judge_speeds, judge_turns
 from engine.proof.fidelity import Fidelity, compare
+from engine.proof.fine import Fine, fine_parts, judge_fine
 from engine.proof.form import form_of, reach
 from engine.proof.keep_out import judge_keep_outs
+from engine.proof.made import Made, made_of
 from engine.proof.rapids import judge_idle, judge_rapids, judge_start
 from engine.proof.replay import TURN, Replay, replay
 from engine.proof.rs274_reader import SHOP, Moves, read
@@ -52,7 +55,8 @@ class Proof:
 
     depth_mm : (least along the strokes, greatest anywhere) along the normal, as simulated. depth_median_share : median
     along the strokes of depth made over depth asked, 1 where nothing is asked. cut_mm : way of the tip on cutting
-    moves; travel_mm : on rapids and lifts. fidelity : None where nothing was wanted.
+    moves; travel_mm : on rapids and lifts. fidelity : None where nothing was wanted. match : (nx, nt) `Match` of the
+    wanted field's cells and tone the agreement of light and dark over it, None likewise. made : the carving in figures.
     """
 
     findings: tuple[Finding, ...]
@@ -61,6 +65,9 @@ class Proof:
     depth_mm: tuple[float, float]
     depth_median_share: float
     fidelity: Fidelity | None
+    match: Bytes8 | None
+    tone: float | None
+    made: Made
     cut_mm: float
     travel_mm: float
     extent: Extent
@@ -76,12 +83,13 @@ def prove(
     wanted: Wanted | None = None,
     keep_out: Sequence[KeepOut] = (),
     wall_mm: float | None = None,
+    fine: Fine | None = None,
 ) -> Proof:
     """Prove a program's text.
 
     zero_r_mm : the radius from which the radial word counts. wanted : the depth asked for and the feeds allowed; None:
     only what the program does by itself is judged. keep_out : where hardware stands that the tool may not come near to.
-    wall_mm : None for a solid blank.
+    wall_mm : None for a solid blank. fine : `fine_parts` of the wanted field where they are known already.
 
     Findings are errors first found first: reading, motion, clearance, depth, art.
     """
@@ -94,16 +102,20 @@ def prove(
     if len(told):
         findings += judge_fit(told, cuts, skin, tool) + judge_wall(told, cuts, deepest, wall_mm, skin.sigma_mm)
         findings += judge_play(told, machine)
-    fidelity, share = None, 1.0
+    fidelity, share, match, shades = None, 1.0, None, None
     if wanted is not None:
         most = max(float(wanted.depth_mm.max(initial=0.0)), 0.0)
         may = allowed(wanted, near, reach_mm=GRACE_MM + tool.width_mm(most))
         fidelity = compare(carved, wanted, may, near)
+        depths = made_on(wanted, carved)
+        match = difference(wanted, depths)
+        shades = tone(wanted, depths, float(near.radius(wanted.x_mm, wanted.theta_rad[:1]).mean()))
         findings += judge_depth(told, cuts, carved, may, machine, tool) if len(told) else []
         if most > 0:
             about_art, share = judge_art(cuts, may, fidelity)
-            findings += about_art
-    return _proof(findings, told, carved, cuts, deepest, share, fidelity)
+            findings += about_art + judge_fine(fine or fine_parts(wanted, near, tool), wanted, depths, near)
+    made = made_of(told, carved, near, deepest_mm=deepest, wall_mm=wall_mm)
+    return _proof(findings, told, carved, cuts, deepest, share, fidelity, (match, shades), made)
 
 
 def prove_idle(
@@ -147,6 +159,8 @@ def _proof(
     deepest_mm: float,
     share: float,
     fidelity: Fidelity | None,
+    seen: tuple[Bytes8 | None, float | None],
+    made: Made,
 ) -> Proof:
     known, kind = told.known, told.kind
     cutting = cuts.cuts & (kind == Kind.CUT)
@@ -158,6 +172,9 @@ def _proof(
         depth_mm=(float(cuts.final_mm.min(initial=deepest_mm)), deepest_mm),
         depth_median_share=share,
         fidelity=fidelity,
+        match=seen[0],
+        tone=seen[1],
+        made=made,
         cut_mm=float(told.way_mm[cutting].sum()),
         travel_mm=float(told.way_mm[travel].sum()),
         extent=_extent(told, cutting),

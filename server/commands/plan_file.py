@@ -44,8 +44,9 @@ def _written(plan: engine.Plan, out: Path) -> int:
     out.mkdir(parents=True, exist_ok=True)
     report = json.loads(json.dumps(plan.report, default=dict))
     _write(out / "report.json", json.dumps(report, indent=2, sort_keys=True).encode() + b"\n")
-    if plan.picture:
-        _write(out / "proof.png", plan.picture)
+    for name, picture in (("proof.png", plan.picture), ("difference.png", plan.difference)):
+        if picture:
+            _write(out / name, picture)
     if plan.sheet:
         _write(out / "sheet.html", sheet_html(plan.sheet, report, version=own_version(), alone=True).encode())
     _tell(report)

@@ -156,6 +156,15 @@ async def get_proof_picture(task: ThePlan, house: TheHouse) -> Response:
     return Response(outcome.bytes_of("picture"), media_type="image/png")
 
 
+@router.get("/plans/{plan}/difference.png")
+async def get_difference_picture(task: ThePlan, house: TheHouse) -> Response:
+    """Where the simulated engraving is what was asked (grey), what of the art is left (orange), what is cut beside it
+    (blue).
+    """
+    outcome = await _outcome(task, house)
+    return Response(outcome.bytes_of("difference"), media_type="image/png")
+
+
 @router.get("/plans/{plan}/sheet")
 async def get_sheet(task: ThePlan, house: TheHouse) -> Response:
     """The printable setup sheet."""

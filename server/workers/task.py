@@ -45,8 +45,9 @@ def _plan(request: Mapping[str, Any], assets: Mapping[str, bytes], tell: Tell) -
     for kind, program in plan.programs.items():
         programs[kind] = {"check_code": program.check_code, "sha256": program.sha256}
         arrays[f"{BYTES}{kind}"] = _packed(program.text)
-    if plan.picture:
-        arrays[f"{BYTES}picture"] = _packed(plan.picture)
+    for name, picture in (("picture", plan.picture), ("difference", plan.difference)):
+        if picture:
+            arrays[f"{BYTES}{name}"] = _packed(picture)
     value = {
         "report": _plain(plan.report),
         "meta": _plain(plan.preview_meta),

@@ -105,6 +105,9 @@ def test_everyone_can_use_it_at_every_size(browser, address, width, height, sche
             for fold in form.locator("summary").all():
                 if fold.is_visible():
                     fold.click()
+            if title == "Proof":
+                picture = form.get_by_alt_text("The carving beside what was asked")
+                assert picture.evaluate("one => one.decode().then(() => one.naturalWidth)") > 400
             assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
             found = Axe().run(page, options=AXE).response["violations"]
             assert [(v["id"], [n["target"] for n in v["nodes"]]) for v in found] == []

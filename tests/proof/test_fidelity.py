@@ -26,7 +26,7 @@ def wanted(depth, cell=0.05, x0=20.0, t0=-0.1, r=R):
 
 
 def carved_like(field, depth):
-    return Carved(x_mm=field.x_mm, theta_rad=field.theta_rad, depth_mm=depth, whole=False, note="")
+    return Carved(x_mm=field.x_mm, theta_rad=field.theta_rad, depth_mm=depth, whole=False, note="", removed_mm3=0.0)
 
 
 def block(shape, rows, columns, depth=0.2):

@@ -39,7 +39,7 @@ def plan(request, assets, tell):
         findings = [{"severity": "note", "code": "nothing-to-cut", "message": "nothing is cut", "where": {}}]
         programs = {}
     arrays |= {BYTES + kind: np.frombuffer(PROGRAM, np.uint8) for kind in programs}
-    arrays[BYTES + "picture"] = np.frombuffer(b"\x89PNG", np.uint8)
+    arrays |= {BYTES + name: np.frombuffer(b"\x89PNG", np.uint8) for name in ("picture", "difference")}
     report = {"findings": findings, "strokes": 1, "assets": sorted(len(data) for data in assets.values())}
     return {"report": report, "meta": {"arts": []}, "sheet": {"job": name}, "programs": programs}, arrays
 

@@ -28,13 +28,20 @@ def leaf(tmp_path):
 def test_a_plan_without_a_server(leaf, tmp_path, capsys):
     out = tmp_path / "out"
     assert main(["plan", str(leaf), "-o", str(out)]) == 0
-    assert sorted(path.name for path in out.iterdir()) == ["program.ngc", "proof.png", "report.json", "sheet.html"]
+    assert sorted(path.name for path in out.iterdir()) == [
+        "difference.png",
+        "program.ngc",
+        "proof.png",
+        "report.json",
+        "sheet.html",
+    ]
     report = json.loads((out / "report.json").read_text())
     program = (out / "program.ngc").read_bytes()
     assert report["program"]["check_code"] in program.decode("ascii")
     assert report["program"]["check_code"] in capsys.readouterr().out
     assert report["strokes"] == program.count(b"(stroke ")
-    assert (out / "proof.png").read_bytes().startswith(b"\x89PNG")
+    for name in ("proof.png", "difference.png"):
+        assert (out / name).read_bytes().startswith(b"\x89PNG")
     sheet = (out / "sheet.html").read_text("utf-8")
     assert "<style>" in sheet and not re.search(r'(href|src)="', sheet)
     again = tmp_path / "again"
@@ -160,7 +167,11 @@ def test_served_from_a_job_file_to_the_program(leaf, tmp_path):
                 assert refused.status_code == 422 and "row 2954" in refused.json()["detail"], refused.text
                 rubbish = client.post("/api/prove", json={"job": document, "program": "G1 X( \x07"})
                 assert rubbish.status_code == 200 and rubbish.json()["findings"][0]["severity"] == "error"
-                for what, start in (("sheet", b"<!doctype html>"), ("proof.png", b"\x89PNG")):
+                for what, start in (
+                    ("sheet", b"<!doctype html>"),
+                    ("proof.png", b"\x89PNG"),
+                    ("difference.png", b"\x89PNG"),
+                ):
                     assert client.get(f"/api/plans/{plan['id']}/{what}").content.startswith(start)
                 strokes = client.get(f"/api/plans/{plan['id']}/strokes", headers={"Accept": "application/json"}).json()
                 assert {"skin_r", "art_uv", "wrap_x", "stroke_x", "move_x", "carved_depth"} <= set(strokes["arrays"])

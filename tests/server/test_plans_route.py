@@ -67,7 +67,7 @@ def test_followed_and_cancelled(client):
             assert client.delete(f"/api/plans/{plan}").json()["state"] == "cancelled"
     assert [event["state"] for event in seen][-1] == "cancelled"
     assert seen == sorted(seen, key=lambda event: event["progress"])
-    for what in ("program", "strokes", "proof.png", "sheet"):
+    for what in ("program", "strokes", "proof.png", "difference.png", "sheet"):
         assert client.get(f"/api/plans/{plan}/{what}").status_code == 409
     assert client.delete(f"/api/plans/{plan}").status_code == 200
 
@@ -153,7 +153,8 @@ def test_what_the_previews_draw(client):
     plain = client.get(f"/api/plans/{plan}/strokes", headers={"Accept": "application/json"}).json()
     assert plain == {"meta": meta, "arrays": {name: array.tolist() for name, array in arrays.items()}}
     assert arrays["seam"].tolist() == [-1, 5] and set(arrays) == {"skin_x", "move_kind", "seam"}
-    assert client.get(f"/api/plans/{plan}/proof.png").content == b"\x89PNG"
+    for picture in ("proof.png", "difference.png"):
+        assert client.get(f"/api/plans/{plan}/{picture}").content == b"\x89PNG"
 
 
 def test_drawn_before_the_end(client):
@@ -167,7 +168,7 @@ def test_drawn_before_the_end(client):
     client.delete(f"/api/plans/{plan}")
 
 
-@pytest.mark.parametrize("path", ["", "/events", "/program", "/strokes", "/proof.png", "/sheet"])
+@pytest.mark.parametrize("path", ["", "/events", "/program", "/strokes", "/proof.png", "/difference.png", "/sheet"])
 def test_no_such_plan(client, path):
     assert client.get(f"/api/plans/nothing{path}").status_code == 404
 

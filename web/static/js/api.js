@@ -71,6 +71,8 @@ export function createApi(root) {
         throw error;
       }
     },
+    /** @param {string} id */
+    differenceUrl: (id) => `${root}/plans/${id}/difference.png`,
     /** @param {string} id @param {'engrave'|'air'|'walk'} kind */
     programUrl: (id, kind) => `${root}/plans/${id}/program?kind=${kind}`,
     /** The rest of an engraving, as a file and its name. @param {string} id @param {number} from */

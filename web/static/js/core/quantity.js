@@ -45,6 +45,9 @@ export const QUANTITIES = Object.freeze({
   whole: { show: (/** @type {number} */ value) => String(value), read: (/** @type {string} */ text) => plain(text, true), unit: () => '', step: 1 },
 });
 
+/** @param {number} mm3 @param {Unit} unit @returns {string} with its unit, for reading only */
+export const volumeWords = (mm3, unit) => (unit === 'inch' ? `${(mm3 / MM_PER_INCH ** 3).toPrecision(3)} in³` : `${mm3.toPrecision(3)} mm³`);
+
 /** @param {number} mm @param {Unit} unit @returns {string} with its unit, for reading only */
 export const lengthWords = (mm, unit) => `${formatLength(mm * 1000, unit)} ${unitName(unit)}`;
 

@@ -2,7 +2,7 @@
 /** What the proof found, as figures, and which defaults the plan took. */
 import { el } from '../dom.js';
 import { facts, written } from './fields.js';
-import { angleWords, lengthWords } from '../../core/quantity.js';
+import { angleWords, lengthWords, volumeWords } from '../../core/quantity.js';
 import { formatClock, formatCount } from '../../core/units.js';
 
 /** @param {number} share */
@@ -16,7 +16,12 @@ export function figures(report, unit) {
   const way = (/** @type {number} */ value) => (unit === 'mm' && value >= 1000 ? `${(value / 1000).toFixed(2)} m` : mm(value));
   const pair = (/** @type {number[]} */ [low, high], /** @type {(v: number) => string} */ words) => `${words(low)} to ${words(high)}`;
   if (report.fidelity) rows.push(['Of the art, opened', percent(report.fidelity.art_cut)], ['to half its depth', percent(report.fidelity.art_half)], ['Of the cut, on the art', percent(report.fidelity.cut_on_art)]);
+  if (typeof report.fidelity?.tone === 'number') rows.push(['Light and dark agree', report.fidelity.tone.toFixed(3)]);
   if (report.depth_mm) rows.push(['Carved depth', pair([report.depth_mm.least, report.depth_mm.greatest], mm)]);
+  const { made } = report;
+  if (made?.line_mm) rows.push(['Lines, the finest', mm(made.line_mm.least)], ['half are wider than', mm(made.line_mm.median)]);
+  if (typeof made?.wall_left_mm === 'number') rows.push(['Least wall left', mm(made.wall_left_mm)]);
+  if (made) rows.push(['Material taken off', volumeWords(made.removed_mm3, unit)]);
   if (report.scale?.least) rows.push(['Scale on the skin', `${report.scale.least.toFixed(3)} to ${report.scale.greatest.toFixed(3)}`]);
   rows.push(['Strokes', formatCount(report.strokes ?? 0)], ['Cutting way', way(report.cut_mm ?? 0)], ['Travelling way', way(report.travel_mm ?? 0)]);
   const time = report.time_s;
@@ -29,6 +34,7 @@ export function figures(report, unit) {
 export function proofForm(bench) {
   let open = false;
   return [
+    written(bench, ({ plan }) => (plan.id && plan.report?.made ? [difference(bench.tools.api.differenceUrl(plan.id))] : [])),
     written(bench, ({ plan, unit }) => (plan.report ? [facts(figures(plan.report, unit))] : [el('p', { class: 'hint' }, 'The proof reads the finished program back and carves the blank with it. There is nothing to prove yet.')])),
     written(bench, ({ plan }) => {
       const taken = plan.report?.defaults ?? [];
@@ -39,6 +45,14 @@ export function proofForm(bench) {
     }),
   ];
 }
+
+/** Where the carving is what was asked and where not. @param {string} url */
+const difference = (url) => el('figure', { class: 'difference' },
+  el('a', { href: url, target: '_blank', rel: 'noopener' }, el('img', { src: url, alt: 'The carving beside what was asked, unwrapped' })),
+  el('figcaption', { class: 'hint' }, key('made'), ' as asked', key('left'), ' art left uncut', key('beside'), ' cut beside the art'));
+
+/** @param {'made'|'left'|'beside'} name */
+const key = (name) => el('span', { class: `swatch ${name}`, 'aria-hidden': 'true' });
 
 /** @param {any} given */
 const value = (given) => (given === null ? 'none' : typeof given === 'object' ? JSON.stringify(given).replaceAll('"', '') : String(given));
