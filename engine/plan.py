@@ -31,7 +31,7 @@ from engine.outcome.touch_off import TouchOff, touch_off
 from engine.outcome.wanted import Patch, lay_wanted
 from engine.pieces import Arrays, Piece, Tell, drawn, pieces_of, runs_of
 from engine.program import Program
-from engine.proof import fine_parts
+from engine.proof import fine_parts, judge_size
 from engine.toolpath import Runs, join_runs, link, order, tip_radius, walk
 
 __all__ = ["Plan", "Tell", "plan", "prove_text", "silent"]
@@ -157,6 +157,8 @@ def _proven(
     final = [finished(setup, one, findings) for one in (draft, in_air, round_art) if one is not None]
     shift = final[0].program.header_lines - draft.program.header_lines
     findings = tuple(_moved(finding, shift) for finding in findings)
+    # With all warnings in its header the program may be longer than the controller takes.
+    findings = ordered([*findings, *not_known(judge_size(final[0].program.text, job.machine), findings)])
     shown = dict(shown) | drawn(runs) | preview.proof_arrays(proof, job.machine, shift)
     scale = min(p.scale[0] for p in pieces), max(p.scale[1] for p in pieces)
 

@@ -82,6 +82,8 @@ class MachineDocument(Document):
     header: tuple[ShopLine, ...] = Field(default=(), max_length=64)
     footer: tuple[ShopLine, ...] = Field(default=(), max_length=64)
     dwell_s: Annotated[float, Field(ge=0, le=120)] = 2.0
+    longest_line: Annotated[int, Field(ge=20, le=256)] | None = None
+    memory_bytes: Annotated[int, Field(ge=1_000, le=10**12)] | None = None
 
 
 DEFAULT_MACHINE: Mapping[str, Any] = {
@@ -151,6 +153,8 @@ def profile_from(m: MachineDocument) -> Profile:
         header=m.header,
         footer=m.footer,
         dwell_s=m.dwell_s,
+        longest_line=m.longest_line,
+        memory_bytes=m.memory_bytes,
     )
 
 

@@ -79,6 +79,7 @@ class Profile:
     mm_per_turn : None when the rotary word is in degrees; else the word is mm and counts as mm under every feed rule.
     touch_off : (x_mm, angle_deg) where the tip touches the skin when `z_zero` is SURFACE; None: chosen by the plan.
     header, footer : the shop's own lines, copied as they are. dwell_s : pause after the spindle starts.
+    longest_line, memory_bytes : characters of a line and bytes of a program that the controller takes; None: no limit.
     """
 
     name: str = "default"
@@ -96,6 +97,8 @@ class Profile:
     header: tuple[str, ...] = ()
     footer: tuple[str, ...] = ()
     dwell_s: float = 2.0
+    longest_line: int | None = None
+    memory_bytes: int | None = None
 
     def __post_init__(self) -> None:
         if len(set(self.letters)) != 3:

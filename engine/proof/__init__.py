@@ -7,6 +7,7 @@ from engine.proof.fine import Fine, fine_parts
 from engine.proof.made import Made
 from engine.proof.prove import Extent, Proof, prove, prove_idle
 from engine.proof.replay import Replay
+from engine.proof.resolution import judge_size
 
 __all__ = [
     "Carved",
@@ -18,6 +19,7 @@ __all__ = [
     "Proof",
     "Replay",
     "fine_parts",
+    "judge_size",
     "prove",
     "prove_idle",
 ]

@@ -29,6 +29,7 @@ from engine.proof.keep_out import judge_keep_outs
 from engine.proof.made import Made, made_of
 from engine.proof.rapids import judge_idle, judge_rapids, judge_start
 from engine.proof.replay import TURN, Replay, replay
+from engine.proof.resolution import judge_resolution, judge_size
 from engine.proof.rs274_reader import SHOP, Moves, read
 from engine.proof.where import about_move
 
@@ -101,7 +102,7 @@ def prove(
     deepest = max(float(carved.depth_mm.max(initial=0.0)), float(cuts.depth_mm.max(initial=0.0)))
     if len(told):
         findings += judge_fit(told, cuts, skin, tool) + judge_wall(told, cuts, deepest, wall_mm, skin.sigma_mm)
-        findings += judge_play(told, machine)
+        findings += judge_play(told, machine) + judge_resolution(told, cuts, machine)
     fidelity, share, match, shades = None, 1.0, None, None
     if wanted is not None:
         most = max(float(wanted.depth_mm.max(initial=0.0)), 0.0)
@@ -147,6 +148,7 @@ def _motion(
     tallest = max([greatest, *[stretch.radius_mm for stretch in keep_out if stretch.radius_mm is not None]])
     findings += judge_limits(told, machine) + judge_speeds(told, machine) + judge_mode(told, machine)
     findings += judge_turns(told) + judge_start(told, machine, tallest) + judge_rapids(told, high, machine)
+    findings += judge_size(text, machine)
     findings += judge_keep_outs(told, tool, machine, keep_out, greatest_r_mm=greatest) + _coarse(high)
     return told, high, findings
 

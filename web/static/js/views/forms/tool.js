@@ -115,6 +115,8 @@ function machineFields(bench) {
       numberField(bench, { pointer: at('approach_mm'), label: 'Approach', step: 0.05, least: 0.01, optional: true }),
       numberField(bench, { pointer: at('decimals'), label: 'Decimals', kind: 'whole', least: 1, optional: true }),
       numberField(bench, { pointer: at('dwell_s'), label: 'Wait for the spindle', kind: 'plain', unit: 's', step: 0.5, least: 0, optional: true }),
+      numberField(bench, { pointer: at('longest_line'), label: 'Longest line', kind: 'whole', unit: 'characters', least: 20, optional: 'no limit' }),
+      numberField(bench, { pointer: at('memory_bytes'), label: 'Program memory', kind: 'whole', unit: 'bytes', least: 1000, optional: 'no limit' }),
     ]),
     linear('axial', 'Carriage axis'), linear('radial', 'Radial axis'), rotary,
     folded('Parking', [group([
