@@ -21,6 +21,7 @@ from engine.kernel.findings import Finding, Severity, Where
 from engine.kernel.tolerance import Tolerance
 from engine.kernel.values import Path
 from engine.outcome import preview
+from engine.outcome.binding import judge_binding
 from engine.outcome.faults import machine_fault, not_known, nothing_to_cut, spindle_findings
 from engine.outcome.frame import box_on_skin, frame_on_skin
 from engine.outcome.programs import Setup, air_run, engraving, finished, rest_of, walk_round
@@ -123,7 +124,7 @@ def prove_text(job: Job, assets: Mapping[str, bytes], text: bytes) -> dict[str, 
     )
     if not pieces:
         findings.append(NOTHING_ASKED)
-    return proof_facts(proof, ordered([*findings, *proof.findings]))
+    return proof_facts(proof, ordered([*findings, *judge_binding(text, job), *proof.findings]))
 
 
 def _in_order(runs: Runs, job: Job) -> tuple[Runs, list[Finding]]:

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from engine.job import Job
 from engine.kernel.findings import Finding, Severity
 from engine.machine import ZZero
+from engine.outcome.binding import made_for
 from engine.outcome.cautions import HEADER_CAUTIONS
 from engine.outcome.touch_off import TouchOff
 from engine.outcome.words import clock
@@ -52,6 +53,7 @@ def header(
         ("extent", extent),
         ("feed rule", job.machine.feed_rule.value),
         ("time", f"about {clock(time_s)}"),
+        ("made for", made_for(job)),
     ]
     lines += [("warning", f.message) for f in warnings[:MOST_WARNINGS]]
     if len(warnings) > MOST_WARNINGS:

@@ -5,6 +5,7 @@ from typing import Any
 
 from engine.job import Job
 from engine.kernel.findings import Finding, Severity
+from engine.outcome.binding import PLANNER, job_code
 from engine.outcome.cautions import CAUTIONS
 from engine.outcome.programs import Setup, Written
 from engine.proof import Proof
@@ -91,6 +92,8 @@ def full_report(
             "program": {
                 "sha256": program.sha256,
                 "check_code": program.check_code,
+                "job_code": job_code(setup.job),
+                "planner": PLANNER,
                 "lines": len(program.line_row),
                 "slowed_blocks": program.slowed,
                 "withheld": forbids(findings),

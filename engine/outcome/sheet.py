@@ -6,6 +6,7 @@ from typing import Any
 import numpy as np
 
 from engine.kernel.findings import Finding, Severity
+from engine.outcome.binding import made_for
 from engine.outcome.programs import Setup, Written
 from engine.outcome.report import cautions, finding_facts
 from engine.outcome.words import blank_words, clock
@@ -69,6 +70,7 @@ def sheet_facts(setup: Setup, written: Sequence[Written], proof: Proof, findings
         "depth": {"asked": _both(asked), "least": _both(proof.depth_mm[0]), "greatest": _both(proof.depth_mm[1])},
         "strokes": int(engraving.path.stroke.max()),
         "times": {one.kind: clock(one.times_s["total"]) for one in written},
+        "made_for": made_for(job),
         "codes": {one.kind: one.program.check_code for one in written},
         "findings": [finding_facts(f) for f in findings if f.severity is not Severity.NOTE],
         "acknowledged": list(job.acknowledged),

@@ -96,6 +96,20 @@ def test_the_whole_job_by_keyboard(page, address):
     assert "(stroke 1)" in text
 
 
+def test_a_program_taken_before_the_job_changed_is_called_stale(page, address):
+    open_bench(page, address)
+    gate = page.locator(".gate")
+    name, _ = downloaded(page, lambda: page.get_by_role("link", name="Engraving").click())
+    assert "stale" not in gate.inner_text()
+    station = operation(page, "Placement").get_by_label("Station x", exact=True)
+    station.fill(str(float(station.input_value()) + 1))
+    station.press("Enter")
+    planned(page)
+    gate.get_by_text("is stale: the job has changed").wait_for()
+    code = "-".join(name.removesuffix(".ngc").rsplit("-", 2)[1:])
+    assert f"engraving {code} taken" in gate.inner_text()
+
+
 @pytest.mark.parametrize(("width", "height", "scheme"), SIZES)
 def test_everyone_can_use_it_at_every_size(browser, address, width, height, scheme):
     with browser.new_context(viewport={"width": width, "height": height}, color_scheme=scheme) as context:

@@ -67,6 +67,9 @@ export function mountProgram(element, store, { api }) {
     sheet: way('Sheet', (id) => api.sheetUrl(id), '', false), walk: way('Walk', (id) => api.programUrl(id, 'walk'), '', true),
     air: way('Air run', (id) => api.programUrl(id, 'air'), '', true), engrave: way('Engraving', (id) => api.programUrl(id, 'engrave'), 'main', true),
   };
+  /** The check code of the engraving taken last: once the job gives another, that file is stale. @type {string|null} */
+  let taken = null;
+  ways.engrave.node.addEventListener('click', () => { if (opened().id) taken = store.state.plan.report.program.check_code; });
   const gateWords = el('p', { class: 'gate', role: 'status' });
   document.addEventListener('bench-rest', async (event) => {
     const { from, told } = /** @type {CustomEvent} */ (event).detail;
@@ -128,7 +131,9 @@ export function mountProgram(element, store, { api }) {
       ways[kind].set(given.includes(kind) ? open.any : null, open.any && !given.includes(kind) ? 'The proof withholds it: see what was found.' : open.why || 'Comes with the plan.');
     }
     ways.engrave.set(open.id, open.why);
-    gateWords.replaceChildren(open.why ? el('span', { class: 'shut' }, `Engraving: ${open.why.toLowerCase()}`) : el('span', {}, LINE), ' ',
+    const now = plan.of === doc ? plan.report?.program?.check_code : null;
+    const old = taken && now && now !== taken ? el('span', { class: 'shut' }, `The engraving ${taken} taken before is stale: the job has changed. `) : '';
+    gateWords.replaceChildren(old, open.why ? el('span', { class: 'shut' }, `Engraving: ${open.why.toLowerCase()}`) : el('span', {}, LINE), ' ',
       el('button', { type: 'button', class: 'link', onclick: () => { store.dispatch({ type: 'open', value: 'program', keep: true }); document.getElementById('op-program-button')?.scrollIntoView({ block: 'start' }); } }, 'cautions'));
   };
   element.append(

@@ -1,0 +1,62 @@
+"""What binds a program to its job: a code of all that decides its moves, in the header, and what a text says of it.
+
+Takes a job, and a program's text; gives the code, and findings where the text is not as it was written, or was written
+for another state of the job. Names and acknowledgements decide no move, and are left out.
+"""
+
+import json
+import re
+from dataclasses import asdict
+from enum import Enum
+
+from engine.job import Job
+from engine.kernel.findings import Finding, Severity, Where
+from engine.program import check_code
+
+__all__ = ["PLANNER", "job_code", "judge_binding", "made_for"]
+
+PLANNER = 1  # raised whenever the same job gives other moves
+_MADE_FOR = re.compile(rb"^\(made for: job ([0-9A-Z]{4}-[0-9A-Z]{4}), planner (\d+)\)$", re.MULTILINE)
+_CHECK = re.compile(rb"^\(check code: ([0-9A-Z]{4}-[0-9A-Z]{4})\)\n", re.MULTILINE)
+
+
+def job_code(job: Job) -> str:
+    """Eight characters of the SHA-256 of the blank, the art as it is to be cut, the tool and the machine."""
+    decides = {
+        "blank": job.blank.model_dump(mode="json"),
+        "art": [{**asdict(item), "name": ""} for item in job.items],
+        "machine": {**asdict(job.machine), "name": ""},
+    }
+    return check_code(json.dumps(decides, sort_keys=True, default=_plain).encode())
+
+
+def made_for(job: Job) -> str:
+    """The header's words."""
+    return f"job {job_code(job)}, planner {PLANNER}"
+
+
+def judge_binding(text: bytes, job: Job) -> list[Finding]:
+    """`edited` and `stale`; nothing of a text that names no code: it is none of ours."""
+    text = text.replace(b"\r\n", b"\n")
+    found = []
+    written = _CHECK.search(text)
+    if written is not None and (now := check_code(text[written.end() :])) != written[1].decode():
+        message = f"the text is not as it was written: its check code is {written[1].decode()}, its lines give {now}"
+        found.append(Finding(severity=Severity.NOTE, code="edited", message=message, where=_line(text, written)))
+    made = _MADE_FOR.search(text)
+    if made is not None and made_for(job) != f"job {made[1].decode()}, planner {made[2].decode()}":
+        message = (
+            f"the program was made for job {made[1].decode()} by planner {made[2].decode()}, this is {made_for(job)}"
+        )
+        advice = "take the program of the job as it is now"
+        where = _line(text, made)
+        found.append(Finding(severity=Severity.WARNING, code="stale", message=message, where=where, advice=advice))
+    return found
+
+
+def _line(text: bytes, found: re.Match[bytes]) -> Where:
+    return Where(line=text.count(b"\n", 0, found.start()) + 1)
+
+
+def _plain(value: object) -> object:
+    return value.value if isinstance(value, Enum) else repr(value)

@@ -1,0 +1,50 @@
+"""A program says for which state of which job it was made; a text that was changed, or a job that was, is told."""
+
+import copy
+
+import pytest
+
+import engine
+from engine.outcome.binding import job_code
+from tests.test_plan import ASSETS, KNOWN, document
+
+PLAN = engine.plan(engine.read_job(document(), known=KNOWN), ASSETS)
+
+
+def found(text, **changed):
+    job = engine.read_job(document(**changed), known=KNOWN)
+    told = engine.prove_text(job, ASSETS, text)["findings"]
+    return {(f["severity"], f["code"]) for f in told if f["code"] in ("edited", "stale")}
+
+
+@pytest.mark.parametrize("kind", ["engrave", "air", "walk"])
+@pytest.mark.parametrize("ends", [b"\n", b"\r\n"])
+def test_a_program_fits_the_job_that_it_was_made_for(kind, ends):
+    assert found(PLAN.programs[kind].text.replace(b"\n", ends)) == set()
+
+
+def test_a_changed_line_is_told_and_a_comment_of_the_header_is_not():
+    text = PLAN.programs["engrave"].text
+    assert found(text.replace(b"(stroke 1)\n", b"(stroke 1)\nM8\n")) == {("note", "edited")}
+    assert found(text.replace(b"(job: Badge)", b"(job: Other)")) == set()
+
+
+def test_a_changed_job_makes_its_program_stale_and_a_new_name_does_not():
+    text = PLAN.programs["engrave"].text
+    for changed in (
+        {"art": {"depth_mm": 0.3}},
+        {"blank": {"diameter_mm": 41}},
+        {"machine": {"decimals": 3}},
+        {"x_mm": 47},
+    ):
+        assert found(text, **changed) == {("warning", "stale")}
+    other = copy.deepcopy(document())
+    other["name"] = other["artwork"][0]["name"] = "Another"
+    other["acknowledged"] = ["beside-art"]
+    other["artwork"][0]["placement"]["turn_deg"] = 0  # what was taken by default, said
+    assert job_code(engine.read_job(other, known=KNOWN)) == job_code(engine.read_job(document(), known=KNOWN))
+    assert PLAN.report["program"]["job_code"] == job_code(engine.read_job(document(), known=KNOWN))
+
+
+def test_a_text_of_anothers_making_is_not_judged_by_codes_it_lacks():
+    assert found(b"G21 G90 G94\nG0 Z30\nM2\n") == set()
