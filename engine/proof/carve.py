@@ -14,12 +14,13 @@ from numpy.typing import NDArray
 from engine.kernel.arrays import Floats
 from engine.kernel.compiled import compiled
 from engine.proof.carve_pieces import Frame, coarse_map, cut_in_pieces, pieces_of
-from engine.proof.carve_rows import Radii, row_ball, row_cone, row_hard
+from engine.proof.carve_rows import Aim, Radii, aim_of, row_ball, row_cone, row_hard
 from engine.proof.form import SHARP, Form4
 
 __all__ = ["carve"]
 
 CHUNK = 200_000  # pieces at a time: their tables stay below ~20 MB
+SHORT = 2.0  # rows: a shorter way is boxed
 LEAST_R_MM = 0.01  # a tip beyond the axis is told elsewhere; the formulas want a radius
 
 
@@ -62,9 +63,11 @@ def _sweep(H: Radii, seg: Floats, wide: Floats, rows: NDArray[np.int32], form: F
         climb = Dz / way if way > 1e-9 else 0.0
         # theta * ry makes the reach a circle, outside the true one.
         ry = w / math.asin(min(1.0, w / max(min(za, za + Dz), 1e-6)))
+        short = abs(Dx) <= SHORT * dx
+        aim = aim_of(Dx, Dt, Dz, way, rm, climb, form)
         for i in range(rows[p, 0], rows[p, 1] + 1):
             px = x0 + i * dx - xa
-            low, high = _span(px, w, Dx, Dt * ry)
+            low, high = _box_span(px, w, Dx, Dt * ry) if short else _span(px, w, Dx, Dt * ry)
             lo = math.ceil((ta + low / ry - th0) / dth)
             hi = math.floor((ta + high / ry - th0) / dth)
             if whole:
@@ -78,10 +81,18 @@ def _sweep(H: Radii, seg: Floats, wide: Floats, rows: NDArray[np.int32], form: F
             t0 = th0 + lo * dth
             while left > 0:
                 k = min(left, nt - c)
-                _cells(H[i], c, k, t0, dth, px, ta, za, Dx, Dt, Dz, way, rm, climb, form, w)
+                _cells(H[i], c, k, t0, dth, px, ta, za, (Dx, Dt, Dz), way, rm, climb, aim, form, w)
                 left -= k
                 c = 0
                 t0 += k * dth
+
+
+@compiled
+def _box_span(px: float, w: float, Dx: float, Dy: float) -> tuple[float, float]:
+    """`_span` of a way hardly longer than a row, and a little more: the row's nearest place counts for all of it."""
+    off = max(px - max(Dx, 0.0), min(Dx, 0.0) - px, 0.0)
+    half = math.sqrt(max(w * w - off * off, 0.0))
+    return min(Dy, 0.0) - half, max(Dy, 0.0) + half
 
 
 @compiled
@@ -119,12 +130,11 @@ def _cells(
     px: float,
     ta: float,
     za: float,
-    Dx: float,
-    Dt: float,
-    Dz: float,
-    way: float,
+    way: tuple[float, float, float],
+    length: float,
     rm: float,
     climb: float,
+    aim: Aim,
     form: Form4,
     w: float,
 ) -> None:
@@ -133,8 +143,9 @@ def _cells(
     # A few cells beyond the reach are harmless (the formulas hold anywhere) and fill the vector.
     k8 = min((k + 7) // 8 * 8, row.size - c)
     if ball > 0.0:
-        row_ball(row[c : c + k8], k8, t0, dth, px, ta, za, Dx, Dt, Dz, way, rm, climb, ball)
+        row_ball(row[c : c + k8], k8, t0, dth, px, ta, za, way, rm, aim, form)
     elif flank > SHARP or w > 0.999 * outer:
-        row_hard(row[c : c + k], k, t0, dth, px, ta, za, Dx, Dt, Dz, way, rm, climb, flank, flat, outer)
+        Dx, Dt, Dz = way
+        row_hard(row[c : c + k], k, t0, dth, px, ta, za, Dx, Dt, Dz, length, rm, climb, flank, flat, outer)
     else:
-        row_cone(row[c : c + k8], k8, t0, dth, px, ta, za, Dx, Dt, Dz, way, rm, climb, flank, flat, outer)
+        row_cone(row[c : c + k8], k8, t0, dth, px, ta, za, way, rm, aim, form)

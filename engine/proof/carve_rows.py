@@ -23,11 +23,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from engine.kernel.compiled import compiled
-from engine.proof.form import SHARP
+from engine.proof.form import SHARP, Form4
 
-__all__ = ["Radii", "row_ball", "row_cone", "row_hard"]
+__all__ = ["Aim", "Radii", "aim_of", "row_ball", "row_cone", "row_hard"]
 
 Radii = NDArray[np.float32]
+# Least and greatest share of the piece at which it may cut deepest; how far that lies from the nearest place: k1, k2,
+# the sign of the slope; 1 / length; share of the piece a mm of place (2); mm beside the line (2).
+Aim = tuple[float, float, float, float, float, float, float, float, float, float]
 _COVERED = 1.0 + 1e-9  # a place on the very rim is under the tool
 
 
@@ -41,6 +44,23 @@ def _sc(a: float) -> tuple[float, float]:
 
 
 @compiled
+def aim_of(Dx: float, Dt: float, Dz: float, L: float, rm: float, m: float, form: Form4) -> Aim:
+    """What all rows of a piece share, for a cone or a ball: see `Aim`."""
+    iL = 1 / L if L > 1e-9 else 0.0
+    if form[1] > 0.0:
+        still = iL == 0.0
+        k1, k2, sg = iL * m / math.sqrt(1 + m * m), 0.0, 0.0
+    else:
+        T = form[2]
+        still = m * m >= T * T or L < 1e-9  # steeper than the flank: the lower end cuts deepest everywhere
+        root = 1.0 if still else math.sqrt(T * T - m * m)
+        k1, k2 = m / root, T / root
+        sg = 1.0 if m > 1e-7 else (-1.0 if m < -1e-7 else 0.0)
+    low = (0.0 if Dz > 0 else 1.0) if still else 0.0
+    return low, (low if still else 1.0), k1, k2, sg, iL, Dx * iL * iL, rm * Dt * iL * iL, rm * Dt * iL, Dx * iL
+
+
+@compiled
 def row_cone(
     H: Radii,
     n: int,
@@ -49,33 +69,17 @@ def row_cone(
     px: float,
     ta: float,
     za: float,
-    Dx: float,
-    Dt: float,
-    Dz: float,
-    L: float,
+    way: tuple[float, float, float],
     rm: float,
-    m: float,
-    cot: float,
-    f: float,
-    outer: float,
+    aim: Aim,
+    form: Form4,
 ) -> None:
-    """Cells of a row, n of them, under a cone. th_first: of the first cell; px: x of the row less the piece's start."""
-    T = cot
-    steep = m * m >= T * T or L < 1e-9  # steeper than the flank: the lower end cuts deepest everywhere
-    root = 1.0 if steep else math.sqrt(T * T - m * m)
-    k1 = m / root
-    k2 = T / root
-    sg = 1.0 if m > 1e-7 else (-1.0 if m < -1e-7 else 0.0)
-    iL = 1 / L if L > 1e-9 else 0.0
-    ex = Dx * iL * iL  # share of the piece per mm of place
-    ey = rm * Dt * iL * iL
-    wx = rm * Dt * iL
-    wy = Dx * iL
-    t_lo = 0.0
-    t_hi = 1.0
-    if steep:
-        t_lo = 0.0 if Dz > 0 else 1.0
-        t_hi = t_lo
+    """Cells of a row, n of them, under a cone. th_first: of the first cell; px: x of the row less the piece's start;
+    way: the piece's Dx, Dt, Dz.
+    """
+    f, _, T, outer = form
+    Dx, Dt, Dz = way
+    t_lo, t_hi, k1, k2, sg, iL, ex, ey, wx, wy = aim
     fT = f * T
     T2 = T * T
     o2 = outer * outer * _COVERED
@@ -86,7 +90,7 @@ def row_cone(
         a0 = base + c * dth
         py = rm * a0
         w = abs(px * wx - py * wy)
-        b = sg * math.sqrt(max(ff - w * w, 0.0))
+        b = sg * math.sqrt(max(ff - w * w, 0.0)) if sg != 0.0 else 0.0
         v = w * k1 if w * k2 >= f else b
         t = px * ex + py * ey - v * iL
         t = min(max(t, t_lo), t_hi)
@@ -95,8 +99,9 @@ def row_cone(
         sa, ca = _sc(a0 - t * Dt)
         k = z - fT
         q = ca * ca - T2 * sa * sa
-        pf = (ca * k + T * math.sqrt(max(k * k * sa * sa + dx * dx * q, 0.0))) / q
-        p = z / ca
+        one = 1.0 / (ca * q)  # one division for both
+        pf = (ca * k + T * math.sqrt(max(k * k * sa * sa + dx * dx * q, 0.0))) * ca * one
+        p = z * q * one
         p = pf if pf > p else p
         y = p * sa
         p32 = np.float32(p) if (dx * dx + y * y <= o2) & (q > 1e-6) else big
@@ -170,8 +175,15 @@ def row_hard(
     up = max(outer - f, 0.0) * T if pointed else 0.0
     rr = rm + up  # radius at which the rim unrolls
     iR = 1 / max(math.hypot(Dx, rr * Dt), 1e-9)
+    lowest = min(za, za + Dz) * (1.0 - 1e-9)
+    t_min, t_max = min(Dt, 0.0), max(Dt, 0.0)
     for c in range(n):
         a0 = th_first + c * dth - ta
+        # No form reaches below z / cos a: a cell that is there already stays (all terms of the secant are positive).
+        off = max(a0 - t_max, t_min - a0, 0.0)
+        b = off * off
+        if H[c] <= np.float32(lowest * (1.0 + b * (0.5 + b * (5.0 / 24.0 + b * (61.0 / 720.0))))):
+            continue
         py = rm * a0
         s = (px * Dx + py * rm * Dt) * iL
         w = abs(px * rm * Dt - py * Dx) * iL
@@ -211,34 +223,23 @@ def row_ball(
     px: float,
     ta: float,
     za: float,
-    Dx: float,
-    Dt: float,
-    Dz: float,
-    L: float,
+    way: tuple[float, float, float],
     rm: float,
-    m: float,
-    R: float,
+    aim: Aim,
+    form: Form4,
 ) -> None:
     """The same under a ball."""
-    k1 = m / math.sqrt(1 + m * m)
-    iL = 1 / L if L > 1e-9 else 0.0
-    ex = Dx * iL * iL
-    ey = rm * Dt * iL * iL
-    wx = rm * Dt * iL
-    wy = Dx * iL
+    R = form[1]
+    Dx, Dt, Dz = way
+    t_lo, t_hi, k1, _, _, _, ex, ey, wx, wy = aim
     R2 = R * R
-    t_lo = 0.0
-    t_hi = 1.0
-    if iL == 0.0:
-        t_lo = 0.0 if Dz > 0 else 1.0
-        t_hi = t_lo
     base = th_first - ta
     big = np.float32(1e9)
     for c in range(n):
         a0 = base + c * dth
         py = rm * a0
         w = px * wx - py * wy
-        t = px * ex + py * ey - k1 * iL * math.sqrt(max(R2 - w * w, 0.0))
+        t = px * ex + py * ey - k1 * math.sqrt(max(R2 - w * w, 0.0))
         t = min(max(t, t_lo), t_hi)
         dx = px - t * Dx
         k = za + t * Dz + R
