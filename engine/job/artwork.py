@@ -97,6 +97,7 @@ class ToolDocument(Document):
     angle_deg: Annotated[float, Field(gt=1, lt=179)] = 60.0
     flutes: Annotated[int, Field(ge=1, le=12)] = 1
     rpm_max: Annotated[float, Field(ge=1, le=200_000)] | None = None
+    runout_mm: Annotated[float, Field(ge=0, le=5)] = 0.0
     name: Words = ""
 
     @model_validator(mode="after")
@@ -115,6 +116,7 @@ class ToolDocument(Document):
             angle_deg=self.angle_deg,
             flutes=self.flutes,
             rpm_max=self.rpm_max,
+            runout_mm=self.runout_mm,
         )
 
 

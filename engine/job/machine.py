@@ -84,6 +84,7 @@ class MachineDocument(Document):
     dwell_s: Annotated[float, Field(ge=0, le=120)] = 2.0
     longest_line: Annotated[int, Field(ge=20, le=256)] | None = None
     memory_bytes: Annotated[int, Field(ge=1_000, le=10**12)] | None = None
+    zero_error_mm: Annotated[float, Field(ge=0, le=10)] = 0.0
 
 
 DEFAULT_MACHINE: Mapping[str, Any] = {
@@ -155,6 +156,7 @@ def profile_from(m: MachineDocument) -> Profile:
         dwell_s=m.dwell_s,
         longest_line=m.longest_line,
         memory_bytes=m.memory_bytes,
+        zero_error_mm=m.zero_error_mm,
     )
 
 

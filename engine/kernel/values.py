@@ -25,7 +25,7 @@ class Tool:
     """A tool of revolution: a disc of radius `flat_mm`, then a rounding or a flank, out to the shank.
 
     diameter_mm : of the shank (cone), ball or flat end. tip_mm : diameter of the flat at a cone's tip, may be 0.
-    angle_deg : included angle of a cone.
+    angle_deg : included angle of a cone. runout_mm : how far the turning tip swings, from one side to the other.
     """
 
     id: str = "cone-60"
@@ -35,6 +35,7 @@ class Tool:
     angle_deg: float = 60.0
     flutes: int = 1
     rpm_max: float | None = None
+    runout_mm: float = 0.0
 
     @property
     def outer_mm(self) -> float:

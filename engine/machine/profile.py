@@ -80,6 +80,7 @@ class Profile:
     touch_off : (x_mm, angle_deg) where the tip touches the skin when `z_zero` is SURFACE; None: chosen by the plan.
     header, footer : the shop's own lines, copied as they are. dwell_s : pause after the spindle starts.
     longest_line, memory_bytes : characters of a line and bytes of a program that the controller takes; None: no limit.
+    zero_error_mm : one standard deviation of the radial zero as it is set.
     """
 
     name: str = "default"
@@ -99,6 +100,7 @@ class Profile:
     dwell_s: float = 2.0
     longest_line: int | None = None
     memory_bytes: int | None = None
+    zero_error_mm: float = 0.0
 
     def __post_init__(self) -> None:
         if len(set(self.letters)) != 3:

@@ -8,7 +8,7 @@ from engine.kernel.findings import Finding, Severity
 from engine.outcome.binding import PLANNER, job_code
 from engine.outcome.cautions import CAUTIONS
 from engine.outcome.programs import Setup, Written
-from engine.proof import Proof
+from engine.proof import Proof, Sureness
 
 __all__ = ["cautions", "finding_facts", "forbids", "full_report", "ordered", "proof_facts", "without_strokes"]
 
@@ -120,6 +120,17 @@ def proof_facts(proof: Proof, findings: Sequence[Finding]) -> dict[str, Any]:
             else dict(zip(("least", "median"), (round(v, 3) for v in proof.made.line_mm), strict=True)),
             "wall_left_mm": None if proof.made.wall_left_mm is None else round(proof.made.wall_left_mm, 4),
         },
+        "sure": None if proof.sure is None else _sure_facts(proof.sure),
         "cut_mm": round(proof.cut_mm, 2),
         "travel_mm": round(proof.travel_mm, 2),
     }
+
+
+def _sure_facts(sure: Sureness) -> dict[str, Any]:
+    """Shares of the cut that may come out otherwise, and what would mark all of it."""
+    facts: dict[str, Any] = {
+        name: {key: round(getattr(share, key), 4) for key in ("mean", "low", "high")}
+        for name, share in (("unmarked", sure.unmarked), ("too_deep", sure.too_deep))
+    }
+    told = sure.advice
+    return facts | {"advice": {"depth_mm": told.depth_mm, "passes": told.passes, "why": told.why}}

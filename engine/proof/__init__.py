@@ -8,6 +8,7 @@ from engine.proof.made import Made
 from engine.proof.prove import Extent, Proof, prove, prove_idle
 from engine.proof.replay import Replay
 from engine.proof.resolution import judge_size
+from engine.proof.sureness import Sureness
 
 __all__ = [
     "Carved",
@@ -18,6 +19,7 @@ __all__ = [
     "Match",
     "Proof",
     "Replay",
+    "Sureness",
     "fine_parts",
     "judge_size",
     "prove",

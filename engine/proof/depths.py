@@ -42,7 +42,8 @@ BALL_TILT_DEG, FLAT_TILT_DEG = 70.0, 30.0  # common practice, no source
 class Cuts:
     """Of each of n moves: where it is deepest (n, 3: x, theta, r) and how far the tip is below the skin there, along
     the normal. cuts : (n,) it takes material. final_mm : (m,) depth after all moves at the ends of cutting moves, the
-    passes of a stroke together; final_at : (m, 2) x and theta there.
+    passes of a stroke together; final_at : (m, 3) x, theta and r there, final_cos and final_way_mm (m,) the cosine of
+    the tilt and the length of the move.
     """
 
     place: Floats
@@ -50,6 +51,8 @@ class Cuts:
     cuts: Bools
     final_mm: Floats
     final_at: Floats
+    final_cos: Floats
+    final_way_mm: Floats
 
 
 def cuts_of(replay: Replay, heights: Heights, carved: Carved, skin: Sampled, tool: Tool) -> Cuts:
@@ -72,7 +75,9 @@ def cuts_of(replay: Replay, heights: Heights, carved: Carved, skin: Sampled, too
         depth_mm=depth,
         cuts=cuts,
         final_mm=final[inside],
-        final_at=np.stack([x, theta], axis=1)[inside],
+        final_at=np.stack([x, theta, r], axis=1)[inside],
+        final_cos=tilt[inside],
+        final_way_mm=replay.way_mm[ends][inside],
     )
 
 
@@ -177,7 +182,7 @@ def _blamed(replay: Replay, cuts: Cuts, x_mm: float, theta_rad: float) -> int:
 
 
 def judge_wall(replay: Replay, cuts: Cuts, deepest_mm: float, wall_mm: float | None, sigma_mm: float) -> list[Finding]:
-    """`wall`: the cut goes through; `thin-wall`: it may, as the blank is known; `uncertain`: depth is a guess."""
+    """`wall`: the cut goes through; `thin-wall`: it may, as the blank is known."""
     found = []
     move = int(cuts.depth_mm.argmax()) if len(replay) else 0
     if wall_mm is not None and deepest_mm >= wall_mm:
@@ -189,13 +194,6 @@ def judge_wall(replay: Replay, cuts: Cuts, deepest_mm: float, wall_mm: float | N
             f"and the skin is known to {SURE:g} standard deviations of {sigma_mm:g} mm only"
         )
         found.append(about_move(replay, move, Severity.WARNING, "thin-wall", text, "measure the blank better"))
-    typical = float(np.median(cuts.final_mm)) if len(cuts.final_mm) else 0.0
-    if 0 < typical < SURE * sigma_mm:
-        text = (
-            f"a cut of {typical:.3f} mm is no deeper than {SURE:g} standard deviations of the skin ({sigma_mm:g} mm): "
-            "parts may stay uncut, others come out deeper"
-        )
-        found.append(about_move(replay, move, Severity.WARNING, "uncertain", text, "measure the blank better"))
     return found
 
 

@@ -31,6 +31,7 @@ from engine.proof.rapids import judge_idle, judge_rapids, judge_start
 from engine.proof.replay import TURN, Replay, replay
 from engine.proof.resolution import judge_resolution, judge_size
 from engine.proof.rs274_reader import SHOP, Moves, read
+from engine.proof.sureness import Sureness, judge_sure, sureness_of
 from engine.proof.where import about_move
 
 __all__ = ["Extent", "Proof", "prove", "prove_idle"]
@@ -58,6 +59,7 @@ class Proof:
     along the strokes of depth made over depth asked, 1 where nothing is asked. cut_mm : way of the tip on cutting
     moves; travel_mm : on rapids and lifts. fidelity : None where nothing was wanted. match : (nx, nt) `Match` of the
     wanted field's cells and tone the agreement of light and dark over it, None likewise. made : the carving in figures.
+    sure : what of it may come out otherwise, None where nothing is said to be uncertain.
     """
 
     findings: tuple[Finding, ...]
@@ -69,6 +71,7 @@ class Proof:
     match: Bytes8 | None
     tone: float | None
     made: Made
+    sure: Sureness | None
     cut_mm: float
     travel_mm: float
     extent: Extent
@@ -115,8 +118,11 @@ def prove(
         if most > 0:
             about_art, share = judge_art(cuts, may, fidelity)
             findings += about_art + judge_fine(fine or fine_parts(wanted, near, tool), wanted, depths, near)
+    top = 0.0 if wanted is None else float(wanted.depth_mm.max(initial=0.0))
+    sure = sureness_of(cuts, tool, machine, asked_mm=top or deepest, sigma_mm=skin.sigma_mm, wall_mm=wall_mm)
+    findings += judge_sure(sure) if sure is not None else []
     made = made_of(told, carved, near, deepest_mm=deepest, wall_mm=wall_mm)
-    return _proof(findings, told, carved, cuts, deepest, share, fidelity, (match, shades), made)
+    return _proof(findings, told, carved, cuts, deepest, share, fidelity, (match, shades), (made, sure))
 
 
 def prove_idle(
@@ -162,7 +168,7 @@ def _proof(
     share: float,
     fidelity: Fidelity | None,
     seen: tuple[Bytes8 | None, float | None],
-    made: Made,
+    figures: tuple[Made, Sureness | None],
 ) -> Proof:
     known, kind = told.known, told.kind
     cutting = cuts.cuts & (kind == Kind.CUT)
@@ -176,7 +182,8 @@ def _proof(
         fidelity=fidelity,
         match=seen[0],
         tone=seen[1],
-        made=made,
+        made=figures[0],
+        sure=figures[1],
         cut_mm=float(told.way_mm[cutting].sum()),
         travel_mm=float(told.way_mm[travel].sum()),
         extent=_extent(told, cutting),

@@ -195,7 +195,9 @@ def test_walls_and_uncertain_skins():
     assert codes(proof_of(GOOD, wall_mm=0.5)) == set()
     assert codes(proof_of(GOOD, wall_mm=0.15)) == {(ERROR, "wall")}
     unsure = Cylinder(diameter_mm=40, length_mm=90, sigma_mm=0.03)
-    assert codes(proof_of(GOOD, skin=unsure, wall_mm=0.25)) == {(WARNING, "thin-wall")}
+    assert codes(proof_of(GOOD, skin=unsure, wall_mm=0.25)) == {(WARNING, "thin-wall"), (WARNING, "uncertain")}
+    told = next(f for f in proof_of(GOOD, skin=unsure, wall_mm=0.25).findings if f.code == "uncertain")
+    assert "of the cut" in told.message and "come out too deep" in told.message and "less deep" in told.advice
     assert codes(proof_of(GOOD, skin=unsure, wall_mm=0.5)) == set()
     vague = Cylinder(diameter_mm=40, length_mm=90, sigma_mm=0.15)
     assert codes(proof_of(GOOD, skin=vague)) == {(WARNING, "uncertain")}
