@@ -27,6 +27,7 @@ from engine.proof.fine import Fine, fine_parts, judge_fine
 from engine.proof.form import form_of, reach
 from engine.proof.keep_out import judge_keep_outs
 from engine.proof.made import Made, made_of
+from engine.proof.off_art import judge_off_art
 from engine.proof.rapids import judge_idle, judge_rapids, judge_start
 from engine.proof.replay import TURN, Replay, replay
 from engine.proof.resolution import judge_resolution, judge_size
@@ -116,6 +117,7 @@ def prove(
         shades = tone(wanted, depths, float(near.radius(wanted.x_mm, wanted.theta_rad[:1]).mean()))
         findings += judge_depth(told, cuts, carved, may, machine, tool) if len(told) else []
         if most > 0:
+            findings += judge_off_art(told, cuts, may)
             about_art, share = judge_art(cuts, may, fidelity)
             findings += about_art + judge_fine(fine or fine_parts(wanted, near, tool), wanted, depths, near)
     top = 0.0 if wanted is None else float(wanted.depth_mm.max(initial=0.0))

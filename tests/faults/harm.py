@@ -15,7 +15,7 @@ WORD = re.compile(r"([A-Z])\s*([-+]?(?:\d+\.?\d*|\.\d+))")
 STEP_MM = 0.1
 CUT_MM = 0.02
 DEEPER_MM = 0.03
-BESIDE_MM = 0.5
+BESIDE_MM = 0.55  # from where the good one cuts: a grace of 0.2, half the widest groove, and a cell
 LEFT = 0.03
 FASTER = 1.5
 
@@ -103,8 +103,10 @@ def deeds_of(text, job, zero_mm):
         minutes = _minutes(before, at, feed * (inch if not inverse else 1.0), inverse, machine, letters)
         n = min(max(2, math.ceil(way / STEP_MM) + 1), 20_000)
         t = np.linspace(0, 1, n)[:, None]
-        down = abs(b[0] - a[0]) < 1e-9 and abs(b[1] - a[1]) < 1e-12 and b[2] < a[2]
-        rows.append((a + t * (b - a), motion == 0, turning and speed != 0, way / minutes if minutes else 0.0, down))
+        straight = abs(b[0] - a[0]) < 1e-9 and abs(b[1] - a[1]) < 1e-12
+        # A lift out of the groove takes nothing off, however fast.
+        mm_min = 0.0 if (straight and b[2] > a[2]) or not minutes else way / minutes
+        rows.append((a + t * (b - a), motion == 0, turning and speed != 0, mm_min, straight and b[2] < a[2]))
     last = None if None in at.values() else place(at)
     return Deeds(rows, stop, last, ended)
 
