@@ -1,6 +1,5 @@
 """Whether the tip leaves the art while it cuts: a stroke lies on the art, whatever its groove opens beside.
 
-
 Takes the replay, what it cuts and what is allowed where; gives findings. A lift that was lost, a hop that became a cut:
 each scratches from one stroke to the next, over ground too near to the art for the depth alone to tell.
 """

@@ -141,7 +141,7 @@ def how_sure(
     return Sureness(
         unmarked=_share((true <= 0) @ weight),
         too_deep=_share((true >= deepest) @ weight),
-        advice=_advice(error, weight, asked_mm, deepest, wall_mm),
+        advice=_advice(error, weight, asked_mm, wall_mm),
     )
 
 
@@ -167,15 +167,17 @@ def _share(values: Floats) -> Share:
     return Share(mean=float(held.mean()), low=float(low), high=float(high))
 
 
-def _advice(error: Floats, weight: Floats, asked: float, deepest: float, wall: float | None) -> Advice:
-    """The depth that the errors call for, if it leaves the blank whole in as many draws."""
+def _advice(error: Floats, weight: Floats, asked: float, wall: float | None) -> Advice:
+    """The depth that the errors call for, if it leaves a wall whole in as many draws."""
     order = np.argsort(error, axis=1, kind="stable")
     below = np.cumsum(weight[order], axis=1)
     short = np.take_along_axis(error, order, 1)[np.arange(len(error)), (below > 1.0 - MARKED).argmax(axis=1)]
-    needed = max(asked, LEAST_MARK_MM + float(np.quantile(-short, SURELY)))
-    highest = float(np.quantile(error.max(axis=1), SURELY))
-    if needed + highest >= deepest and needed > asked:
-        what = "go through the wall" if wall is not None else "cut twice as deep as asked in places"
-        return Advice(depth_mm=None, passes=0, why=f"{needed:.2f} mm would mark everything, and may {what}")
-    rounded = math.ceil(needed * 100 - 1e-9) / 100 if needed > asked else asked
+    needed = LEAST_MARK_MM + float(np.quantile(-short, SURELY))
+    if needed <= asked:
+        return Advice(depth_mm=asked, passes=1, why="")
+    if wall is not None and needed + float(np.quantile(error.max(axis=1), SURELY)) >= wall:
+        return Advice(
+            depth_mm=None, passes=0, why=f"{needed:.2f} mm would mark everything, and may go through the wall"
+        )
+    rounded = math.ceil(needed * 100 - 1e-9) / 100
     return Advice(depth_mm=rounded, passes=math.ceil(rounded / asked - 1e-9), why="")

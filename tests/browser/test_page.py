@@ -96,6 +96,22 @@ def test_the_whole_job_by_keyboard(page, address):
     assert "(stroke 1)" in text
 
 
+def test_the_advice_to_cut_deeper_is_taken_by_one_click(page, address):
+    open_bench(page, address)
+    new_job(page)
+    add_svg(page)
+    planned(page)
+    set_field(operation(page, "Blank"), "Known to ±", "0.12")
+    planned(page)
+    page.get_by_text("may stay unmarked").first.wait_for()
+    proof = operation(page, "Proof")
+    proof.get_by_role("button", name="Cut that deep").click()
+    planned(page)
+    depth = operation(page, "Marking").get_by_label("Depth", exact=True)
+    assert float(depth.input_value()) > 0.2
+    assert "stay unmarked" not in page.locator(".findings").inner_text()
+
+
 def test_a_program_taken_before_the_job_changed_is_called_stale(page, address):
     open_bench(page, address)
     gate = page.locator(".gate")

@@ -5,8 +5,13 @@ import { facts, written } from './fields.js';
 import { angleWords, lengthWords, volumeWords } from '../../core/quantity.js';
 import { formatClock, formatCount } from '../../core/units.js';
 
+const WORTH = 0.005; // of the cut: less is not worth a word
+
 /** @param {number} share */
 export const percent = (share) => `${(share * 100).toFixed(share > 0.9995 ? 0 : 1)} %`;
+
+/** @param {{ mean: number, high: number }} share */
+const upTo = ({ mean, high }) => `${percent(mean)}, up to ${percent(high)}`;
 
 /** @param {any} report @param {'mm'|'inch'} unit @returns {[string, string][]} */
 export function figures(report, unit) {
@@ -22,6 +27,8 @@ export function figures(report, unit) {
   if (made?.line_mm) rows.push(['Lines, the finest', mm(made.line_mm.least)], ['half are wider than', mm(made.line_mm.median)]);
   if (typeof made?.wall_left_mm === 'number') rows.push(['Least wall left', mm(made.wall_left_mm)]);
   if (made) rows.push(['Material taken off', volumeWords(made.removed_mm3, unit)]);
+  const { sure } = report;
+  if (sure) rows.push(['May stay unmarked', upTo(sure.unmarked)], ['may come out too deep', upTo(sure.too_deep)]);
   if (report.scale?.least) rows.push(['Scale on the skin', `${report.scale.least.toFixed(3)} to ${report.scale.greatest.toFixed(3)}`]);
   rows.push(['Strokes', formatCount(report.strokes ?? 0)], ['Cutting way', way(report.cut_mm ?? 0)], ['Travelling way', way(report.travel_mm ?? 0)]);
   const time = report.time_s;
@@ -36,6 +43,13 @@ export function proofForm(bench) {
   return [
     written(bench, ({ plan }) => (plan.id && plan.report?.made ? [difference(bench.tools.api.differenceUrl(plan.id))] : [])),
     written(bench, ({ plan, unit }) => (plan.report ? [facts(figures(plan.report, unit))] : [el('p', { class: 'hint' }, 'The proof reads the finished program back and carves the blank with it. There is nothing to prove yet.')])),
+    written(bench, ({ plan, doc, unit }) => {
+      const told = plan.of === doc ? plan.report?.sure?.advice : null;
+      const asked = Math.max(0, ...doc.artwork.map((/** @type {any} */ item) => item.depth_mm ?? 0));
+      if (!told?.depth_mm || told.depth_mm <= asked) return told?.why && plan.report.sure.unmarked.high > WORTH ? [el('p', { class: 'hint' }, `To mark everything for certain: ${told.why}.`)] : [];
+      const press = () => bench.store.dispatch({ type: 'document', doc: { ...doc, artwork: doc.artwork.map((/** @type {any} */ item) => ({ ...item, depth_mm: told.depth_mm, step_mm: item.step_mm ?? item.depth_mm })) }, label: 'cut deeper' });
+      return [el('p', { class: 'hint' }, `${lengthWords(told.depth_mm, unit)} deep, in ${told.passes} passes, would mark everything for certain.`), el('div', { class: 'row' }, el('button', { type: 'button', class: 'btn small', onclick: press }, 'Cut that deep'))];
+    }),
     written(bench, ({ plan }) => {
       const taken = plan.report?.defaults ?? [];
       if (!taken.length) return [];
