@@ -1,0 +1,68 @@
+"""The reader against a general-purpose parser: the same places after every move of random programs, and of a plan's."""
+
+import json
+import random
+import subprocess
+import sys
+from pathlib import Path
+
+import numpy as np
+
+from engine.proof.rs274_reader import read
+
+
+def said(text):
+    """Places after every move, by the reader."""
+    moves = read(text.encode())
+    assert moves.fault is None, moves.fault
+    return moves.end
+
+
+def theirs(texts):
+    script = Path(__file__).with_name("second_opinion.py")
+    ran = subprocess.run(
+        [sys.executable, "-W", "ignore", str(script)],
+        input=json.dumps(texts),
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    return json.loads(ran.stdout)
+
+
+def number(rng):
+    """A value, with as many decimals as it happens; a plus sign, that the standard allows, the other parser refuses."""
+    value = rng.choice([rng.uniform(-400, 400), float(rng.randrange(-9, 10)), rng.uniform(-0.01, 0.01)])
+    return f"{value:.{rng.randrange(1, 6)}f}"
+
+
+def program(seed):
+    """A program of plain moves in absolute mm and degrees, written by many hands."""
+    rng = random.Random(seed)
+    lines = ["G21 G90 G94", "G17 G40 G49 G80", "S9000 M3"]
+    lines.append("G0 X0 A0 Z50")
+    inverse = False
+    for k in range(40):
+        words = [f"{axis}{number(rng)}" for axis in rng.sample("XAZ", rng.randrange(1, 4))]
+        motion = rng.choice(["", "", "G0", "G1", "G00", "g1", "G01"])
+        feed = f"F{rng.uniform(1, 900):.3f}" if inverse or motion in ("G1", "g1", "G01") or rng.random() < 0.2 else ""
+        if rng.random() < 0.1:
+            lines.append(f"(stroke {k})")
+        parts = [f"N{10 * k}" if rng.random() < 0.1 else "", motion, *words, feed]
+        rng.shuffle(words)
+        line = rng.choice([" ", "", "  "]).join(part for part in parts if part)
+        lines.append(line.lower() if rng.random() < 0.1 else line)
+    return "\n".join([*lines, "M5", "M2", ""])
+
+
+def started(text):
+    """With a feed in force before the first G1, so that both read on."""
+    return text.replace("S9000 M3", "F100 S9000 M3")
+
+
+def test_both_come_to_the_same_places():
+    texts = [started(program(seed)) for seed in range(60)]
+    for text, places in zip(texts, theirs(texts), strict=True):
+        ours = said(text)
+        assert len(ours) == len(places)
+        assert np.abs(ours - np.array(places)).max() < 1e-9
