@@ -98,6 +98,9 @@ class ToolDocument(Document):
     flutes: Annotated[int, Field(ge=1, le=12)] = 1
     rpm_max: Annotated[float, Field(ge=1, le=200_000)] | None = None
     runout_mm: Annotated[float, Field(ge=0, le=5)] = 0.0
+    stick_out_mm: Annotated[float, Field(gt=0, le=500)] | None = None
+    shank_mm: Annotated[float, Field(gt=0, le=50)] | None = None
+    flute_mm: Annotated[float, Field(gt=0, le=200)] | None = None
     name: Words = ""
 
     @model_validator(mode="after")
@@ -117,6 +120,9 @@ class ToolDocument(Document):
             flutes=self.flutes,
             rpm_max=self.rpm_max,
             runout_mm=self.runout_mm,
+            stick_out_mm=self.stick_out_mm,
+            shank_mm=self.shank_mm,
+            flute_mm=self.flute_mm,
         )
 
 

@@ -65,6 +65,14 @@ class ParkDocument(Document):
     lift_mm: Annotated[float, Field(ge=0, le=1000)] = 10.0
 
 
+class SpindleDocument(Document):
+    """What stands above the tool: diameters of the collet and of the nose above it, and the length between."""
+
+    collet_mm: Annotated[float, Field(gt=0, le=200)] | None = None
+    collet_length_mm: Annotated[float, Field(ge=0, le=500)] = 0.0
+    nose_mm: Annotated[float, Field(gt=0, le=500)] | None = None
+
+
 class MachineDocument(Document):
     """A machine profile, whole or in part."""
 
@@ -85,6 +93,8 @@ class MachineDocument(Document):
     longest_line: Annotated[int, Field(ge=20, le=256)] | None = None
     memory_bytes: Annotated[int, Field(ge=1_000, le=10**12)] | None = None
     zero_error_mm: Annotated[float, Field(ge=0, le=10)] = 0.0
+    axis_error_mm: Annotated[float, Field(ge=0, le=100)] | None = None
+    spindle: SpindleDocument = SpindleDocument()
 
 
 DEFAULT_MACHINE: Mapping[str, Any] = {
@@ -157,6 +167,10 @@ def profile_from(m: MachineDocument) -> Profile:
         longest_line=m.longest_line,
         memory_bytes=m.memory_bytes,
         zero_error_mm=m.zero_error_mm,
+        axis_error_mm=m.axis_error_mm,
+        collet_mm=m.spindle.collet_mm,
+        collet_length_mm=m.spindle.collet_length_mm,
+        nose_mm=m.spindle.nose_mm,
     )
 
 

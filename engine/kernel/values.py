@@ -26,6 +26,8 @@ class Tool:
 
     diameter_mm : of the shank (cone), ball or flat end. tip_mm : diameter of the flat at a cone's tip, may be 0.
     angle_deg : included angle of a cone. runout_mm : how far the turning tip swings, from one side to the other.
+    stick_out_mm : from the tip to the collet; shank_mm : the shank's diameter; flute_mm : length of the cutting part;
+    None: not known.
     """
 
     id: str = "cone-60"
@@ -36,6 +38,9 @@ class Tool:
     flutes: int = 1
     rpm_max: float | None = None
     runout_mm: float = 0.0
+    stick_out_mm: float | None = None
+    shank_mm: float | None = None
+    flute_mm: float | None = None
 
     @property
     def outer_mm(self) -> float:

@@ -81,6 +81,8 @@ class Profile:
     header, footer : the shop's own lines, copied as they are. dwell_s : pause after the spindle starts.
     longest_line, memory_bytes : characters of a line and bytes of a program that the controller takes; None: no limit.
     zero_error_mm : one standard deviation of the radial zero as it is set.
+    axis_error_mm : how far the tool's line may miss the axis of rotation. collet_mm, nose_mm : diameters of the collet
+    and of the spindle's nose above it; collet_length_mm : from the collet's face to the nose. None: not known.
     """
 
     name: str = "default"
@@ -101,6 +103,10 @@ class Profile:
     longest_line: int | None = None
     memory_bytes: int | None = None
     zero_error_mm: float = 0.0
+    axis_error_mm: float | None = None
+    collet_mm: float | None = None
+    collet_length_mm: float = 0.0
+    nose_mm: float | None = None
 
     def __post_init__(self) -> None:
         if len(set(self.letters)) != 3:

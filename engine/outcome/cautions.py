@@ -46,8 +46,8 @@ CAUTIONS: tuple[tuple[str, str, str], ...] = (
     (
         "Holding",
         (
-            "The proof knows the jaws, centres and steadies that the job names, and of the tool the form out to its "
-            "shank: keep collet, spindle nose and carriage clear yourself."
+            "The proof knows the jaws, centres and steadies that the job names, and of the tool, its collet and the "
+            "spindle's nose what is stated: keep the rest, and the carriage, clear yourself."
         ),
         "",
     ),
@@ -66,7 +66,7 @@ CAUTIONS: tuple[tuple[str, str, str], ...] = (
 HEADER_CAUTIONS: tuple[str, ...] = (
     "eye protection. No gloves or loose clothing near turning work. Stop before touching",
     "cut wet or with extraction. Clamp glass and shell lightly. Raw eggs can carry Salmonella",
-    "keep collet, spindle nose and carriage clear of blank and holding: the proof does not know them",
+    "keep collet, spindle nose and carriage clear: the proof knows only what is stated of them",
     "run the air program and the walk first. Keep a hand on the stop",
     "follow local codes, licensed practice and the makers' instructions",
 )

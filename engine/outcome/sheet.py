@@ -56,6 +56,7 @@ def sheet_facts(setup: Setup, written: Sequence[Written], proof: Proof, findings
             "diameter_mm": tool.diameter_mm,
             "tip_mm": tool.tip_mm,
             "angle_deg": tool.angle_deg,
+            "stick_out": _both(tool.stick_out_mm),
             "rpm": job.rpm,
         },
         "machine": {

@@ -78,13 +78,17 @@ class Heights:
         return np.where(replay.known[:, None], at, 0.0)
 
 
-def heights(replay: Replay, skin: Skin, tool: Tool, *, enough_mm: float) -> Heights:
-    """Look along every known move; those that stay `enough_mm` over all places of touching are left alone."""
+def heights(replay: Replay, skin: Skin, tool: Tool, *, enough_mm: float, cells: int = MAP_CELLS) -> Heights:
+    """Look along every known move; those that stay `enough_mm` over all places of touching are left alone.
+
+    cells : of the map, about; a wide tool needs few.
+    """
     n = len(replay)
     x = replay.x_mm[np.isfinite(replay.x_mm)]
-    cells, ground = _over(skin, tool, *((float(x.min()), float(x.max())) if len(x) else skin.x_range_mm))
+    ends = (float(x.min()), float(x.max())) if len(x) else skin.x_range_mm
+    grid, ground = _over(skin, tool, *ends, cells)
     greatest = float((ground.radii + ground.lift).max())  # no tip touches further out
-    step = cells.dx
+    step = grid.dx
     way = np.hypot(replay.end[:, 0] - replay.start[:, 0], greatest * (replay.end[:, 1] - replay.start[:, 1])) + np.abs(
         replay.end[:, 2] - replay.start[:, 2]
     )
@@ -93,15 +97,15 @@ def heights(replay: Replay, skin: Skin, tool: Tool, *, enough_mm: float) -> Heig
     coarse = samples > MOST_SAMPLES
     if coarse:
         step *= samples / MOST_SAMPLES
-    asked = np.zeros((cells.nx, 1 if ground.is_round else cells.nt), np.bool_)
-    _mark(replay.start, replay.end, low, way, step, cells, asked)
+    asked = np.zeros((grid.nx, 1 if ground.is_round else grid.nt), np.bool_)
+    _mark(replay.start, replay.end, low, way, step, grid, asked)
     touch = np.full(asked.shape, np.inf)
-    _dilate(ground, cells, asked, touch)
+    _dilate(ground, grid, asked, touch)
     least, share = np.full(n, FAR), np.zeros(n)
     found = np.array([math.inf, -math.inf, 0.0])
     bins = np.zeros(BINS, np.bool_)
-    top = ground.top[ground.pad : ground.pad + cells.nx, : touch.shape[1]]
-    _look(replay.start, replay.end, low, way, step, cells, touch, top, least, share, found, bins)
+    top = ground.top[ground.pad : ground.pad + grid.nx, : touch.shape[1]]
+    _look(replay.start, replay.end, low, way, step, grid, touch, top, least, share, found, bins)
     return Heights(
         least_mm=least,
         share=share,
@@ -112,7 +116,7 @@ def heights(replay: Replay, skin: Skin, tool: Tool, *, enough_mm: float) -> Heig
     )
 
 
-def _over(skin: Skin, tool: Tool, x_lo_mm: float, x_hi_mm: float) -> tuple[_Cells, _Ground]:
+def _over(skin: Skin, tool: Tool, x_lo_mm: float, x_hi_mm: float, cells: int) -> tuple[_Cells, _Ground]:
     """The cells from x_lo to x_hi, round the whole blank, and what stands there."""
     form = form_of(tool)
     low, high = skin.x_range_mm
@@ -121,10 +125,10 @@ def _over(skin: Skin, tool: Tool, x_lo_mm: float, x_hi_mm: float) -> tuple[_Cell
     x_hi = max(x_hi, low, x_lo + FINEST_MM)
     ring = skin.radius(np.linspace(x_lo, x_hi, 129)[:, None], np.linspace(0.0, TURN, 129)[None, :])
     around = TURN * float(ring.max())
-    cell = max(FINEST_MM, math.sqrt((x_hi - x_lo + 2 * tool.outer_mm) * around / MAP_CELLS))
-    pad = math.ceil(tool.outer_mm / cell)
+    cell = max(FINEST_MM, math.sqrt((x_hi - x_lo + 2 * tool.outer_mm) * around / cells))
     nx = math.ceil((x_hi - x_lo) / cell) + 1
     dx = (x_hi - x_lo) / (nx - 1)
+    pad = math.ceil(tool.outer_mm / dx)
     nt = max(16, math.ceil(around / cell))
     x: Floats = x_lo + dx * np.arange(-pad, nx + pad, dtype=np.float64)
     theta: Floats = (TURN / nt) * np.arange(nt, dtype=np.float64)

@@ -25,9 +25,11 @@ from engine.proof.feeds import judge_feeds, judge_limits, judge_mode, judge_play
 from engine.proof.fidelity import Fidelity, compare
 from engine.proof.fine import Fine, fine_parts, judge_fine
 from engine.proof.form import form_of, reach
+from engine.proof.holder import judge_holder
 from engine.proof.keep_out import judge_keep_outs
 from engine.proof.made import Made, made_of
 from engine.proof.off_art import judge_off_art
+from engine.proof.off_axis import judge_off_axis
 from engine.proof.rapids import judge_idle, judge_rapids, judge_start
 from engine.proof.replay import TURN, Replay, replay
 from engine.proof.resolution import judge_resolution, judge_size
@@ -106,7 +108,9 @@ def prove(
     deepest = max(float(carved.depth_mm.max(initial=0.0)), float(cuts.depth_mm.max(initial=0.0)))
     if len(told):
         findings += judge_fit(told, cuts, skin, tool) + judge_wall(told, cuts, deepest, wall_mm, skin.sigma_mm)
-        findings += judge_play(told, machine) + judge_resolution(told, cuts, machine)
+        findings += (
+            judge_play(told, machine) + judge_resolution(told, cuts, machine) + judge_off_axis(told, cuts, machine)
+        )
     fidelity, share, match, shades = None, 1.0, None, None
     if wanted is not None:
         most = max(float(wanted.depth_mm.max(initial=0.0)), 0.0)
@@ -158,6 +162,7 @@ def _motion(
     findings += judge_turns(told) + judge_start(told, machine, tallest) + judge_rapids(told, high, machine)
     findings += judge_size(text, machine)
     findings += judge_keep_outs(told, tool, machine, keep_out, greatest_r_mm=greatest) + _coarse(high)
+    findings += judge_holder(told, skin, tool, machine, keep_out)
     return told, high, findings
 
 

@@ -41,6 +41,9 @@ export function toolForm(bench) {
       ...(toolOf(state).form === 'cone' ? [
         numberField(bench, { pointer: ofTool('tip_mm'), label: 'Flat of the tip', step: 0.05, least: 0, optional: true }),
         numberField(bench, { pointer: ofTool('angle_deg'), label: 'Included angle', kind: 'angle', step: 1, least: 1.1, optional: true })] : []),
+      numberField(bench, { pointer: ofTool('stick_out_mm'), label: 'Stick-out', step: 0.5, least: 0.1, optional: 'not known' }),
+      numberField(bench, { pointer: ofTool('flute_mm'), label: 'Cutting length', step: 0.5, least: 0.1, optional: 'not known' }),
+      numberField(bench, { pointer: ofTool('shank_mm'), label: 'Shank ⌀', step: 0.1, least: 0.1, optional: 'not known' }),
       numberField(bench, { pointer: ofTool('runout_mm'), label: 'Run-out', step: 0.01, least: 0, optional: 'none' }),
       numberField(bench, { pointer: ofTool('rpm_max'), label: 'Speed limit', kind: 'plain', unit: 'rev/min', step: 500, least: 1, optional: 'not known' }),
     ])] : [{ node: ownButton(() => own({ id: 'own-cone' }, 'measure the tool')), render() {} }])),
@@ -116,10 +119,16 @@ function machineFields(bench) {
       numberField(bench, { pointer: at('approach_mm'), label: 'Approach', step: 0.05, least: 0.01, optional: true }),
       numberField(bench, { pointer: at('decimals'), label: 'Decimals', kind: 'whole', least: 1, optional: true }),
       numberField(bench, { pointer: at('dwell_s'), label: 'Wait for the spindle', kind: 'plain', unit: 's', step: 0.5, least: 0, optional: true }),
+      numberField(bench, { pointer: at('axis_error_mm'), label: 'Tool off axis', step: 0.05, least: 0, optional: 'not known' }),
       numberField(bench, { pointer: at('zero_error_mm'), label: 'Z zero, error', step: 0.01, least: 0, optional: 'none' }),
       numberField(bench, { pointer: at('longest_line'), label: 'Longest line', kind: 'whole', unit: 'characters', least: 20, optional: 'no limit' }),
       numberField(bench, { pointer: at('memory_bytes'), label: 'Program memory', kind: 'whole', unit: 'bytes', least: 1000, optional: 'no limit' }),
     ]),
+    folded('Collet and nose', [group([
+      numberField(bench, { pointer: at('spindle/collet_mm'), label: 'Collet ⌀', step: 0.5, least: 0.1, optional: 'not known' }),
+      numberField(bench, { pointer: at('spindle/collet_length_mm'), label: 'Collet to nose', step: 0.5, least: 0, optional: true }),
+      numberField(bench, { pointer: at('spindle/nose_mm'), label: 'Nose ⌀', step: 1, least: 0.1, optional: 'not known' }),
+    ])], 'What stands above the tool; with the stick-out, the proof keeps it clear of blank and holding.'),
     linear('axial', 'Carriage axis'), linear('radial', 'Radial axis'), rotary,
     folded('Parking', [group([
       numberField(bench, { pointer: at('park/x_mm'), label: 'Park x', optional: 'stays above' }),
