@@ -32,6 +32,7 @@ def prove_for(job: Job, skin: Skin, text: bytes, zero_r_mm: float, asked: Asked 
         fine=asked.fine if asked else None,
         keep_out=job.keep_out,
         wall_mm=job.blank.wall_mm,
+        material=job.blank.material or "",
     )
 
 

@@ -19,6 +19,7 @@ from engine.machine import Profile
 from engine.proof.allowed import GRACE_MM, allowed
 from engine.proof.carve_field import Carved, carve_window, skin_around, window_of
 from engine.proof.clearance import NEAR_MM, Heights, heights
+from engine.proof.cutting import judge_cutting
 from engine.proof.depths import Cuts, cuts_of, judge_art, judge_depth, judge_fit, judge_wall
 from engine.proof.difference import difference, made_on, tone
 from engine.proof.feeds import judge_feeds, judge_limits, judge_mode, judge_play, judge_speeds, judge_turns
@@ -91,12 +92,14 @@ def prove(
     keep_out: Sequence[KeepOut] = (),
     wall_mm: float | None = None,
     fine: Fine | None = None,
+    material: str = "",
 ) -> Proof:
     """Prove a program's text.
 
     zero_r_mm : the radius from which the radial word counts. wanted : the depth asked for and the feeds allowed; None:
     only what the program does by itself is judged. keep_out : where hardware stands that the tool may not come near to.
     wall_mm : None for a solid blank. fine : `fine_parts` of the wanted field where they are known already.
+    material : what the blank is of, in words.
 
     Findings are errors first found first: reading, motion, clearance, depth, art.
     """
@@ -108,9 +111,8 @@ def prove(
     deepest = max(float(carved.depth_mm.max(initial=0.0)), float(cuts.depth_mm.max(initial=0.0)))
     if len(told):
         findings += judge_fit(told, cuts, skin, tool) + judge_wall(told, cuts, deepest, wall_mm, skin.sigma_mm)
-        findings += (
-            judge_play(told, machine) + judge_resolution(told, cuts, machine) + judge_off_axis(told, cuts, machine)
-        )
+        findings += judge_play(told, machine) + judge_resolution(told, cuts, machine)
+        findings += [*judge_off_axis(told, cuts, machine), *judge_cutting(text, told, cuts, tool, material)]
     fidelity, share, match, shades = None, 1.0, None, None
     if wanted is not None:
         most = max(float(wanted.depth_mm.max(initial=0.0)), 0.0)
