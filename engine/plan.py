@@ -19,7 +19,7 @@ from engine.kernel.arrays import Floats
 from engine.kernel.errors import ProgramError, ReachError
 from engine.kernel.findings import Finding, Severity, Where
 from engine.kernel.tolerance import Tolerance
-from engine.kernel.values import Path
+from engine.kernel.values import Path, Wanted
 from engine.outcome import preview
 from engine.outcome.binding import judge_binding
 from engine.outcome.faults import machine_fault, not_known, nothing_to_cut, spindle_findings
@@ -100,7 +100,7 @@ def plan(job: Job, assets: Mapping[str, bytes], *, tell: Tell = silent, toleranc
     meta = {"x_range_mm": list(skin.x_range_mm), "arts": [piece.placed.facts() for piece in pieces]}
     tell("order", 0.5, arrays | drawn(runs) | preview.meta_array(meta))
     with ThreadPoolExecutor(1) as beside:  # compiled loops and arrays release the interpreter's lock
-        asked = beside.submit(_asked, job, skin, pieces) if len(runs) else None
+        asked = beside.submit(_wanted, job, pieces) if len(runs) else None
         runs, unfit = _in_order(runs, job)
     findings += unfit
     if asked is None or not len(runs):
@@ -119,9 +119,11 @@ def prove_text(job: Job, assets: Mapping[str, bytes], text: bytes) -> dict[str, 
     skin = job.blank.skin(assets)
     job.refuse_touch_off_out_of_reach(skin)
     pieces, findings = pieces_of(job, skin, assets, EXACT, silent)
-    proof = prove_for(
-        job, skin, text, _touch(job, skin, pieces).zero_r_mm, _asked(job, skin, pieces) if pieces else None
-    )
+    asked = None
+    if pieces:
+        wanted = _wanted(job, pieces)
+        asked = Asked(wanted=wanted, fine=lambda: fine_parts(wanted, skin, job.tool))
+    proof = prove_for(job, skin, text, _touch(job, skin, pieces).zero_r_mm, asked)
     if not pieces:
         findings.append(NOTHING_ASKED)
     return proof_facts(proof, ordered([*findings, *judge_binding(text, job), *proof.findings]))
@@ -139,7 +141,7 @@ def _proven(
     setup: Setup,
     pieces: Sequence[Piece],
     runs: Runs,
-    asked: Asked,
+    wanted: Wanted,
     told: Sequence[Finding],
     shown: Arrays,
     meta: Mapping[str, Any],
@@ -148,6 +150,8 @@ def _proven(
     job, skin = setup.job, setup.skin
     path = link(runs, skin, job.tool, job.machine, job.keep_out)
     with ThreadPoolExecutor(1) as beside:
+        fine = beside.submit(fine_parts, wanted, skin, job.tool)
+        asked = Asked(wanted=wanted, fine=fine.result)
         walking = beside.submit(walk_round, setup, _walks(job, skin, pieces))
         lifted = beside.submit(air_run, setup, path)
         draft = engraving(setup, path)
@@ -175,7 +179,7 @@ def _proven(
         rest=rest,
         sheet=sheet_facts(setup, final, proof, findings),
         picture=preview.picture(shown, skin),
-        difference=preview.difference_picture(proof, asked.wanted, skin),
+        difference=preview.difference_picture(proof, wanted, skin),
     )
 
 
@@ -188,14 +192,13 @@ def _walks(job: Job, skin: Skin, pieces: Sequence[Piece]) -> list[Callable[[], P
     return [around(frame_on_skin), around(box_on_skin)]
 
 
-def _asked(job: Job, skin: Skin, pieces: Sequence[Piece]) -> Asked:
-    """The depth asked for over all the art, as a plain field, and what of it the tool is too thick for."""
-    wanted = lay_wanted(
+def _wanted(job: Job, pieces: Sequence[Piece]) -> Wanted:
+    """The depth asked for over all the art, as a plain field."""
+    return lay_wanted(
         [piece.patch for piece in pieces],
         feed_mm_min=max(item.feed_mm_min for item in job.items),
         plunge_mm_min=max(item.plunge_mm_min for item in job.items),
     )
-    return Asked(wanted=wanted, fine=fine_parts(wanted, skin, job.tool))
 
 
 def _touch(job: Job, skin: Skin, pieces: Sequence[Piece]) -> TouchOff:

@@ -1,6 +1,6 @@
 """The proof asked for a job: what the blank, the tool and the machine are, said once for every program of a plan."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from engine.blank import Skin
@@ -14,10 +14,10 @@ __all__ = ["Asked", "first_error", "prove_for", "prove_idle_for", "withheld"]
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Asked:
-    """What the art asks for: the field, and what of it the tool is too thick for."""
+    """What the art asks for: the field, and how to come by what of it the tool is too thick for."""
 
     wanted: Wanted
-    fine: Fine
+    fine: Callable[[], Fine]
 
 
 def prove_for(job: Job, skin: Skin, text: bytes, zero_r_mm: float, asked: Asked | None) -> Proof:

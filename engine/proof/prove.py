@@ -6,7 +6,7 @@ it is judged still. Nothing in a text raises.
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -21,7 +21,7 @@ from engine.proof.carve_field import Carved, carve_window, skin_around, window_o
 from engine.proof.clearance import NEAR_MM, Heights, heights
 from engine.proof.cutting import judge_cutting
 from engine.proof.depths import Cuts, cuts_of, judge_art, judge_depth, judge_fit, judge_wall
-from engine.proof.difference import difference, made_on, tone
+from engine.proof.difference import difference
 from engine.proof.feeds import judge_feeds, judge_limits, judge_mode, judge_play, judge_speeds, judge_turns
 from engine.proof.fidelity import Fidelity, compare
 from engine.proof.fine import Fine, fine_parts, judge_fine
@@ -91,14 +91,14 @@ def prove(
     wanted: Wanted | None = None,
     keep_out: Sequence[KeepOut] = (),
     wall_mm: float | None = None,
-    fine: Fine | None = None,
+    fine: Callable[[], Fine] | None = None,
     material: str = "",
 ) -> Proof:
     """Prove a program's text.
 
     zero_r_mm : the radius from which the radial word counts. wanted : the depth asked for and the feeds allowed; None:
     only what the program does by itself is judged. keep_out : where hardware stands that the tool may not come near to.
-    wall_mm : None for a solid blank. fine : `fine_parts` of the wanted field where they are known already.
+    wall_mm : None for a solid blank. fine : gives `fine_parts` of the wanted field, where they are made elsewhere.
     material : what the blank is of, in words.
 
     Findings are errors first found first: reading, motion, clearance, depth, art.
@@ -113,24 +113,25 @@ def prove(
         findings += judge_fit(told, cuts, skin, tool) + judge_wall(told, cuts, deepest, wall_mm, skin.sigma_mm)
         findings += judge_play(told, machine) + judge_resolution(told, cuts, machine)
         findings += [*judge_off_axis(told, cuts, machine), *judge_cutting(text, told, cuts, tool, material)]
-    fidelity, share, match, shades = None, 1.0, None, None
+    fidelity, share = None, 1.0
+    seen: tuple[Bytes8 | None, float | None] = None, None
     if wanted is not None:
         most = max(float(wanted.depth_mm.max(initial=0.0)), 0.0)
         may = allowed(wanted, near, reach_mm=GRACE_MM + tool.width_mm(most))
         fidelity = compare(carved, wanted, may, near)
-        depths = made_on(wanted, carved)
-        match = difference(wanted, depths)
-        shades = tone(wanted, depths, float(near.radius(wanted.x_mm, wanted.theta_rad[:1]).mean()))
+        beside = difference(wanted, carved, float(near.radius(wanted.x_mm, wanted.theta_rad[:1]).mean()))
+        seen = beside.match, beside.tone
         findings += judge_depth(told, cuts, carved, may, machine, tool) if len(told) else []
         if most > 0:
             findings += judge_off_art(told, cuts, may)
             about_art, share = judge_art(cuts, may, fidelity)
-            findings += about_art + judge_fine(fine or fine_parts(wanted, near, tool), wanted, depths, near)
+            parts = fine() if fine else fine_parts(wanted, near, tool)
+            findings += about_art + judge_fine(parts, wanted, beside.made_mm, near)
     top = 0.0 if wanted is None else float(wanted.depth_mm.max(initial=0.0))
     sure = sureness_of(cuts, tool, machine, asked_mm=top or deepest, sigma_mm=skin.sigma_mm, wall_mm=wall_mm)
     findings += judge_sure(sure) if sure is not None else []
     made = made_of(told, carved, near, deepest_mm=deepest, wall_mm=wall_mm)
-    return _proof(findings, told, carved, cuts, deepest, share, fidelity, (match, shades), (made, sure))
+    return _proof(findings, told, carved, cuts, deepest, share, fidelity, seen, (made, sure))
 
 
 def prove_idle(
