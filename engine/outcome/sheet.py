@@ -31,6 +31,7 @@ def sheet_facts(setup: Setup, written: Sequence[Written], proof: Proof, findings
         "blank": blank_words(job, skin),
         "material": job.blank.material,
         "wall": _both(job.blank.wall_mm),
+        "wall_left": _both(proof.made.wall_left_mm),
         "profile": {
             "x_mm": x.round(3).tolist(),
             "least_r_mm": radii.min(axis=1).round(3).tolist(),
@@ -63,6 +64,7 @@ def sheet_facts(setup: Setup, written: Sequence[Written], proof: Proof, findings
             "name": machine.name,
             "letters": dict(zip(("axial", "rotary", "radial"), machine.letters, strict=True)),
             "feed_rule": machine.feed_rule.value,
+            "rotary_reversed": machine.rotary.reversed,
             "z_zero": machine.z_zero.value,
             "clearance_mm": machine.clearance_mm,
             "approach_mm": machine.approach_mm,
