@@ -21,6 +21,7 @@ __all__ = ["carve"]
 
 CHUNK = 200_000  # pieces at a time: their tables stay below ~20 MB
 SHORT = 2.0  # rows: a shorter way is boxed
+TURN = 2.0 * math.pi
 LEAST_R_MM = 0.01  # a tip beyond the axis is told elsewhere; the formulas want a radius
 
 
@@ -28,6 +29,10 @@ def carve(radii: Radii, frame: Frame, form: Form4, moves: Floats) -> None:
     """Carve moves (n, 6: x, theta, r from; x, theta, r to) into `radii` (nx, nt), in place."""
     held = np.ascontiguousarray(moves, np.float64).copy()
     held[:, 2::3] = np.maximum(held[:, 2::3], LEAST_R_MM)
+    # Round and round at one place takes no more off than once round.
+    turned = held[:, 4] - held[:, 1]
+    ring = (held[:, 0] == held[:, 3]) & (held[:, 2] == held[:, 5]) & (np.abs(turned) > TURN)
+    held[ring, 4] = held[ring, 1] + np.copysign(TURN, turned[ring])
     top = coarse_map(radii)
     for part in _chunks(held):
         pieces = cut_in_pieces(part, form, top, (radii.shape[0], radii.shape[1]), frame)

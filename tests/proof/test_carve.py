@@ -180,6 +180,14 @@ def test_turned_moves_carve_the_turned_field_across_the_seam():
     assert np.abs(window - np.concatenate([a[:, -200:], a[:, :200]], axis=1)).max() < 4e-6
 
 
+def test_round_and_round_at_one_place_is_once_round():
+    frame = Frame(0, 0.1, -np.pi, 2 * np.pi / 400, True)
+    once, often = np.full((100, 400), 12, np.float32), np.full((100, 400), 12, np.float32)
+    carve(once, frame, form_of(Tool()), np.array([[5.0, 0.3, 11.8, 5.0, 0.3 + 2 * np.pi, 11.8]]))
+    carve(often, frame, form_of(Tool()), np.array([[5.0, 0.3, 11.8, 5.0, 0.3 + 5e6 * np.pi, 11.8]]))
+    assert np.abs(once - often).max() < 1e-5 and once.min() < 11.81
+
+
 def test_points_are_as_deep_as_the_nearest_skin_is_far():
     skin = Cone(diameter_mm=30, end_diameter_mm=50, length_mm=20)
     near = sample(skin, 0.0, 20.0)
