@@ -42,5 +42,5 @@ def _frozen(values: ArrayLike, dtype: np.dtype[Any]) -> NDArray[Any]:
 
 
 def _is_frozen(array: NDArray[Any]) -> bool:
-    """Read-only and no view: nobody holds the memory under another, writable name."""
+    """Read-only and no view: frozen by its maker, who keeps no writable view of it (numpy cannot tell)."""
     return bool(array.flags.owndata and not array.flags.writeable)

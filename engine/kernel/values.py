@@ -166,6 +166,8 @@ class Wanted:
     def __post_init__(self) -> None:
         for name in ("x_mm", "theta_rad", "depth_mm"):
             object.__setattr__(self, name, frozen_floats(getattr(self, name)))
+        if not len(self.x_mm) or len(self.theta_rad) < 2:
+            raise ValueError("a wanted field has a station and two angles at least")
         if self.depth_mm.shape != (len(self.x_mm), len(self.theta_rad)):
             cells = f"{len(self.x_mm)} by {len(self.theta_rad)} cells"
             raise ValueError(f"depth {self.depth_mm.shape} does not fit {cells}")

@@ -78,15 +78,18 @@ class Heights:
         return np.where(replay.known[:, None], at, 0.0)
 
 
-def heights(replay: Replay, skin: Skin, tool: Tool, *, enough_mm: float, cells: int = MAP_CELLS) -> Heights:
+def heights(
+    replay: Replay, skin: Skin, tool: Tool, *, enough_mm: float, cells: int = MAP_CELLS, wider: float = 0.0
+) -> Heights:
     """Look along every known move; those that stay `enough_mm` over all places of touching are left alone.
 
-    cells : of the map, about; a wide tool needs few.
+    cells : of the map, about; a wide tool needs few. wider : diagonals of a cell by which a flat end is taken as
+    wider, so that no place between nodes is missed.
     """
     n = len(replay)
     x = replay.x_mm[np.isfinite(replay.x_mm)]
     ends = (float(x.min()), float(x.max())) if len(x) else skin.x_range_mm
-    grid, ground = _over(skin, tool, *ends, cells)
+    grid, ground = _over(skin, tool, *ends, cells, wider)
     greatest = float((ground.radii + ground.lift).max())  # no tip touches further out
     step = grid.dx
     way = np.hypot(replay.end[:, 0] - replay.start[:, 0], greatest * (replay.end[:, 1] - replay.start[:, 1])) + np.abs(
@@ -116,7 +119,7 @@ def heights(replay: Replay, skin: Skin, tool: Tool, *, enough_mm: float, cells: 
     )
 
 
-def _over(skin: Skin, tool: Tool, x_lo_mm: float, x_hi_mm: float, cells: int) -> tuple[_Cells, _Ground]:
+def _over(skin: Skin, tool: Tool, x_lo_mm: float, x_hi_mm: float, cells: int, wider: float) -> tuple[_Cells, _Ground]:
     """The cells from x_lo to x_hi, round the whole blank, and what stands there."""
     form = form_of(tool)
     low, high = skin.x_range_mm
@@ -128,8 +131,10 @@ def _over(skin: Skin, tool: Tool, x_lo_mm: float, x_hi_mm: float, cells: int) ->
     cell = max(FINEST_MM, math.sqrt((x_hi - x_lo + 2 * tool.outer_mm) * around / cells))
     nx = math.ceil((x_hi - x_lo) / cell) + 1
     dx = (x_hi - x_lo) / (nx - 1)
-    pad = math.ceil(tool.outer_mm / dx)
     nt = max(16, math.ceil(around / cell))
+    grow = wider * math.hypot(dx, around / nt)
+    form = (form[0] + grow, form[1], form[2], form[3] + grow) if grow > 0 else form
+    pad = math.ceil(form[3] / dx)
     x: Floats = x_lo + dx * np.arange(-pad, nx + pad, dtype=np.float64)
     theta: Floats = (TURN / nt) * np.arange(nt, dtype=np.float64)
     if skin.is_round:

@@ -13,7 +13,7 @@ from typing import NamedTuple
 import numpy as np
 
 from engine.kernel.findings import Finding, Severity, Where
-from engine.kernel.values import Form, Tool
+from engine.kernel.values import Form, Kind, Tool
 from engine.proof.depths import Cuts
 from engine.proof.replay import Replay
 
@@ -21,7 +21,8 @@ __all__ = ["judge_cutting", "rpm_of"]
 
 FOOT_MM, INCH_MM = 304.8, 25.4
 LEAST_MM, MOST_MM = 2.0, 4.5  # tools that a table for about 3.2 mm speaks of
-_SPINDLE = re.compile(rb"^[^(;\n]*\bS(\d+\.?\d*)", re.MULTILINE)
+_COMMENT = re.compile(rb"\([^)\n]*\)|;[^\n]*")
+_SPINDLE = re.compile(rb"S[ \t]*\+?(\d+\.?\d*)")
 
 
 class _Row(NamedTuple):
@@ -43,7 +44,7 @@ _ROWS = (
     _Row(("plastic", "nylon", "acetal"), 2 * _sfm(800), (0.002 * INCH_MM, 0.006 * INCH_MM)),
     _Row(("pine", "spruce", "fir", "cedar", "softwood"), 2 * _sfm(500), (0.004 * INCH_MM, 0.006 * INCH_MM)),
     _Row(
-        ("maple", "oak", "beech", "walnut", "cherry", "ash", "pear", "birch", "box", "hardwood"),
+        ("maple", "oak", "beech", "walnut", "cherry", "ash", "pear", "birch", "hardwood"),
         2 * _sfm(500),
         (0.003 * INCH_MM, 0.005 * INCH_MM),
     ),
@@ -53,15 +54,17 @@ _ROWS = (
 
 def rpm_of(text: bytes) -> float:
     """The greatest speed that a program asks of the spindle, rev/min; 0 where it states none."""
-    return max((float(found[1]) for found in _SPINDLE.finditer(text)), default=0.0)
+    plain = _COMMENT.sub(b"", text).upper()
+    return max((float(found[1]) for found in _SPINDLE.finditer(plain)), default=0.0)
 
 
 def judge_cutting(text: bytes, replay: Replay, cuts: Cuts, tool: Tool, material: str) -> list[Finding]:
     """`surface-speed` and `chip-load`, as advice."""
     said = set(re.findall(r"[a-z]+", material.lower()))
     row = next((row for row in _ROWS if said & set(row.words)), None)
-    rpm = rpm_of(text)
-    live = cuts.cuts & ~replay.rapid
+    rpm, known = rpm_of(text), " and ".join(sorted(said & set(row.words))) if row else ""
+    feed = replay.feed_mm_min()
+    live = cuts.cuts & (replay.kind == Kind.CUT) & np.isfinite(feed)
     if row is None or rpm <= 0 or not live.any():
         return []
     found = []
@@ -70,16 +73,13 @@ def judge_cutting(text: bytes, replay: Replay, cuts: Cuts, tool: Tool, material:
     speed = math.pi * width * rpm / 1000.0
     if speed > row.fastest_m_min:
         most = 1000.0 * row.fastest_m_min / (math.pi * width)
-        message = (
-            f"the rim runs at {speed:.0f} m/min; tables for {row.words[0]} end at {row.fastest_m_min:.0f} (carbide)"
-        )
+        message = f"the rim runs at {speed:.0f} m/min; tables for {known} end at {row.fastest_m_min:.0f} (carbide)"
         found.append(_advice("surface-speed", message, f"at most {most:.0f} rev/min"))
-    feeds = replay.feed_mm_min()[live]
     fits = row.chip_mm is not None and tool.form is not Form.CONE and LEAST_MM <= tool.diameter_mm <= MOST_MM
     if row.chip_mm is not None and fits and depth <= tool.diameter_mm:
-        chip = float(np.nanmax(feeds)) / (rpm * tool.flutes)
+        chip = float(feed[live].max()) / (rpm * tool.flutes)
         low, high = row.chip_mm
-        told = f"{chip:.3f} mm a tooth; tables for {row.words[0]} and tools of this size say {low:.3f} to {high:.3f}"
+        told = f"{chip:.3f} mm a tooth; tables for {known} and tools of this size say {low:.3f} to {high:.3f}"
         if chip > high:
             slower = high * rpm * tool.flutes
             found.append(_advice("chip-load", told, f"at most {slower:.0f} mm/min at this speed, or more flutes"))

@@ -19,11 +19,11 @@ from engine.proof.fidelity import CUT_MM, CUT_SHARE
 
 __all__ = ["Difference", "Match", "difference"]
 
-TONE_MM = 1.0  # what an eye takes together at arm's length: a minute of arc and a half at 2 m, common practice
+TONE_MM = 1.0  # what an eye takes together from 2 m away, a minute and a half of arc: common practice
 
 
 class Match(IntEnum):
-    """What a cell shows: nothing asked and nothing cut, as asked, asked and left, cut and not asked."""
+    """What a cell shows: nothing asked and nothing cut, art opened, art left, cut and not asked; not how deep."""
 
     BARE = 0
     MADE = 1

@@ -1,7 +1,8 @@
 """What stands above the cutting part: whether shank, collet or spindle nose come to the skin beside the cut.
 
 Takes the replay, the skin, the tool and the machine as far as they are known; gives findings. Each part is a cylinder
-about the tool's axis that begins at a height over the tip: a flat end, lifted. What is not stated is not judged.
+about the tool's axis that begins at a height over the tip: a flat end, lifted, and wider by a cell of the map, so that
+nothing between its nodes is missed. What is not stated is not judged.
 """
 
 from collections.abc import Sequence
@@ -10,17 +11,17 @@ from dataclasses import dataclass
 import numpy as np
 
 from engine.blank import Skin
-from engine.kernel.arrays import Bools
 from engine.kernel.findings import Finding, Severity
 from engine.kernel.values import Form, KeepOut, Tool
 from engine.machine import Profile
 from engine.proof.clearance import heights
+from engine.proof.keep_out import lowest_over
 from engine.proof.replay import Replay
 from engine.proof.where import about_move, more, worst
 
 __all__ = ["Part", "judge_holder", "parts_of"]
 
-CELLS = 8_000  # of the map for parts so wide: about a millimetre
+CELLS = 40_000  # of the map for parts so wide: half a millimetre on small blanks, one and a half on large
 NEAR = 0.5  # of the machine's clearance
 
 
@@ -55,13 +56,14 @@ def judge_holder(
     near = NEAR * machine.clearance_mm
     for part in parts_of(tool, machine):
         end = Tool(form=Form.FLAT, diameter_mm=2.0 * part.radius_mm)
-        high = heights(replay, skin, end, enough_mm=near - part.height_mm, cells=CELLS)
-        gap = high.least_mm + part.height_mm
+        high = heights(replay, skin, end, enough_mm=near - part.height_mm, cells=CELLS, wider=1.0)
+        gap, share = high.least_mm + part.height_mm, high.share
         for stretch in keep_out:
             if stretch.radius_mm is not None:
-                beside = _beside(replay, stretch, part)
-                low = np.minimum(replay.start[:, 2], replay.end[:, 2]) + part.height_mm - stretch.radius_mm
-                gap = np.where(beside, np.minimum(gap, low), gap)
+                low, at = lowest_over(replay, end, stretch)
+                nearer = low + part.height_mm - stretch.radius_mm < gap
+                gap = np.where(nearer, low + part.height_mm - stretch.radius_mm, gap)
+                share = np.where(nearer, at, share)
         bad = replay.known & (gap < near)
         if not bad.any():
             continue
@@ -71,12 +73,5 @@ def judge_holder(
         how = f"runs {-gap[move]:.1f} mm into" if gap[move] < 0 else f"comes within {gap[move]:.1f} mm of"
         message = f"the {part.name} {how} what stands beside the cut{more(count)}"
         advice = "more stick-out, a slimmer holder, or a place further from the shoulder"
-        found.append(about_move(replay, move, severity, code, message, advice, float(high.share[move])))
+        found.append(about_move(replay, move, severity, code, message, advice, float(share[move])))
     return found
-
-
-def _beside(replay: Replay, stretch: KeepOut, part: Part) -> Bools:
-    """(n,) whether the part reaches over the stretch on the way of each move."""
-    x = np.stack([replay.start[:, 0], replay.end[:, 0]])
-    over: Bools = (x.min(axis=0) < stretch.to_mm + part.radius_mm) & (x.max(axis=0) > stretch.from_mm - part.radius_mm)
-    return over

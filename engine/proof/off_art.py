@@ -52,7 +52,7 @@ def judge_off_art(replay: Replay, cuts: Cuts, may: Allowed) -> list[Finding]:
 def _farthest(
     start: Floats, end: Floats, live: Bools, frame: Frame, away: Radii, enough: float, far: Floats, share: Floats
 ) -> None:
-    """Of each live move how far the tip comes from the art, and where first it is further than enough."""
+    """Of each live move how far the tip comes from the art, and where."""
     nx, nt = away.shape
     for k in range(len(live)):
         if not live[k]:

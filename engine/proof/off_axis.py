@@ -9,6 +9,7 @@ import math
 import numpy as np
 
 from engine.kernel.findings import Finding, Severity
+from engine.kernel.values import Kind
 from engine.machine import Profile
 from engine.proof.depths import Cuts
 from engine.proof.replay import Replay
@@ -27,7 +28,7 @@ def lost_mm(radius_mm: float, offset_mm: float) -> float:
 
 def judge_off_axis(replay: Replay, cuts: Cuts, machine: Profile) -> list[Finding]:
     """`off-axis`: the error that the machine states costs more depth or place than is asked for."""
-    live = np.flatnonzero(cuts.cuts)
+    live = np.flatnonzero(cuts.cuts & (replay.kind == Kind.CUT) & (replay.end[:, 2] > 0))
     offset = machine.axis_error_mm
     if offset is None or offset == 0 or not len(live):
         return []

@@ -8,6 +8,7 @@ import math
 import numpy as np
 
 from engine.kernel.findings import Finding, Severity, Where
+from engine.kernel.values import Kind
 from engine.machine import Profile
 from engine.proof.depths import Cuts
 from engine.proof.replay import Replay
@@ -21,10 +22,10 @@ NAMES = ("axial", "rotary", "radial")
 
 def judge_resolution(replay: Replay, cuts: Cuts, machine: Profile) -> list[Finding]:
     """`coarse-axis`: half a step of an axis, or of its words, is more on the skin than the planner's tolerance."""
-    live = np.flatnonzero(cuts.cuts)
+    live = np.flatnonzero(cuts.cuts & (replay.kind == Kind.CUT))
     if not len(live):
         return []
-    far = int(live[np.nanargmax(replay.end[live, 2])])
+    far = int(live[np.argmax(replay.end[live, 2])])
     radius = float(replay.end[far, 2])
     found = []
     for k, axis in enumerate((machine.axial, machine.rotary, machine.radial)):

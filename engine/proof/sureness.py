@@ -4,8 +4,9 @@ Takes the depths along the strokes as the described skin has them, and how far e
 cut length with what lies between nine draws in ten, and the depth that would mark everything.
 
 Model (ours, no source): the true radius differs from the described one by a constant, the zero's error, and by a smooth
-normal field over the blank of standard deviation sigma and correlation length `correlation_mm`, periodic around; the
-tip runs out by up to half the runout, either way, evenly. Along the normal an error counts by the cosine of the tilt.
+normal field over the blank of standard deviation sigma and correlation length `correlation_mm`, periodic around. Along
+the normal an error counts by the cosine of the tilt. The tip swings aside by up to half the runout, either way, evenly:
+that counts by the sine of the tilt.
 The field is a sum of random cosines. Source: A. Rahimi, B. Recht, Random features for large-scale kernel machines,
 NIPS 2007 (their covariance is exp(-d2 / 2 l2)).
 """
@@ -135,7 +136,9 @@ def how_sure(
     error = sigma_mm * _field(x, theta, r, correlation_mm, draws, rng)
     error += zero_sigma_mm * rng.standard_normal((draws, 1))
     error *= cos
-    error += 0.5 * runout_mm * rng.uniform(-1.0, 1.0, error.shape)
+    # A tip that swings aside goes deeper, or less deep, by the slope alone.
+    lean = np.sqrt(np.maximum(1.0 - cos**2, 0.0))
+    error += 0.5 * runout_mm * lean * rng.uniform(-1.0, 1.0, error.shape)
     true = depth + error
     deepest = TOO_DEEP * asked_mm if wall_mm is None else wall_mm
     return Sureness(
@@ -156,7 +159,7 @@ def _field(x: Floats, theta: Floats, r: Floats, length: float, draws: int, rng: 
     # Drawn in single precision, one draw at a time: a wave's error of 1e-6 is nothing here.
     out = np.zeros((draws, len(x)))
     for k in range(draws):
-        waves = np.cos((along[k] * x + around[k] * theta + phase[k]).astype(np.float32))
+        waves = np.cos(((along[k] * x + around[k] * theta + phase[k]) % (2.0 * np.pi)).astype(np.float32))
         out[k] = size * waves.sum(axis=0)
     return out
 

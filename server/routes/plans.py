@@ -158,7 +158,7 @@ async def get_proof_picture(task: ThePlan, house: TheHouse) -> Response:
 
 @router.get("/plans/{plan}/difference.png")
 async def get_difference_picture(task: ThePlan, house: TheHouse) -> Response:
-    """Where the simulated engraving is what was asked (grey), what of the art is left (orange), what is cut beside it
+    """Where the simulated engraving opens the art (grey), what of the art is left (orange), what is cut beside it
     (blue).
     """
     outcome = await _outcome(task, house)

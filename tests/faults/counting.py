@@ -17,7 +17,9 @@ __all__ = ["Count", "good", "tell", "trial"]
 
 @dataclass
 class Count:
-    """made, harmful, caught : by kind of fault. missed : (seed, kind, harm). alarms : (seed, codes)."""
+    """made, harmful, caught : by kind of fault. missed : (seed, number, kind, harm, first line changed).
+    alarms : (seed, codes).
+    """
 
     made: Counter = field(default_factory=Counter)
     harmful: Counter = field(default_factory=Counter)

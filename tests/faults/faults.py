@@ -140,20 +140,18 @@ def shifted_start(lines, rng, letters):
     ]
 
 
-def depth_times_ten(lines, rng, letters):
-    """All radial words below the first approach go ten times as far."""
+def depth_too_great(lines, rng, letters):
+    """All radial words of feeds go 0.9 or 1.8 mm further, as by a slipped depth."""
     radial = letters[2]
     values = [float(v) for line in lines if line[:1] != "(" for v in re.findall(rf"{radial}(-?[\d.]+)", line)]
     cuts = [v for line in lines if line.startswith("G1") for v in map(float, re.findall(rf"{radial}(-?[\d.]+)", line))]
     if not cuts:
         return None
-    away = 1.0 if max(values) in (values[0], max(values)) and values[0] >= min(cuts) else -1.0
+    inwards = (-1.0 if values[0] >= min(cuts) else 1.0) * rng.choice([0.9, 1.8])
     return [
         line
         if line[:1] == "(" or line.startswith("G0")
-        else re.sub(
-            rf"{radial}(-?[\d.]+)", lambda m: f"{radial}{float(m[1]) - away * rng.choice([0.9, 1.8]):.4f}", line
-        )
+        else re.sub(rf"{radial}(-?[\d.]+)", lambda m: f"{radial}{float(m[1]) + inwards:.4f}", line)
         for line in lines
     ]
 
@@ -185,5 +183,5 @@ def incremental(lines, rng, letters):
 FAULTS = (
     sign_of_a_word, sign_of_an_axis, inch_for_mm, numbers_in_inch, lost_line, doubled_line, lines_in_disorder,
     lost_lift, swapped_axes, cut_tail, decimal_comma, wrong_feed_mode, wrong_feed, lost_feed, shifted_start,
-    depth_times_ten, lost_spindle, rapid_for_feed, digit_of_a_word, lost_point, incremental,
+    depth_too_great, lost_spindle, rapid_for_feed, digit_of_a_word, lost_point, incremental,
 )  # fmt: skip

@@ -20,6 +20,8 @@ def told(material, *, rpm=9000, tool=FLAT):
 def test_the_speed_is_the_programs_own():
     assert rpm_of(b"(S5)\nG21 S9000 M3\nS12000\n") == 12000
     assert rpm_of(b"G21\n") == 0
+    for line in (b"G21G90S9000M3", b"g21 s9000 m3", b"(S5 x) S9000 M3", b"S 9000 M3 ; S20000"):
+        assert rpm_of(line) == 9000
 
 
 def test_v4_surface_speed():

@@ -71,12 +71,24 @@ def test_round_a_bar_a_wide_nose_touches_where_the_bar_itself_is_highest():
     assert into.code == "holder-touches"
 
 
+@pytest.mark.parametrize("x", [34.2, 34.6, 35.0, 35.4, 36.0])
+@pytest.mark.parametrize("far", ["", "G0 X-5\nG0 X85\n"])
+def test_no_edge_between_the_nodes_of_the_map_is_missed(x, far):
+    # The collet's rim, at x + 6, is over the shoulder's slope from x 34 on; it begins 5 below the shoulder's top.
+    body = f"G0 Z60\n{far}G0 X{x} A0\nG1 Z10 F90\nG0 Z60"
+    top = 20.0 * min(1.0, (x + 6 - 40) / 0.5)
+    errors = [f for f in told(body, Shoulder(), Tool(stick_out_mm=15.0)) if f.severity.value == "error"]
+    assert bool(errors) or top < 15
+
+
 def test_hardware_with_a_reach_counts_and_stands_in_the_whole_proof():
     jaws = KeepOut(from_mm=0, to_mm=32, why="jaws", radius_mm=35.0)
     tool = Tool(stick_out_mm=6.0)
     assert codes(proof_of(lines(), tool=tool, machine=MACHINE)) == set()
     beside = proof_of([x.replace("Z25.0000", "Z37.1000") for x in lines()], tool=tool, machine=MACHINE, keep_out=[jaws])
     assert ("error", "holder-touches") in codes(beside)  # nose: radius 15, from 14 over a tip at 19.8
+    slant = "G0 X2 A0 Z90\nG1 X60 Z30 F90\nG0 Z90"  # over the jaws it is 56 high and more
+    assert told(slant, Cylinder(diameter_mm=20, length_mm=90), tool, keep_out=[jaws]) == []
 
 
 @pytest.mark.parametrize("seed", range(6))

@@ -29,6 +29,11 @@ def test_a_carriage_step_is_plain_millimetres(steps, coarse):
     assert (COARSE in told(axial=axis)) is coarse
 
 
+def test_the_radius_is_that_of_the_cut_and_not_of_a_lift():
+    high = [line.replace(f"G1 Z{R + 0.3:.4f}", "G1 Z60.0000") for line in GOOD]
+    assert COARSE not in codes(proof_of(high, machine=Profile(decimals=2)))
+
+
 def test_words_of_one_decimal_are_coarse_and_of_four_are_not():
     assert COARSE in told(decimals=1)
     assert told() == set()

@@ -44,8 +44,10 @@ def test_a_steep_skin_feels_less_of_a_radial_error_and_runout_is_even():
     depth, at, _, way = places()
     flat = how_sure(depth, at, np.full(400, 0.5), way, asked_mm=0.2, sigma_mm=0.2, draws=1000)
     assert flat.unmarked.mean == pytest.approx(PHI(-2.0), abs=0.01)
-    ran = how_sure(*places(0.02), asked_mm=0.2, sigma_mm=0.0, runout_mm=0.08)
-    assert ran.unmarked.mean == pytest.approx(0.25, abs=0.02)  # of -0.04 to 0.04, what lies below -0.02
+    depth, at, square, way = places(0.02)
+    assert how_sure(depth, at, square, way, asked_mm=0.2, sigma_mm=0.0, runout_mm=0.08).unmarked.mean == 0
+    ran = how_sure(depth, at, np.full(400, 0.6), way, asked_mm=0.2, sigma_mm=0.0, runout_mm=0.1)
+    assert ran.unmarked.mean == pytest.approx(0.25, abs=0.02)  # of -0.04 to 0.04 at a sine of 0.8, what is below -0.02
 
 
 def test_long_waves_swing_more_between_draws_than_short_ones():

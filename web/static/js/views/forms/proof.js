@@ -46,9 +46,9 @@ export function proofForm(bench) {
     written(bench, ({ plan, doc, unit }) => {
       const told = plan.of === doc ? plan.report?.sure?.advice : null;
       const asked = Math.max(0, ...doc.artwork.map((/** @type {any} */ item) => item.depth_mm ?? 0));
-      if (!told?.depth_mm || told.depth_mm <= asked) return told?.why && plan.report.sure.unmarked.high > WORTH ? [el('p', { class: 'hint' }, `To mark everything for certain: ${told.why}.`)] : [];
+      if (!told?.depth_mm || told.depth_mm <= asked) return told?.why && plan.report.sure.unmarked.high > WORTH ? [el('p', { class: 'hint' }, `To mark all of it: ${told.why}.`)] : [];
       const press = () => bench.store.dispatch({ type: 'document', doc: { ...doc, artwork: doc.artwork.map((/** @type {any} */ item) => ({ ...item, depth_mm: told.depth_mm, step_mm: item.step_mm ?? item.depth_mm })) }, label: 'cut deeper' });
-      return [el('p', { class: 'hint' }, `${lengthWords(told.depth_mm, unit)} deep, in ${told.passes} passes, would mark everything for certain.`), el('div', { class: 'row' }, el('button', { type: 'button', class: 'btn small', onclick: press }, 'Cut that deep'))];
+      return [el('p', { class: 'hint' }, `${lengthWords(told.depth_mm, unit)} deep, in ${told.passes} ${told.passes === 1 ? 'pass' : 'passes'}, would most likely mark all of it.`), el('div', { class: 'row' }, el('button', { type: 'button', class: 'btn small', onclick: press }, 'Cut that deep'))];
     }),
     written(bench, ({ plan }) => {
       const taken = plan.report?.defaults ?? [];
@@ -63,7 +63,7 @@ export function proofForm(bench) {
 /** Where the carving is what was asked and where not. @param {string} url */
 const difference = (url) => el('figure', { class: 'difference' },
   el('a', { href: url, target: '_blank', rel: 'noopener' }, el('img', { src: url, alt: 'The carving beside what was asked, unwrapped' })),
-  el('figcaption', { class: 'hint' }, key('made'), ' as asked', key('left'), ' art left uncut', key('beside'), ' cut beside the art'));
+  el('figcaption', { class: 'hint' }, key('made'), ' art opened', key('left'), ' art left uncut', key('beside'), ' cut beside the art'));
 
 /** @param {'made'|'left'|'beside'} name */
 const key = (name) => el('span', { class: `swatch ${name}`, 'aria-hidden': 'true' });
