@@ -6,6 +6,7 @@ tip's place unknown to this reader (G10, G28, G30, G53, G92, arcs, cycles, tool 
 Sources: NISTIR 6556 3.5 (G), 3.6 (M), 3.7 (other), table 8.
 """
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
@@ -23,18 +24,18 @@ RAPID, FEED, PROBE = 0, 1, 2
 LINEAR = frozenset("XYZ")
 _MODES = {0: RAPID, 1: FEED, 38.2: PROBE}
 _UNFOLLOWED: dict[float, str] = {
-    2: "arcs are not followed",
-    3: "arcs are not followed",
-    10: "offsets are not followed",
-    28: "G28 goes to a place that the program does not state",
-    30: "G30 goes to an unstated place",
-    41: "radius compensation is not followed",
-    42: "radius compensation is not followed",
-    43: "tool length offsets are not followed",
-    53: "G53 moves in machine coordinates, unknown here",
-    **dict.fromkeys((92, 92.1, 92.2, 92.3), "G92 shifts the coordinates"),
-    **dict.fromkeys(range(81, 90), "canned cycles are not followed"),
-    **dict.fromkeys((55, 56, 57, 58, 59, 59.1, 59.2, 59.3), "only G54 is followed"),
+    **dict.fromkeys((2, 3), "arcs are not followed; write them as short G1 moves"),
+    10: "offsets are not followed; set them at the machine before the program",
+    28: "it goes to a place that the program does not state; write the place with G0",
+    30: "it goes to a place that the program does not state; write the place with G0",
+    **dict.fromkeys((41, 42), "radius compensation is not followed; write the tool's own path, under G40"),
+    43: "tool length offsets are not followed; zero the tool in use, under G49",
+    53: "machine coordinates are unknown here; write the place in the program's own",
+    **dict.fromkeys(
+        (92, 92.1, 92.2, 92.3), "it shifts the coordinates; set the zero at the machine before the program"
+    ),
+    **dict.fromkeys(range(81, 90), "canned cycles are not followed; write their moves with G0 and G1"),
+    **dict.fromkeys((55, 56, 57, 58, 59, 59.1, 59.2, 59.3), "only G54 is followed; set the zero there"),
 }
 
 
@@ -108,7 +109,7 @@ class Tape:
 
 def step(line: Line, number: int, state: State, tape: Tape, axes: str) -> None:
     """Do one line. `axes`: the machine's letters, in the order of `state.position`."""
-    for text in line.comments:
+    for text in line.comments[-1:]:  # 3.3.5: of several comments on a line only the last counts
         parts = text.split()
         if len(parts) == 2 and parts[0].lower() == "stroke" and parts[1].isascii() and parts[1].isdigit():
             state.stroke = int(parts[1][-15:])
@@ -118,17 +119,17 @@ def step(line: Line, number: int, state: State, tape: Tape, axes: str) -> None:
     if not (line.g or line.m or line.words):
         return
     if state.ended:
-        raise ReadError(number, 1, f"stands after the program's end in line {state.ended}")
+        raise ReadError(number, 1, f"stands after the program's end in line {state.ended}; take it out")
     g, m, words, column = set(line.g), set(line.m), line.words, line.columns
     for code in line.g:
         if code in _UNFOLLOWED:
-            raise ReadError(number, column["G"], f"G{code:g}: {_UNFOLLOWED[code]}")
-    if g & {93, 94}:
+            raise ReadError(number, column[f"G{code:g}"], f"G{code:g}: {_UNFOLLOWED[code]}")
+    if g & {93, 94} and state.inverse is not (93 in g):
         state.inverse = 93 in g
         state.feed = 0.0  # an F word has another meaning now: none is in force
     if "F" in words:
         if not words["F"] >= 0:
-            raise ReadError(number, column["F"], "F must not be negative")
+            raise ReadError(number, column["F"], "F must not be negative; mend it")
         state.feed = words["F"]
     _spindle_and_tool(line, m, number, state, tape)
     _dwell(line, g, number, tape)
@@ -144,11 +145,11 @@ def _spindle_and_tool(line: Line, m: set[float], number: int, state: State, tape
     words, column = line.words, line.columns
     if "S" in words:
         if not words["S"] >= 0:
-            raise ReadError(number, column["S"], "S must not be negative")
+            raise ReadError(number, column["S"], "S must not be negative; M4 turns the other way")
         state.speed = words["S"]
     if "T" in words:
         if words["T"] < 0 or abs(words["T"] - round(words["T"])) > WHOLE_WITHIN:
-            raise ReadError(number, column["T"], "T takes a whole number >= 0")
+            raise ReadError(number, column["T"], "T takes a whole number of at least 0; mend it")
         state.tool = round(words["T"])
     if 6 in m:
         state.spindle = 0  # 3.6.3
@@ -164,11 +165,13 @@ def _dwell(line: Line, g: set[float], number: int, tape: Tape) -> None:
     words = line.words
     if 4 in g:
         if not words.get("P", -1.0) >= 0:
-            raise ReadError(number, line.columns["G"], "G4 needs P >= 0")
+            raise ReadError(
+                number, line.columns.get("P", line.columns["G4"]), "G4 needs P, seconds of at least 0; add it"
+            )
         tape.events.append((number, "dwell"))
     for letter in words:
         if letter not in "XYZABCFSTP" or (letter == "P" and 4 not in g):
-            raise ReadError(number, line.columns[letter], f"{letter} has no use on this line")
+            raise ReadError(number, line.columns[letter], f"{letter} has no use on this line; take it out")
 
 
 def _units_and_distance(line: Line, g: set[float], number: int, state: State) -> None:
@@ -176,7 +179,9 @@ def _units_and_distance(line: Line, g: set[float], number: int, state: State) ->
         unit = INCH_MM if 20 in g else 1.0
         if state.unit_mm not in (None, unit):
             if "F" in line.words:  # table 8: F comes before the units, so which unit it has is moot
-                raise ReadError(number, line.columns["F"], "an F word on the line that changes the units")
+                raise ReadError(
+                    number, line.columns["F"], "an F word on the line that changes the units; put it on the next"
+                )
             state.feed = 0.0  # the F in force was said in the other unit
         state.unit_mm = unit
     if g & {90, 91}:
@@ -189,9 +194,10 @@ def _move(g: set[float], line: Line, number: int, state: State, tape: Tape, axes
     if 80 in asked:
         state.motion = None
     elif asked:
-        state.motion = _MODES[next(iter(asked))]
+        code = next(iter(asked))
+        state.motion = _MODES[code]
         if not moved:
-            raise ReadError(number, line.columns["G"], "a motion word without an axis word")
+            raise ReadError(number, line.columns[f"G{code:g}"], "a motion word without an axis word; state the place")
     if not moved:
         return
     unit_mm = _allowed(moved, line, number, state, axes)
@@ -200,11 +206,17 @@ def _move(g: set[float], line: Line, number: int, state: State, tape: Tape, axes
         k = axes.index(letter)
         value = line.words[letter] * (unit_mm if letter in LINEAR else 1.0)  # 3.5.7: degrees do not change
         if not state.absolute and np.isnan(state.position[k]):
-            raise ReadError(number, line.columns[letter], f"an incremental move from an unknown {letter}")
+            raise ReadError(
+                number, line.columns[letter], f"an incremental move from an unknown {letter}; state the place under G90"
+            )
         state.position[k] = value if state.absolute else state.position[k] + value
     if state.motion == PROBE:
         _probe(moved, start, line, number, state, axes)
-    linear = any(state.position[k] != start[k] for k, letter in enumerate(axes) if letter in LINEAR)
+    linear = any(
+        state.position[k] != start[k] and not math.isnan(state.position[k])  # never said yet: it stands
+        for k, letter in enumerate(axes)
+        if letter in LINEAR
+    )
     # Rotary only: degrees a minute, never inches.
     feed = np.nan if state.motion == RAPID else state.feed * (unit_mm if linear and not state.inverse else 1.0)
     tape.rows.append(
@@ -219,6 +231,8 @@ def _move(g: set[float], line: Line, number: int, state: State, tape: Tape, axes
             number,
         )
     )
+    if state.motion == PROBE:  # 3.5.9: it stops where it trips, somewhere on its way
+        state.position = [at if at == before else math.nan for at, before in zip(state.position, start, strict=True)]
 
 
 def _allowed(moved: Sequence[str], line: Line, number: int, state: State, axes: str) -> float:
@@ -226,29 +240,36 @@ def _allowed(moved: Sequence[str], line: Line, number: int, state: State, axes: 
     first = line.columns[moved[0]]
     for letter in moved:
         if letter not in axes:
-            raise ReadError(number, line.columns[letter], f"this machine has no axis {letter}")
+            raise ReadError(
+                number, line.columns[letter], f"this machine has no axis {letter}; it has {', '.join(axes)}"
+            )
     if state.motion is None:
-        raise ReadError(number, first, "axis words with no motion in force")
+        raise ReadError(number, first, "axis words with no motion in force; state G0 or G1")
     if state.unit_mm is None or state.absolute is None:
-        raise ReadError(number, first, "a move before units and distance mode are stated")
+        raise ReadError(
+            number, first, "a move before units and distance mode are stated; begin with G20 or G21, G90 or G91"
+        )
     if state.motion == RAPID:
         return state.unit_mm
     if state.inverse is None:
-        raise ReadError(number, first, "a feed move before G93 or G94 is stated")
+        raise ReadError(number, first, "a feed move before G93 or G94 is stated; state one")
     if state.inverse and state.motion == PROBE:
-        raise ReadError(number, first, "G38.2 under G93")
+        raise ReadError(number, first, "G38.2 under G93; go back to G94 first")
     if state.inverse and "F" not in line.words:
-        raise ReadError(number, first, "a feed move under G93 without its own F")
+        raise ReadError(number, first, "a feed move under G93 without its own F; add it")
     if not state.feed > 0:
-        raise ReadError(number, first, "a feed move with F 0")
+        raise ReadError(
+            number, first, "a feed move with F 0, or with none stated since units or feed mode changed; state F"
+        )
     return state.unit_mm
 
 
 def _probe(moved: Sequence[str], start: Sequence[float], line: Line, number: int, state: State, axes: str) -> None:
     linear = [axes.index(k) for k in moved if k in LINEAR]
-    way = sum((state.position[k] - start[k]) ** 2 for k in linear) ** 0.5
     turned = [k for k in moved if k not in LINEAR and state.position[axes.index(k)] != start[axes.index(k)]]
     if not linear or turned:
-        raise ReadError(number, line.columns[(turned or moved)[0]], "G38.2 moves linear axes only")
+        raise ReadError(number, line.columns[(turned or moved)[0]], "G38.2 moves linear axes only; turn before it")
+    way = math.hypot(*(state.position[k] - start[k] for k in linear))
     if not way >= LEAST_PROBE_MM:
-        raise ReadError(number, line.columns[moved[0]], f"G38.2 needs {LEAST_PROBE_MM} mm or more to its target")
+        message = f"G38.2 needs {LEAST_PROBE_MM} mm or more from a stated place to its target; start further off"
+        raise ReadError(number, line.columns[moved[0]], message)

@@ -1,13 +1,15 @@
 """Reader, room 1 of 4: the exact grammar of one line. Text of a line in, its words and comments with columns out.
 
 Shares no code with the writer. Refuses (`ReadError`, line and column counted from 1): characters that are no word,
-malformed numbers, repeated words, modal group conflicts, a fifth M word, 257 characters, comments that do not close or
-that nest, expressions, parameters and O words (this reader follows programs that state every number).
+malformed numbers, repeated words, two words of one modal group, a fifth M word, 257 characters, comments that do not
+close or that nest, expressions, parameters and O words (this reader follows programs that state every number).
+Comments after a semicolon, which many controllers take, are refused too: the standard has none, so a controller that
+keeps to it would stop there.
 Source: NISTIR 6556 3.3 to 3.3.5, tables 3 and 4, appendix E.
 """
 
 import re
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from engine.kernel.errors import ProgramError
@@ -18,6 +20,13 @@ LONGEST = 256  # characters of a line, 3.3
 MOST_M_WORDS = 4  # 3.3.5
 WHOLE_WITHIN = 0.0001  # 3.3.2.1: a whole number may differ by this much
 _NUMBER = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)")
+_STRAY = {
+    ";": "the standard's comments stand in ( )",
+    ",": "write a decimal point, not a comma",
+    "E": "write the number out, the standard has no exponents",
+    "%": "a % stands alone on its line",
+    "/": "the block delete stands first on its line",
+}
 _LETTERS = frozenset("ABCDFGHIJKLMPQRSTXYZ")  # table 3, N apart
 _G_GROUPS: tuple[tuple[int, tuple[float, ...]], ...] = (
     (0, (4, 10, 28, 30, 53, 92, 92.1, 92.2, 92.3)),
@@ -55,7 +64,9 @@ class ReadError(ProgramError):
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One line: G and M codes, the other words by letter, comments, each word's column."""
+    """One line: G and M codes, the other words by letter, comments. columns : of each word, by letter (for G and M the
+    first) and for G and M by code as well, as in `G38.2`.
+    """
 
     g: tuple[float, ...]
     m: tuple[float, ...]
@@ -68,7 +79,7 @@ class Line:
 def parse(text: str, number: int) -> Line:
     """The words of one line (without its line end). Order of words has no meaning (3.3.6)."""
     if len(text) > LONGEST:
-        raise ReadError(number, LONGEST + 1, f"{len(text)} characters; the standard allows {LONGEST}")
+        raise ReadError(number, LONGEST + 1, f"{len(text)} characters; the standard allows {LONGEST}: break the line")
     squeezed, columns, comments = _without_comments(text, number)
     deleted = squeezed[:1] == "/"  # block delete (3.2.2)
     at = int(deleted)
@@ -83,18 +94,18 @@ def parse(text: str, number: int) -> Line:
             continue
         value, at = _word(squeezed, at, columns, number)
         if letter == "G":
-            g.append(_code(value, G_GROUP, "G", number, column))
+            g.append(_code(value, G_GROUP, g, "G", number, column))
+            where[f"G{g[-1]:g}"] = column
         elif letter == "M":
-            m.append(_code(value, M_GROUP, "M", number, column))
+            if len(m) == MOST_M_WORDS:
+                raise ReadError(number, column, "more than four M words; put them on two lines")
+            m.append(_code(value, M_GROUP, m, "M", number, column))
+            where[f"M{m[-1]:g}"] = column
         elif letter in words:
-            raise ReadError(number, column, f"the word {letter} stands twice")
+            raise ReadError(number, column, f"the word {letter} stands twice; keep one, or make two lines of it")
         else:
             words[letter] = value
         where.setdefault(letter, column)
-    _one_of_each_group(g, G_GROUP, "G", number, where)
-    _one_of_each_group(m, M_GROUP, "M", number, where)
-    if len(m) > MOST_M_WORDS:
-        raise ReadError(number, where["M"], "more than four M words")
     return Line(tuple(g), tuple(m), words, comments, where, deleted)
 
 
@@ -102,16 +113,17 @@ def _word(squeezed: str, at: int, columns: Sequence[int], number: int) -> tuple[
     """The number of the word that begins at `at`, and where the next word begins."""
     letter, column = squeezed[at], columns[at]
     if letter == "O":
-        raise ReadError(number, column, "O words are not in the standard and are not followed")
+        raise ReadError(number, column, "O words are not in the standard and are not followed; write the lines out")
     if letter in "[]#" or squeezed[at + 1 : at + 2] in ("[", "#"):
         raise ReadError(number, column, "expressions and parameters are not followed; state the number")
     if letter not in _LETTERS:
-        raise ReadError(number, column, f"{letter!r} begins no word")
+        advice = _STRAY.get(letter, "take it out, or put it in ( )")
+        raise ReadError(number, column, f"{letter!r} begins no word; {advice}")
     found = _NUMBER.match(squeezed, at + 1)
     if not found:
-        raise ReadError(number, column, f"{letter} has no number")
+        raise ReadError(number, column, f"{letter} has no number; state it, or take the letter out")
     if squeezed[found.end() : found.end() + 1] == ".":
-        raise ReadError(number, columns[found.end()], "a number has one point at most")
+        raise ReadError(number, columns[found.end()], "a number has one point at most; take one out")
     return float(found.group()), found.end()
 
 
@@ -123,48 +135,44 @@ def _without_comments(text: str, number: int) -> tuple[str, Sequence[int], tuple
     for column, char in enumerate(text, 1):
         if opened:
             if char == "(":
-                raise ReadError(number, column, "a comment within a comment")
+                raise ReadError(number, column, "a comment within a comment; take the inner ( ) away")
             if char == ")":
                 comments.append(text[opened : column - 1])
                 opened = 0
         elif char == "(":
             opened = column
         elif char == ")":
-            raise ReadError(number, column, "a comment closes that never opened")
+            raise ReadError(number, column, "a comment closes that never opened; take the ) away")
         elif char not in " \t":  # 3.3: white space outside comments means nothing
             kept.append(char.upper() if char.isascii() else char)
             columns.append(column)
     if opened:
-        raise ReadError(number, opened, "the comment does not close on its line")
+        raise ReadError(number, opened, "the comment does not close on its line; add the )")
     return "".join(kept), columns, tuple(comments)
 
 
 def _line_number(squeezed: str, at: int, columns: Sequence[int], number: int, *, first: int) -> int:
     """Where the word after the N word at `at` begins."""
     if at != first:
-        raise ReadError(number, columns[at], "a line number stands first on its line")
+        raise ReadError(number, columns[at], "a line number stands first on its line; move it there")
     digits = re.match(r"[0-9]+", squeezed[at + 1 :])
     if not digits or len(digits.group()) > 5:  # 3.3.1
-        raise ReadError(number, columns[at], "N takes one to five digits")
+        raise ReadError(number, columns[at], "N takes one to five digits and no sign; mend it or leave it out")
     end = at + 1 + len(digits.group())
     if squeezed[end : end + 1] == ".":
-        raise ReadError(number, columns[end], "N takes a whole number")
+        raise ReadError(number, columns[end], "N takes a whole number; mend it or leave it out")
     return end
 
 
-def _code(value: float, known: Collection[float], letter: str, number: int, column: int) -> float:
+def _code(
+    value: float, groups: Mapping[float, int], said: Sequence[float], letter: str, number: int, column: int
+) -> float:
+    """The code that a G or M number means, if no word said before on the line is of its modal group (3.3.5)."""
     code = round(value * 10) / 10 if abs(value) < 1000 else value
-    if abs(value - code) > WHOLE_WITHIN or code not in known:
-        raise ReadError(number, column, f"{letter}{value:g} is not a code of the standard")
+    if abs(value - code) > WHOLE_WITHIN or code not in groups:
+        raise ReadError(number, column, f"{letter}{value:g} is not a code of the standard; take it out")
+    for other in said:
+        if groups[other] == groups[code]:
+            message = f"{letter}{other:g} and {letter}{code:g} exclude each other on one line; put them on two"
+            raise ReadError(number, column, message)
     return code
-
-
-def _one_of_each_group(
-    codes: Sequence[float], groups: Mapping[float, int], letter: str, number: int, where: Mapping[str, int]
-) -> None:
-    seen: dict[int, float] = {}
-    for code in codes:
-        group = groups[code]
-        if group in seen and not (letter == "M" and {code, seen[group]} == {7, 8}):  # mist and flood may both be on
-            raise ReadError(number, where[letter], f"{letter}{seen[group]:g} and {letter}{code:g} exclude each other")
-        seen[group] = code

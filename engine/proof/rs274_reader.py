@@ -3,7 +3,8 @@
 Two paths, one meaning: plain stretches go through `rs274_plain` (vectorised), everything else line by line through
 `rs274_lines` and `rs274_interpreter` (exact). `read(..., exact=True)` takes the exact path alone; tests hold both equal
 to the last bit. What those rooms refuse ends the reading: the moves up to there are given with the fault. So do bytes
-that are not ASCII, and a program without M2, M30 or an enclosing pair of % lines (3.1).
+that are not ASCII, a program without M2, M30 or an enclosing pair of % lines (3.1), and words after its M2 or M30: a
+controller would never come to them, so two programs stand in one file, or the end in the wrong place.
 """
 
 from collections.abc import Collection
@@ -14,7 +15,7 @@ from numpy.typing import NDArray
 
 from engine.kernel.arrays import Bools, Bytes8, Floats, Ints
 from engine.proof.rs274_interpreter import FEED, LINEAR, RAPID, Columns, State, Tape, step
-from engine.proof.rs274_lines import ReadError, parse
+from engine.proof.rs274_lines import LONGEST, ReadError, parse
 from engine.proof.rs274_plain import Plain, classes, scan
 
 __all__ = ["Moves", "read"]
@@ -22,6 +23,8 @@ __all__ = ["Moves", "read"]
 CHUNK = 1 << 19  # bytes: a chunk and its words stay in the second-level cache
 SHORT = 24  # plain lines in a row below which the exact path is as quick
 SHOP = "shop line not followed"
+WHITE = b" \t"
+BOM = b"\xef\xbb\xbf"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -29,9 +32,10 @@ class Moves:
     """Every move of a program that could be read, in order: n moves of k axes.
 
     start, end : (n, k) words in mm (linear) or degrees (A B C); NaN where not yet known. motion : (n,) 0 rapid, 1 feed,
-    2 probe. feed : (n,) F in force (mm/min, deg/min or 1/min), NaN for rapids. inverse : (n,) G93. spindle : (n,) 1
-    clockwise, -1 counter-clockwise, 0 stopped. stroke : (n,) last `(stroke N)`, 0 before the first. line : (n,) from 1.
-    events : (line, what). fault : why the reading ended early, None when the whole program was read.
+    2 probe, whose end is its target: it stops there or before, so the axes it moved are unknown after it. feed : (n,) F
+    in force (mm/min, deg/min or 1/min), NaN for rapids. inverse : (n,) G93. spindle : (n,) 1 clockwise, -1
+    counter-clockwise, 0 stopped. stroke : (n,) last `(stroke N)`, 0 before the first. line : (n,) from 1. events :
+    (line, what). fault : why the reading ended early, None when the whole program was read.
     """
 
     start: Floats
@@ -109,6 +113,7 @@ class _Reader:
         self.table = classes(axes)
         self.state = State(position=[float("nan")] * len(axes))
         self.tape = Tape()
+        self.begun = False  # a line that is not blank was met
 
     def run(self, data: bytes) -> None:
         """All lines of `data`, which ends with a line end."""
@@ -120,9 +125,9 @@ class _Reader:
             first = self._chunk(data[at:stop], first)
             at = stop
         if self.state.percent == 1:
-            raise ReadError(first, 1, "a % line at the start needs one at the end", code="no-end")
+            raise ReadError(first, 1, "a % line at the start needs one at the end; add it", code="no-end")
         if not self.state.ended and self.state.percent != 2:
-            raise ReadError(first, 1, "the program has no M2 or M30", code="no-end")
+            raise ReadError(first, 1, "the program has no M2 or M30; was its tail cut off?", code="no-end")
 
     def _chunk(self, chunk: bytes, first: int) -> int:
         """Do all lines of a chunk whose first line is number `first`; the number of the next chunk's first line."""
@@ -131,6 +136,9 @@ class _Reader:
             self._exact(chunk.split(b"\n"), 0, count, first)
             return first + count
         plain = scan(chunk, self.table, self.axes)
+        if len(plain.line) * SHORT < count:  # next to nothing to gain
+            self._exact(chunk.split(b"\n"), 0, count, first)
+            return first + count
         lines: list[bytes] = []
         done = 0
         for wall in [*plain.odd.tolist(), count]:
@@ -160,16 +168,19 @@ class _Reader:
             if self.state.percent == 2:  # what stands after the second % is ignored (3.1)
                 return
             raw, number = lines[k], first + k
-            text = raw.decode("latin-1")
-            if text.strip() == "%":
-                if number != 1 and self.state.percent != 1:
-                    raise ReadError(number, 1, "a % line stands only at the start and the end")
+            words = raw.strip(WHITE)
+            if not words and len(raw) <= LONGEST:
+                continue
+            begun, self.begun = self.begun, True
+            if words == b"%":
+                if begun and self.state.percent != 1:
+                    raise ReadError(number, 1, "a % line stands only at the start and the end; take it out")
                 self.state.percent += 1
                 continue
+            text = raw.decode("latin-1")
             try:
                 if not raw.isascii():
-                    column = next(at for at, byte in enumerate(raw, 1) if byte > 127)
-                    raise ReadError(number, column, "a character that is not ASCII")
+                    raise _not_ascii(raw, number)
                 step(parse(text, number), number, self.state, self.tape, self.axes)
             except ReadError:
                 if text.strip() not in self.shop:
@@ -197,7 +208,8 @@ class _Reader:
                 at[1:, k] = _held(value[:, 2 + k] * (unit_mm if letter in LINEAR else 1.0), state.position[k])
             if not state.inverse and unit_mm != 1.0:
                 linear = np.array([letter in LINEAR for letter in axes])
-                moved = (at[1:, linear] != at[:-1, linear]).any(axis=1)
+                here = at[1:, linear]
+                moved = ((here != at[:-1, linear]) & ~np.isnan(here)).any(axis=1)  # never said yet: it stands
                 feed = np.where(moved, feed * unit_mm, feed)
             self.tape.flush()
             self.tape.parts.append(
@@ -231,6 +243,13 @@ class _Reader:
         held = np.maximum(k, 0)
         told = (k >= 0) & (plain.stroke_line[held] >= from_line)
         return np.where(told, plain.stroke[held], self.state.stroke)
+
+
+def _not_ascii(raw: bytes, number: int) -> ReadError:
+    if number == 1 and raw.startswith(BOM):
+        return ReadError(number, 1, "a byte order mark before the program; save it as plain ASCII text")
+    column = next(at for at, byte in enumerate(raw, 1) if byte > 127)
+    return ReadError(number, column, "a character that is not ASCII; take it out")
 
 
 def _held(said: Floats, before: float) -> Floats:

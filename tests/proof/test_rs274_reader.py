@@ -29,8 +29,8 @@ def fault(body, head=HEAD):
         ("G93\nG38.2 Z-1 F2", "G38.2 under G93"),  # F6
         ("G38.2 Z0.8 F10", "0.254 mm or more"),  # 3.5.9.1
         ("G38.2 A5 F10", "linear axes only"),
-        ("G4 P-1", "P >= 0"),
-        ("G4", "P >= 0"),
+        ("G4 P-1", "seconds of at least 0"),
+        ("G4", "needs P"),
         ("S-1", "negative"),
         ("F-1", "negative"),
         ("T1.5", "whole number"),
