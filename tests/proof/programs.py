@@ -1,4 +1,6 @@
-"""Hand-written programs that do what they should, and the field that they are to make: a hatched patch on a bar."""
+"""Hand-written programs that do what they should, and the field that they are to make: a hatched patch on a bar; how
+a few lines are read.
+"""
 
 import numpy as np
 
@@ -6,6 +8,7 @@ from engine.blank import Cylinder
 from engine.kernel.values import Tool, Wanted
 from engine.machine import FeedRule, Profile
 from engine.proof import prove
+from engine.proof.rs274_reader import read
 
 BAR = Cylinder(diameter_mm=40, length_mm=90)
 R, DEPTH, FEED, PLUNGE = 20.0, 0.2, 240.0, 80.0
@@ -65,3 +68,20 @@ def proof_of(program, **changed):
 def codes(proof):
     """What was found, by severity."""
     return {(f.severity.value, f.code) for f in proof.findings}
+
+
+HEAD = "G21 G90 G94\nG0 X0 A0 Z1\n"  # two lines
+
+
+def done(body, head=HEAD, **kw):
+    """A program that is to be read wholly."""
+    moves = read((head + body + "\nM2\n").encode(), **kw)
+    assert moves.fault is None, moves.fault
+    return moves
+
+
+def refused(body, head=HEAD):
+    """(line of the body from 1, column, message) of a program that is not."""
+    told = read((head + body + "\nM2\n").encode()).fault
+    assert told is not None, "nothing was refused"
+    return told.line - head.count("\n"), told.column, told.message
