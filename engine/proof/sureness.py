@@ -3,12 +3,14 @@
 Takes the depths along the strokes as the described skin has them, and how far each may be wrong; gives shares of the
 cut length with what lies between nine draws in ten, and the depth that would mark everything.
 
-Model (ours, no source): the true radius differs from the described one by a constant, the zero's error, and by a smooth
-normal field over the blank of standard deviation sigma and correlation length `correlation_mm`, periodic around. Along
-the normal an error counts by the cosine of the tilt. The tip swings aside by up to half the runout, either way, evenly:
-that counts by the sine of the tilt.
-The field is a sum of random cosines. Source: A. Rahimi, B. Recht, Random features for large-scale kernel machines,
-NIPS 2007 (their covariance is exp(-d2 / 2 l2)).
+Model (ours, no source): the true radius differs from the described one by a constant, the zero's error (normal), and by
+a smooth normal field over the blank (`skin_error`) of standard deviation sigma: along the normal both count by the
+cosine of the tilt. The tip stands aside by up to half the runout, either way, evenly, as it was turned when it was
+touched off: that counts by the sine of the tilt. A wall is as thick under the true skin as under the described one.
+
+A mean share is the sum of each place's own chance, which has a closed form: draws say only how much shares swing, and
+what the worst of them need. Source for drawing from distributions, and for intervals of the ordered draws: JCGM
+101:2008, 5.9 and 7.7.
 """
 
 import math
@@ -16,27 +18,29 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from engine.kernel.arrays import Floats
+from engine.kernel.arrays import Bools, Floats, Ints
 from engine.kernel.findings import Finding, Severity, Where
 from engine.kernel.values import Tool
 from engine.machine import Profile
 from engine.proof.depths import Cuts
+from engine.proof.skin_error import chance_below, draw_fields, spread_normal
 
 __all__ = ["CORRELATION_MM", "Advice", "Share", "Sureness", "how_sure", "judge_sure", "sureness_of"]
 
 CORRELATION_MM = 15.0  # calliper readings and hand-turned curves miss the skin over stretches like this: no source
-COSINES = 24
-MOST_PLACES = 500
+PLACES = 1000  # of equal length each, so that a place is a fifth of what may stay unmarked by the advice
 SURELY = 0.95  # of the draws
+SAFELY = 0.99  # of the draws: a hole is worse than a gap
 MARKED = 0.995  # of the cut length
-TOO_DEEP = 2.0  # times what was asked, where there is no wall to go through
+TOO_DEEP = 2.0  # times what was asked
 LEAST_MARK_MM = 0.01
+MOST_PASSES = 10
 WORTH = 0.02  # of the cut: likely more than this is a warning
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Share:
-    """A share of the cut length: mean over the draws, and what nine draws in ten lie between."""
+    """A share of the cut length: its mean, and what nine draws in ten lie between, widened to hold the mean."""
 
     mean: float
     low: float
@@ -45,7 +49,10 @@ class Share:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Advice:
-    """The least depth that marks MARKED of the cut in SURELY of the draws, passes no deeper than asked; or why not."""
+    """The depth nearest to what is asked that marks MARKED of the cut in SURELY of the draws and leaves the wall whole
+    everywhere in SAFELY of them, and how many passes no deeper than what is asked now make it; why there is none, or
+    why it is less than asked.
+    """
 
     depth_mm: float | None
     passes: int
@@ -54,7 +61,7 @@ class Advice:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sureness:
-    """unmarked : cut nowhere. too_deep : through the wall, or twice as deep as asked where there is none."""
+    """unmarked : the true skin lies no higher than the tip. too_deep : TOO_DEEP times as asked, or through the wall."""
 
     unmarked: Share
     too_deep: Share
@@ -97,7 +104,7 @@ def judge_sure(sure: Sureness) -> list[Finding]:
     elif advice.passes > 1:
         how = f"measure the blank better, or cut {advice.depth_mm:g} mm deep in {advice.passes} passes"
     else:
-        how = "measure the blank better, or cut less deep"
+        how = f"measure the blank better, or cut less deep{advice.why and f': {advice.why}'}"
     return [
         Finding(
             severity=Severity.WARNING,
@@ -124,63 +131,76 @@ def how_sure(
     draws: int = 200,
     seed: int = 0,
 ) -> Sureness:
-    """The shares and the advice.
+    """The shares and the advice; the same for the same seed.
 
-    depth_mm, cos_tilt, way_mm : (n,) n >= 1 places of the cut: depth on the described skin, cosine between tool and
-    normal, and the length of cut that each stands for. at : x_mm, theta_rad, r_mm of them.
+    depth_mm, cos_tilt, way_mm : (n,) n >= 1 places of the cut in order: depth on the described skin, cosine between
+    tool and normal, and the length of cut that each stands for, some > 0. at : x_mm, theta_rad, r_mm of them. asked_mm
+    > 0 : the depth that places of full depth were to get. correlation_mm > 0 : how far along the skin its error stays
+    alike.
     """
-    kept = np.arange(0, len(depth_mm), max(1, math.ceil(len(depth_mm) / MOST_PLACES)))
-    depth, cos, weight = depth_mm[kept], cos_tilt[kept], way_mm[kept] / way_mm[kept].sum()
     rng = np.random.default_rng(seed)
+    kept = _places(way_mm, rng)
+    depth, cos = depth_mm[kept], cos_tilt[kept]
     x, theta, r = (v[kept] for v in at)
-    error = sigma_mm * _field(x, theta, r, correlation_mm, draws, rng)
-    error += zero_sigma_mm * rng.standard_normal((draws, 1))
-    error *= cos
-    # A tip that swings aside goes deeper, or less deep, by the slope alone.
-    lean = np.sqrt(np.maximum(1.0 - cos**2, 0.0))
-    error += 0.5 * runout_mm * lean * rng.uniform(-1.0, 1.0, error.shape)
+    aside = 0.5 * runout_mm * np.sqrt(np.maximum(1.0 - cos**2, 0.0))
+    error = sigma_mm * draw_fields(x, theta, float(r.mean()), correlation_mm, draws, rng)
+    error += zero_sigma_mm * spread_normal(draws, rng)[:, None]
+    error = error * cos + aside * rng.uniform(-1.0, 1.0, (draws, 1))
     true = depth + error
-    deepest = TOO_DEEP * asked_mm if wall_mm is None else wall_mm
+    most = TOO_DEEP * asked_mm if wall_mm is None else min(TOO_DEEP * asked_mm, wall_mm)
+    spread = math.hypot(sigma_mm, zero_sigma_mm) * cos
     return Sureness(
-        unmarked=_share((true <= 0) @ weight),
-        too_deep=_share((true >= deepest) @ weight),
-        advice=_advice(error, weight, asked_mm, wall_mm),
+        unmarked=_share(chance_below(-depth, spread, aside), true <= 0),
+        too_deep=_share(chance_below(depth - most, spread, aside), true >= most),
+        advice=_advice(error, depth, float(depth_mm.max()), asked_mm, wall_mm),
     )
 
 
-def _field(x: Floats, theta: Floats, r: Floats, length: float, draws: int, rng: np.random.Generator) -> Floats:
-    """(draws, n) of a normal field of deviation 1."""
-    along = rng.standard_normal((draws, COSINES, 1)) / length
-    # Whole waves around: rounded at random, so that their mean spread is kept.
-    around = rng.standard_normal((draws, COSINES, 1)) * (float(r.mean()) / length)
-    around = np.floor(around + rng.uniform(0.0, 1.0, around.shape))
-    phase = rng.uniform(0.0, 2.0 * np.pi, (draws, COSINES, 1))
-    size = np.sqrt(2.0 / COSINES)
-    # Drawn in single precision, one draw at a time: a wave's error of 1e-6 is nothing here.
-    out = np.zeros((draws, len(x)))
-    for k in range(draws):
-        waves = np.cos(((along[k] * x + around[k] * theta + phase[k]) % (2.0 * np.pi)).astype(np.float32))
-        out[k] = size * waves.sum(axis=0)
-    return out
+def _places(way_mm: Floats, rng: np.random.Generator) -> Ints:
+    """(PLACES,) indices, rising: one at random out of each of as many equal lengths of the cut."""
+    upto = np.cumsum(way_mm)
+    spots = (np.arange(PLACES) + rng.uniform(0.0, 1.0, PLACES)) * (upto[-1] / PLACES)
+    return np.minimum(np.searchsorted(upto, spots, side="right"), len(upto) - 1)
 
 
-def _share(values: Floats) -> Share:
-    held = np.clip(values, 0.0, 1.0)
-    low, high = np.quantile(held, [0.05, 0.95])
-    return Share(mean=float(held.mean()), low=float(low), high=float(high))
+def _share(chance: Floats, drawn: Bools) -> Share:
+    """Of the places' own chances (n,), and of what came out (draws, n)."""
+    mean = float(chance.mean())
+    low, high = np.quantile(drawn.mean(axis=1), [0.05, 0.95]).tolist()
+    return Share(mean=mean, low=min(low, mean), high=max(high, mean))
 
 
-def _advice(error: Floats, weight: Floats, asked: float, wall: float | None) -> Advice:
-    """The depth that the errors call for, if it leaves a wall whole in as many draws."""
-    order = np.argsort(error, axis=1, kind="stable")
-    below = np.cumsum(weight[order], axis=1)
-    short = np.take_along_axis(error, order, 1)[np.arange(len(error)), (below > 1.0 - MARKED).argmax(axis=1)]
-    needed = LEAST_MARK_MM + float(np.quantile(-short, SURELY))
-    if needed <= asked:
-        return Advice(depth_mm=asked, passes=1, why="")
-    if wall is not None and needed + float(np.quantile(error.max(axis=1), SURELY)) >= wall:
-        return Advice(
-            depth_mm=None, passes=0, why=f"{needed:.2f} mm would mark everything, and may go through the wall"
-        )
-    rounded = math.ceil(needed * 100 - 1e-9) / 100
-    return Advice(depth_mm=rounded, passes=math.ceil(rounded / asked - 1e-9), why="")
+def _advice(error: Floats, depth: Floats, deepest: float, asked: float, wall: float | None) -> Advice:
+    """The depth asked, or the nearest that both marks and spares. Depths grow in proportion, as tones do; for the
+    wall's sake every place is taken to be at full depth.
+    """
+    full = np.maximum(depth, 1e-9) / asked
+    nth = _nth(MARKED, PLACES)
+    short = np.partition((LEAST_MARK_MM - error) / full, nth, axis=1)[:, nth]
+    needed = math.ceil(round(100.0 * _of_draws(short, SURELY), 6)) / 100.0
+    safe = math.inf
+    if wall is not None:
+        # Where strokes cross it is deeper than asked, and the deepest place may not be among those that were drawn.
+        spare = max(deepest / asked - max(float(full.max()), 1.0), 0.0)
+        room = ((wall - error) / (np.maximum(full, 1.0) + spare)).min(axis=1)
+        safe = math.floor(round(-100.0 * _of_draws(-room, SAFELY), 6)) / 100.0
+    if needed > safe:
+        limit = f"more than {safe:.2f} mm" if safe > 0 else "any depth"
+        why = f"{needed:.2f} mm would mark everything, and {limit} may go through the wall"
+        return Advice(depth_mm=None, passes=0, why=why)
+    if safe < asked:
+        return Advice(depth_mm=safe, passes=1, why=f"{safe:g} mm marks everything and leaves the wall whole")
+    told = max(asked, needed)
+    passes = math.ceil(round(told / asked, 6))
+    if passes > MOST_PASSES:
+        return Advice(depth_mm=None, passes=0, why=f"it would take more than {MOST_PASSES} passes")
+    return Advice(depth_mm=told, passes=passes, why="")
+
+
+def _nth(share: float, count: int) -> int:
+    """Index of the value of `count` rising ones that at least `share` of them do not exceed."""
+    return max(math.ceil(round(share * count, 6)) - 1, 0)
+
+
+def _of_draws(values: Floats, share: float) -> float:
+    return float(np.sort(values)[_nth(share, len(values))])
