@@ -121,8 +121,7 @@ def prove_text(job: Job, assets: Mapping[str, bytes], text: bytes) -> dict[str, 
     pieces, findings = pieces_of(job, skin, assets, EXACT, silent)
     asked = None
     if pieces:
-        wanted = _wanted(job, pieces)
-        asked = Asked(wanted=wanted, fine=lambda: fine_parts(wanted, skin, job.tool))
+        asked = Asked(wanted=_wanted(job, pieces))
     proof = prove_for(job, skin, text, _touch(job, skin, pieces).zero_r_mm, asked)
     if not pieces:
         findings.append(NOTHING_ASKED)
@@ -164,7 +163,7 @@ def _proven(
     findings = tuple(_moved(finding, shift) for finding in findings)
     # With all warnings in its header the program may be longer than the controller takes.
     findings = ordered([*findings, *not_known(judge_size(final[0].program.text, job.machine), findings)])
-    shown = dict(shown) | drawn(runs) | preview.proof_arrays(proof, job.machine, shift)
+    shown = dict(shown) | drawn(runs) | preview.proof_arrays(proof, shift)
     scale = min(p.scale[0] for p in pieces), max(p.scale[1] for p in pieces)
 
     def rest(stroke: int) -> Program:

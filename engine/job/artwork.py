@@ -101,6 +101,7 @@ class ToolDocument(Document):
     stick_out_mm: Annotated[float, Field(gt=0, le=500)] | None = None
     shank_mm: Annotated[float, Field(gt=0, le=50)] | None = None
     flute_mm: Annotated[float, Field(gt=0, le=200)] | None = None
+    tilt_max_deg: Annotated[float, Field(gt=0, lt=90)] | None = None
     name: Words = ""
 
     @model_validator(mode="after")
@@ -123,6 +124,7 @@ class ToolDocument(Document):
             stick_out_mm=self.stick_out_mm,
             shank_mm=self.shank_mm,
             flute_mm=self.flute_mm,
+            tilt_max_deg=self.tilt_max_deg,
         )
 
 

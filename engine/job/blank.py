@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from typing import Annotated, Literal
 
 import numpy as np
-from pydantic import Field, field_validator
+from pydantic import Field, ValidationInfo, field_validator
 
 from engine.blank import Cone, Cylinder, Ovoid, Skin, Stations, read_grid
 from engine.job.reading import Document, Length, Position, Words
@@ -28,8 +28,8 @@ class KeepOutDocument(Document):
 
     @field_validator("to_mm")
     @classmethod
-    def _after_from(cls, to_mm: float, info: object) -> float:
-        start = getattr(info, "data", {}).get("from_mm")
+    def _after_from(cls, to_mm: float, info: ValidationInfo) -> float:
+        start = info.data.get("from_mm")
         if start is not None and not start < to_mm:
             raise ValueError("to_mm must lie above from_mm")
         return to_mm
@@ -39,13 +39,22 @@ class BlankShape(Document):
     """What every shape may say beside its own measures.
 
     radius_error_mm : one standard deviation of the true skin from this description; 0.05 is what careful calliper
-    readings reach (common practice, no source).
+    readings reach (common practice, no source). wall_min_mm : how much of the wall is to be left.
     """
 
     material: Words = ""
     wall_mm: Length | None = None
+    wall_min_mm: Annotated[float, Field(ge=0, le=1000)] = 0.0
     keep_out: tuple[KeepOutDocument, ...] = Field(default=(), max_length=32)
     radius_error_mm: Annotated[float, Field(ge=0, le=100)] = 0.05
+
+    @field_validator("wall_min_mm")
+    @classmethod
+    def _within_the_wall(cls, wall_min_mm: float, info: ValidationInfo) -> float:
+        wall = info.data.get("wall_mm")
+        if wall_min_mm > 0 and (wall is None or not wall_min_mm < wall):
+            raise ValueError("wall_min_mm must be less than wall_mm" if wall else "wall_min_mm needs wall_mm")
+        return wall_min_mm
 
 
 class CylinderDocument(BlankShape):

@@ -27,7 +27,7 @@ class Tool:
     diameter_mm : of the shank (cone), ball or flat end. tip_mm : diameter of the flat at a cone's tip, may be 0.
     angle_deg : included angle of a cone. runout_mm : how far the turning tip swings, from one side to the other.
     stick_out_mm : from the tip to the collet; shank_mm : the shank's diameter; flute_mm : length of the cutting part;
-    None: not known.
+    None: not known. tilt_max_deg : the steepest skin it is for; None: what its form stands.
     """
 
     id: str = "cone-60"
@@ -41,6 +41,7 @@ class Tool:
     stick_out_mm: float | None = None
     shank_mm: float | None = None
     flute_mm: float | None = None
+    tilt_max_deg: float | None = None
 
     @property
     def outer_mm(self) -> float:

@@ -6,8 +6,9 @@ for another state of the job. Names and acknowledgements decide no move, and are
 
 import json
 import re
-from dataclasses import asdict
+from dataclasses import fields, is_dataclass, replace
 from enum import Enum
+from typing import Any
 
 from engine.job import Job
 from engine.kernel.findings import Finding, Severity, Where
@@ -21,11 +22,14 @@ _CHECK = re.compile(rb"^\(check code: ([0-9A-Z]{4}-[0-9A-Z]{4})\)\n", re.MULTILI
 
 
 def job_code(job: Job) -> str:
-    """Eight characters of the SHA-256 of the blank, the art as it is to be cut, the tool and the machine."""
+    """Eight characters of the SHA-256 of the blank, the art as it is to be cut, the tool and the machine.
+
+    What has its default value counts for nothing, so that a field which is new in a later version changes no code.
+    """
     decides = {
-        "blank": job.blank.model_dump(mode="json"),
-        "art": [{**asdict(item), "name": ""} for item in job.items],
-        "machine": {**asdict(job.machine), "name": ""},
+        "blank": job.blank.model_dump(mode="json", exclude_defaults=True),
+        "art": [_said(replace(item, name="")) for item in job.items],
+        "machine": _said(replace(job.machine, name="")),
     }
     return check_code(json.dumps(decides, sort_keys=True, default=_plain).encode())
 
@@ -56,6 +60,15 @@ def judge_binding(text: bytes, job: Job) -> list[Finding]:
 
 def _line(text: bytes, found: re.Match[bytes]) -> Where:
     return Where(line=text.count(b"\n", 0, found.start()) + 1)
+
+
+def _said(value: Any) -> Any:
+    """A value of ours as its kind and the fields that differ from their defaults; any other as it is."""
+    if not is_dataclass(value):
+        return value
+    held = {part.name: (getattr(value, part.name), part.default) for part in fields(value)}
+    said = {name: _said(given) for name, (given, default) in held.items() if given != default}
+    return {"kind": type(value).__name__} | said
 
 
 def _plain(value: object) -> object:

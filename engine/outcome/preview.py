@@ -19,7 +19,6 @@ from engine.kernel.arrays import Floats, Ints
 from engine.kernel.errors import LayoutError
 from engine.kernel.values import Wanted
 from engine.layout import Layout
-from engine.machine import Profile, limits_of, look_ahead
 from engine.outcome.picture import difference_png, unwrapped_png
 from engine.proof import Carved, Proof
 
@@ -133,15 +132,13 @@ def stroke_arrays(
     }
 
 
-def proof_arrays(proof: Proof, machine: Profile, shift: int) -> dict[str, NDArray[Any]]:
+def proof_arrays(proof: Proof, shift: int) -> dict[str, NDArray[Any]]:
     """The program's own moves as the proof read them back, with times and lines, and the field that it carved.
 
     shift : lines by which the final text's header is longer than that of the text which was proven.
     """
     moves = proof.replay
-    known = np.flatnonzero(np.isfinite(moves.end).all(axis=1))
-    places = moves.end[known] * np.array([1.0, np.degrees(1.0), 1.0])
-    motion = look_ahead(places, places[:, 2], moves.seconds[known[1:]], limits_of(machine))
+    known, places = proof.pace.ends, proof.pace.places
     return {
         "move_x": _f4(places[:, 0]),
         "move_theta": _f4(moves.end[known, 1]),
@@ -149,7 +146,7 @@ def proof_arrays(proof: Proof, machine: Profile, shift: int) -> dict[str, NDArra
         "move_kind": moves.kind[known].astype("<u1"),
         "move_stroke": moves.stroke[known].astype("<u4"),
         "move_line": (moves.line[known] + shift).astype("<u4"),
-        "move_end_s": _f4(np.concatenate([np.zeros(1), np.cumsum(motion.seconds)])),
+        "move_end_s": _f4(proof.pace.end_s),
     } | _carved_arrays(proof.carved)
 
 

@@ -96,7 +96,7 @@ def rest_of(setup: Setup, path: Path, asked: Asked, stroke: int, known: Sequence
     way = resume(path, stroke, setup.job.machine)
     written = replace(_written(setup, way, "engrave"), from_stroke=stroke)
     # What was cut before the stop is not cut again: that much of the art, or all, stays uncut there is no news.
-    found = [f for f in setup.proof(written.program.text, asked).findings if f.code not in ("shallow", "nothing-cut")]
+    found = [f for f in setup.proof(written.program.text, asked).findings if f.code not in ("uncut", "nothing-cut")]
     error = first_error(found)
     if error is not None:
         message = f"no program goes on from stroke {stroke}: {error.message}"

@@ -14,10 +14,12 @@ __all__ = ["Asked", "first_error", "prove_for", "prove_idle_for", "withheld"]
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Asked:
-    """What the art asks for: the field, and how to come by what of it the tool is too thick for."""
+    """What the art asks for: the field, and how to come by what of it the tool is too thick for, where that is
+    made elsewhere.
+    """
 
     wanted: Wanted
-    fine: Callable[[], Fine]
+    fine: Callable[[], Fine] | None = None
 
 
 def prove_for(job: Job, skin: Skin, text: bytes, zero_r_mm: float, asked: Asked | None) -> Proof:
@@ -32,6 +34,7 @@ def prove_for(job: Job, skin: Skin, text: bytes, zero_r_mm: float, asked: Asked 
         fine=asked.fine if asked else None,
         keep_out=job.keep_out,
         wall_mm=job.blank.wall_mm,
+        wall_min_mm=job.blank.wall_min_mm,
         material=job.blank.material or "",
     )
 

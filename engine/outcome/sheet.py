@@ -31,6 +31,7 @@ def sheet_facts(setup: Setup, written: Sequence[Written], proof: Proof, findings
         "blank": blank_words(job, skin),
         "material": job.blank.material,
         "wall": _both(job.blank.wall_mm),
+        "wall_min": _both(job.blank.wall_min_mm or None),
         "wall_left": _both(proof.made.wall_left_mm),
         "profile": {
             "x_mm": x.round(3).tolist(),

@@ -41,9 +41,9 @@ BALL_TILT_DEG, FLAT_TILT_DEG = 70.0, 30.0  # common practice, no source
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Cuts:
     """Of each of n moves: where it is deepest (n, 3: x, theta, r) and how far the tip is below the skin there, along
-    the normal. cuts : (n,) it takes material. final_mm : (m,) depth after all moves at the ends of cutting moves, the
-    passes of a stroke together; final_at : (m, 3) x, theta and r there, final_cos and final_way_mm (m,) the cosine of
-    the tilt and the length of the move.
+    the normal. cuts : (n,) it takes material. final_mm : (m,) depth after all moves at the ends of cutting moves, or of
+    plunges where there are no others, the passes of a stroke together; final_at : (m, 3) x, theta and r there,
+    final_cos and final_way_mm (m,) the cosine of the tilt and the length of the move.
     """
 
     place: Floats
@@ -63,6 +63,8 @@ def cuts_of(replay: Replay, heights: Heights, carved: Carved, skin: Sampled, too
     live = np.flatnonzero(replay.known & (heights.least_mm < CUTS_MM))
     depth[live] = depth_at(skin, *np.ascontiguousarray(place[live].T))
     ends = np.flatnonzero(cuts & (replay.kind == Kind.CUT))
+    if not len(ends):  # holes alone
+        ends = np.flatnonzero(cuts & (replay.kind == Kind.PLUNGE))
     x, theta, r = np.ascontiguousarray(replay.end[ends].T)
     final = depth_at(skin, x, theta, r)
     # On a slope the tool touches beside its tip: on the rim of its flat, or where its rounding is as steep.
@@ -181,16 +183,22 @@ def _blamed(replay: Replay, cuts: Cuts, x_mm: float, theta_rad: float) -> int:
     return int(live[np.lexsort((-cuts.depth_mm[live], np.round(away, 3)))[0]])
 
 
-def judge_wall(replay: Replay, cuts: Cuts, deepest_mm: float, wall_mm: float | None, sigma_mm: float) -> list[Finding]:
-    """`wall`: the cut goes through; `thin-wall`: it may, as the blank is known."""
-    found = []
+def judge_wall(
+    replay: Replay, cuts: Cuts, deepest_mm: float, sigma_mm: float, *, wall_mm: float | None, wall_min_mm: float
+) -> list[Finding]:
+    """`wall`: the cut goes through, or leaves less than is to be left; `thin-wall`: it may, as the blank is known."""
+    found: list[Finding] = []
     move = int(cuts.depth_mm.argmax()) if len(replay) else 0
-    if wall_mm is not None and deepest_mm >= wall_mm:
+    if wall_mm is None:
+        return found
+    left = wall_mm - deepest_mm
+    if left <= 0 or left < wall_min_mm:
         text = f"the cut is {deepest_mm:.3f} mm deep, the wall is {wall_mm:g} mm thick"
+        text += f", and {wall_min_mm:g} mm of it is to be left" if wall_min_mm > 0 else ""
         found.append(about_move(replay, move, Severity.ERROR, "wall", text, "cut less deep"))
-    elif wall_mm is not None and deepest_mm > 0 and deepest_mm + SURE * sigma_mm >= wall_mm:
+    elif deepest_mm > 0 and left - SURE * sigma_mm <= wall_min_mm:
         text = (
-            f"{wall_mm - deepest_mm:.3f} mm of the wall is left, "
+            f"{left:.3f} mm of the wall is left, "
             f"and the skin is known to {SURE:g} standard deviations of {sigma_mm:g} mm only"
         )
         found.append(about_move(replay, move, Severity.WARNING, "thin-wall", text, "measure the blank better"))
@@ -229,14 +237,18 @@ def judge_fit(replay: Replay, cuts: Cuts, skin: Skin, tool: Tool) -> list[Findin
         most = _most_tilt_deg(tool)
         if float(tilt.max()) > most:
             move, count = worst(tilt > most, tilt)
-            text = f"the skin leans {tilt[move]:.0f} deg to the tool, its form stands {most:.0f}{more(count)}"
+            text = f"the skin leans {tilt[move]:.0f} deg to the tool, which stands {most:.0f}{more(count)}"
             advice = "keep to flatter parts, or take a ball or a slimmer cone"
             found.append(about_move(replay, int(live[move]), Severity.WARNING, "too-steep", text, advice))
     return found
 
 
 def _most_tilt_deg(tool: Tool) -> float:
-    """Beyond it a cone's flank lies on the skin (plain geometry); a ball and a flat end by common practice."""
+    """The tool's own limit; else beyond it a cone's flank lies on the skin (plain geometry), and a ball and a flat end
+    by common practice.
+    """
+    if tool.tilt_max_deg is not None:
+        return tool.tilt_max_deg
     return {
         Form.CONE: 90.0 - 0.5 * tool.angle_deg,
         Form.BALL: BALL_TILT_DEG,
@@ -245,7 +257,7 @@ def _most_tilt_deg(tool: Tool) -> float:
 
 
 def judge_art(cuts: Cuts, may: Allowed, fidelity: Fidelity) -> tuple[list[Finding], float]:
-    """`nothing-cut`, `shallow`, `beside-art`; and the median of depth made over depth asked along the strokes."""
+    """`nothing-cut`, `shallow`, `uncut`, `beside-art`; and along the strokes the median of depth made over asked."""
     if not len(cuts.final_mm) and fidelity.art_cut == 0.0:
         text = "the program cuts nothing of the art"
         advice = "check zero, units and the tool's place"
@@ -260,7 +272,7 @@ def judge_art(cuts: Cuts, may: Allowed, fidelity: Fidelity) -> tuple[list[Findin
     if fidelity.art_cut < LEAST_ART:
         text = f"{1 - fidelity.art_cut:.0%} of the art's area stays uncut"
         advice = "lines nearer to each other, or a wider tool, close the gaps; details finer than the tool stay uncut"
-        found.append(Finding(severity=Severity.WARNING, code="shallow", message=text, advice=advice))
+        found.append(Finding(severity=Severity.WARNING, code="uncut", message=text, advice=advice))
     if fidelity.cut_on_art < LEAST_ON_ART:
         text = f"{1 - fidelity.cut_on_art:.0%} of what is cut lies beside the art"
         advice = "a slimmer tool, or an inset of half its width, keeps to the art"

@@ -69,6 +69,9 @@ def _agreement(asked: Floats, cut: Floats, most: float) -> float | None:
     return float((a * b).mean())
 
 
+MADE, LEFT, BESIDE = (int(kind) for kind in (Match.MADE, Match.LEFT, Match.BESIDE))  # as compiled loops want them
+
+
 @compiled
 def _compare(
     asked: Floats,
@@ -90,9 +93,9 @@ def _compare(
                 cut = depth[rows[i], columns[j]]
                 made[i, j] = cut
             if asked[i, j] > 0:
-                match[i, j] = 1 if cut > min(CUT_MM, CUT_SHARE * asked[i, j]) else 2
+                match[i, j] = MADE if cut > min(CUT_MM, CUT_SHARE * asked[i, j]) else LEFT
             elif cut > CUT_MM:
-                match[i, j] = 3
+                match[i, j] = BESIDE
             b = j // step[1]
             sums[0, a, b] += asked[i, j]
             sums[1, a, b] += min(cut, most)

@@ -7,9 +7,13 @@ where the same holds of what is not wanted, and it was cut all the same. Corners
 
 import math
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.ndimage import label
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
 
 from engine.blank import Skin
 from engine.kernel.arrays import Bools, Floats
@@ -92,7 +96,7 @@ def judge_fine(fine: Fine, wanted: Wanted, made: Radii, skin: Skin) -> list[Find
 
 def _largest(spots: Bools, wanted: Wanted, cell_mm2: Floats) -> tuple[float, Where] | None:
     """Area of all spots worth telling, mm2, and where the largest lies; None where there are none."""
-    numbers, count = label(spots, np.ones((3, 3)))
+    numbers, count = _spots(spots, field_frame(wanted).whole)
     if not count:
         return None
     i, j = np.nonzero(spots)
@@ -104,3 +108,16 @@ def _largest(spots: Bools, wanted: Wanted, cell_mm2: Floats) -> tuple[float, Whe
     middle = k[len(k) // 2]
     x, theta = float(wanted.x_mm[i[middle]]), float(wanted.theta_rad[j[middle]])
     return area, Where(x_mm=round(x, 3), angle_deg=round(math.degrees(theta), 3))
+
+
+def _spots(part: Bools, whole: bool) -> tuple[NDArray[np.integer[Any]], int]:
+    """Each cell's spot from 1, 0 for none, and how many there are; across the seam spots are one, where it closes."""
+    numbers, count = label(part, np.ones((3, 3)))
+    if not whole or not count:
+        return numbers, count
+    last, first = numbers[:, -1], numbers[:, 0]
+    a, b = np.concatenate([last, last[1:], last[:-1]]), np.concatenate([first, first[:-1], first[1:]])
+    meet = (a > 0) & (b > 0)
+    links = coo_array((np.ones(int(meet.sum()), np.int8), (a[meet], b[meet])), shape=(count + 1, count + 1))
+    parts, joined = connected_components(links, directed=False)
+    return joined[numbers], int(parts) - 1

@@ -12,9 +12,8 @@ import numpy as np
 
 from engine.blank import Frame as SkinFrame
 from engine.blank import Sampled, spline_at
-from engine.kernel.arrays import Floats
+from engine.kernel.arrays import Bools, Floats
 from engine.kernel.compiled import compiled
-from engine.kernel.values import Kind
 from engine.proof.carve_field import Carved
 from engine.proof.carve_pieces import Frame, column_of, row_of
 from engine.proof.carve_rows import Radii
@@ -38,10 +37,11 @@ class Made:
     wall_left_mm: float | None
 
 
-def made_of(replay: Replay, carved: Carved, skin: Sampled, *, deepest_mm: float, wall_mm: float | None) -> Made:
-    """The figures of a carved field and the moves that made it."""
-    cut = replay.known & (replay.kind == Kind.CUT)
-    places = np.flatnonzero(cut & (replay.way_mm > 0))
+def made_of(
+    replay: Replay, cutting: Bools, carved: Carved, skin: Sampled, *, deepest_mm: float, wall_mm: float | None
+) -> Made:
+    """The figures of a carved field and the moves that made it. cutting : (n,) moves that cut along the skin."""
+    places = np.flatnonzero(cutting & (replay.way_mm > 0))
     places = places[:: max(1, math.ceil(len(places) / MOST_PLACES))]
     middle = 0.5 * (replay.start[places, :2] + replay.end[places, :2])
     way = replay.end[places, :2] - replay.start[places, :2]

@@ -8,6 +8,8 @@ import math
 
 import numpy as np
 
+from engine.blank import Frame as SkinFrame
+from engine.blank import spline_at
 from engine.kernel.arrays import Bools, Floats
 from engine.kernel.compiled import compiled
 from engine.kernel.findings import Finding, Severity
@@ -16,7 +18,6 @@ from engine.proof.allowed import GRACE_MM, Allowed, slack_mm
 from engine.proof.carve_pieces import Frame, column_of, row_of
 from engine.proof.carve_rows import Radii
 from engine.proof.depths import CUTS_MM, Cuts
-from engine.proof.normal_depth import depth_at
 from engine.proof.replay import Replay
 from engine.proof.where import about_move, more, worst
 
@@ -29,17 +30,13 @@ def judge_off_art(replay: Replay, cuts: Cuts, may: Allowed) -> list[Finding]:
     """`off-art`: the tip cuts further than GRACE_MM beside anything that is asked for."""
     live = replay.known & (replay.kind == Kind.CUT) & (cuts.depth_mm > CUTS_MM)
     radius = float(may.skin.radius(may.wanted.x_mm, may.wanted.theta_rad[:1]).max())
-    far, share = np.zeros(len(replay)), np.zeros(len(replay))
+    depth, share = np.zeros(len(replay)), np.zeros(len(replay))
     beyond = GRACE_MM + 2.0 * slack_mm(may.frame, radius)
-    _farthest(replay.start, replay.end, live, may.frame, may.away_mm, beyond, far, share)
-    away = np.flatnonzero(far > beyond)
-    if not len(away):
-        return []
-    x, theta, r = (replay.start[away] + share[away, None] * (replay.end[away] - replay.start[away])).T.copy()
-    bad: Bools = np.zeros(len(replay), np.bool_)
-    depth = np.zeros(len(replay))
-    depth[away] = depth_at(may.skin, x, theta, r)
-    bad[away] = depth[away] > CUTS_MM
+    skin = may.skin
+    _deepest(
+        replay.start, replay.end, live, may.frame, may.away_mm, beyond, skin.coefficients, skin.frame, depth, share
+    )
+    bad = depth > CUTS_MM
     if not bad.any():
         return []
     move, count = worst(bad, depth)
@@ -49,22 +46,37 @@ def judge_off_art(replay: Replay, cuts: Cuts, may: Allowed) -> list[Finding]:
 
 
 @compiled
-def _farthest(
-    start: Floats, end: Floats, live: Bools, frame: Frame, away: Radii, enough: float, far: Floats, share: Floats
+def _deepest(
+    start: Floats,
+    end: Floats,
+    live: Bools,
+    frame: Frame,
+    away: Radii,
+    beyond: float,
+    C: Floats,
+    skin: SkinFrame,
+    depth: Floats,
+    share: Floats,
 ) -> None:
-    """Of each live move how far the tip comes from the art, and where."""
+    """Of each live move how deep the tip goes, along the normal, further than `beyond` from the art, and where."""
     nx, nt = away.shape
     for k in range(len(live)):
         if not live[k]:
             continue
-        r = 0.5 * (start[k, 2] + end[k, 2])
-        way = math.hypot(end[k, 0] - start[k, 0], r * (end[k, 1] - start[k, 1]))
+        middle = 0.5 * (start[k, 2] + end[k, 2])
+        way = math.hypot(end[k, 0] - start[k, 0], middle * (end[k, 1] - start[k, 1]))
         n = max(1, math.ceil(way / STEP_MM))
         for p in range(n + 1):
             t = p / n
-            i = row_of(frame, nx, start[k, 0] + t * (end[k, 0] - start[k, 0]))
-            j = column_of(frame, nt, start[k, 1] + t * (end[k, 1] - start[k, 1]))
-            gone = away[i, j] if i >= 0 and j >= 0 else 2.0 * enough
-            if gone > far[k]:
-                far[k] = gone
+            x, th = start[k, 0] + t * (end[k, 0] - start[k, 0]), start[k, 1] + t * (end[k, 1] - start[k, 1])
+            i, j = row_of(frame, nx, x), column_of(frame, nt, th)
+            if (i >= 0 and j >= 0 and away[i, j] <= beyond) or not skin[0] <= x <= skin[1]:
+                continue
+            r, rx, rt = spline_at(C, skin, x, th)
+            # To first order: where the tip is barely below the skin, which is where it matters, that is exact.
+            sunk = (r - start[k, 2] - t * (end[k, 2] - start[k, 2])) / math.sqrt(
+                1.0 + rx * rx + (rt / max(r, 1e-9)) ** 2
+            )
+            if sunk > depth[k]:
+                depth[k] = sunk
                 share[k] = t

@@ -37,7 +37,8 @@ def test_the_least_jobs_every_default_is_told_with_the_value_it_took():
     told = dict(read_job(LEAST, known=KNOWN).defaults)
     art = "/artwork/0"
     fixed = {
-        "/blank/material": "", "/blank/wall_mm": None, "/blank/keep_out": [], "/blank/radius_error_mm": 0.05,
+        "/blank/material": "", "/blank/wall_mm": None, "/blank/wall_min_mm": 0,
+        "/blank/keep_out": [], "/blank/radius_error_mm": 0.05,
         f"{art}/name": "", f"{art}/placement/height_mm": None, f"{art}/placement/mirror": False,
         f"{art}/placement/turn_deg": 0, f"{art}/placement/projection": "equidistant",
         f"{art}/tone": {"threshold": "auto", "invert": False, "contrast": 0, "gamma": 1},
@@ -53,6 +54,16 @@ def test_the_least_jobs_every_default_is_told_with_the_value_it_took():
     assert machine["axes"]["axial"]["rapid_mm_min"] == 1500 and machine["axes"]["radial"]["accel_mm_s2"] == 100
     assert machine["axes"]["rotary"]["rapid_deg_min"] == 3600 and machine["axes"]["rotary"]["min_deg"] is None
     assert (machine["feed_rule"], machine["z_zero"], machine["clearance_mm"]) == ("inverse-time", "axis", 2)
+
+
+def test_what_is_to_be_left_of_a_wall_lies_within_it():
+    walled = put(LEAST, "/blank/wall_mm", 4)
+    assert read_job(put(walled, "/blank/wall_min_mm", 3.9), known=KNOWN).blank.wall_min_mm == 3.9
+    for document in (put(walled, "/blank/wall_min_mm", 4), put(LEAST, "/blank/wall_min_mm", 1)):
+        ((place, (_, allowed)),) = problems(document).items()
+        assert place == "/blank/wall_min_mm" and "wall_mm" in allowed
+    steep = put(LEAST, "/tools", [{"id": "own", "tilt_max_deg": 35}])
+    assert read_job(steep, known=KNOWN).tool.tilt_max_deg == 35
 
 
 def test_a_default_pitch_is_nine_tenths_of_the_tools_width_at_depth():

@@ -1,11 +1,13 @@
 """A program says for which state of which job it was made; a text that was changed, or a job that was, is told."""
 
 import copy
+from dataclasses import replace
 
 import pytest
 
 import engine
-from engine.outcome.binding import job_code
+from engine.marking import Hatch, Outline
+from engine.outcome.binding import _said, job_code
 from tests.test_plan import ASSETS, KNOWN, document
 
 PLAN = engine.plan(engine.read_job(document(), known=KNOWN), ASSETS)
@@ -44,6 +46,22 @@ def test_a_changed_job_makes_its_program_stale_and_a_new_name_does_not():
     other["artwork"][0]["placement"]["turn_deg"] = 0  # what was taken by default, said
     assert job_code(engine.read_job(other, known=KNOWN)) == job_code(engine.read_job(document(), known=KNOWN))
     assert PLAN.report["program"]["job_code"] == job_code(engine.read_job(document(), known=KNOWN))
+
+
+def test_the_code_counts_what_is_said_and_no_field_at_its_default():
+    job = engine.read_job(document(), known=KNOWN)
+    held = _said(job.machine)
+    assert held == {"kind": "Profile"} and set(_said(job.items[0])) >= {"depth_mm", "placement", "tool"}
+    turned = replace(job.machine, rotary=replace(job.machine.rotary, reversed=True), decimals=3)
+    assert _said(turned) == {
+        "kind": "Profile",
+        "rotary": {"kind": "Axis", "letter": "A", "reversed": True, "rapid_per_min": 3600.0, "accel_per_s2": 720.0},
+        "decimals": 3,
+    }
+    styles = [_said(style) for style in (Outline(), Hatch(pitch_mm=0.3))]
+    assert styles == [{"kind": "Outline"}, {"kind": "Hatch", "pitch_mm": 0.3}]
+    marks = {repr(_said(replace(job.machine, decimals=n))) for n in range(1, 7)}
+    assert len(marks) == 6
 
 
 def test_a_text_of_anothers_making_is_not_judged_by_codes_it_lacks():

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from engine.blank import Cylinder, sample
-from engine.kernel.values import Form, Tool
+from engine.kernel.values import Form, Kind, Tool
 from engine.machine import Profile
 from engine.proof.carve_field import Window, carve_window
 from engine.proof.made import made_of
@@ -20,7 +20,7 @@ def figures(tool, body, cell=0.02, wall=None):
     window = Window(x_mm=(17.0, 23.0), theta_rad=(-0.5, 0.9), radius_mm=R, cell_mm=cell, whole=False, note="")
     live = told.known
     carved, _ = carve_window(SKIN, tool, window, np.concatenate([told.start[live], told.end[live]], axis=1))
-    return made_of(told, carved, SKIN, deepest_mm=0.3, wall_mm=wall)
+    return made_of(told, told.known & (told.kind == Kind.CUT), carved, SKIN, deepest_mm=0.3, wall_mm=wall)
 
 
 AROUND = "G0 X20 A0 Z14\nG1 Z11.7 F60\nG1 A40 F60\nG0 Z14"

@@ -1,6 +1,7 @@
 """A good program is proved good, to figures worked out by hand; each seeded fault is told, with its place."""
 
 import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -88,8 +89,8 @@ FAULTS = {
         [re.sub("[XA]", lambda m: "A" if m[0] == "X" else "X", line) for line in GOOD],
         {(ERROR, "deeper-than-asked")},
     ),
-    "tail cut off": (GOOD[: 5 + 7 * 12], {(ERROR, "no-end"), (WARNING, "shallow")}),
-    "half of the strokes gone": (GOOD[: 5 + 7 * 12] + GOOD[-3:], {(WARNING, "shallow")}),
+    "tail cut off": (GOOD[: 5 + 7 * 12], {(ERROR, "no-end"), (WARNING, "uncut")}),
+    "half of the strokes gone": (GOOD[: 5 + 7 * 12] + GOOD[-3:], {(WARNING, "uncut")}),
     "ten times too deep": (edited(r"^G1 Z19\.8", "G1 Z18.0"), {(ERROR, "deeper-than-asked")}),
     "half as deep": (edited(r"^G1 Z19\.8", "G1 Z19.9"), {(WARNING, "shallow")}),
     "not at the skin": (edited(r"^G1 Z19\.8", "G1 Z20.1"), {(ERROR, "nothing-cut")}),
@@ -191,6 +192,14 @@ def test_a_controller_that_reads_f_otherwise_is_told():
     assert (ERROR, "feed-too-fast") in told and (ERROR, "axis-speed") in told
 
 
+def test_how_sure_of_holes_alone():
+    vague = Cylinder(diameter_mm=40, length_mm=90, sigma_mm=0.15)
+    holes = [line for line in GOOD if not line.startswith("G1 A")]
+    proof = proof_of(holes, skin=vague, wanted=None)
+    assert proof.cut_mm == 0 and proof.sure is not None
+    assert proof.sure.unmarked.mean == pytest.approx(proof_of(GOOD, skin=vague).sure.unmarked.mean, abs=1e-3)
+
+
 def test_walls_and_uncertain_skins():
     assert codes(proof_of(GOOD, wall_mm=0.5)) == set()
     assert codes(proof_of(GOOD, wall_mm=0.15)) == {(ERROR, "wall")}
@@ -199,6 +208,12 @@ def test_walls_and_uncertain_skins():
     told = next(f for f in proof_of(GOOD, skin=unsure, wall_mm=0.25).findings if f.code == "uncertain")
     assert "of the cut" in told.message and "come out too deep" in told.message and "less deep" in told.advice
     assert codes(proof_of(GOOD, skin=unsure, wall_mm=0.5)) == set()
+    assert codes(proof_of(GOOD, wall_mm=0.5, wall_min_mm=0.29)) == set()
+    assert codes(proof_of(GOOD, wall_mm=0.5, wall_min_mm=0.31)) == {(ERROR, "wall")}
+    assert codes(proof_of(GOOD, skin=unsure, wall_mm=0.5, wall_min_mm=0.27)) == {
+        (WARNING, "thin-wall"),
+        (WARNING, "uncertain"),
+    }
     vague = Cylinder(diameter_mm=40, length_mm=90, sigma_mm=0.15)
     assert codes(proof_of(GOOD, skin=vague)) == {(WARNING, "uncertain")}
 
@@ -213,6 +228,9 @@ def test_a_skin_that_leans_beyond_the_tools_form_is_told(tool, steep):
     program = ["G21 G90 G93", "G0 Z60", "G0 X30 A0", "S9000 M3", "G0 Z32", "G1 Z29.7 F30", "G1 A30 F15", "G0 Z60", "M2"]
     found = codes(proof_of(program, skin=skin, tool=tool, wanted=None))
     assert ((WARNING, "too-steep") in found) is steep
+    for most, told in ((33.0, True), (34.5, False)):
+        limited = codes(proof_of(program, skin=skin, tool=replace(tool, tilt_max_deg=most), wanted=None))
+        assert ((WARNING, "too-steep") in limited) is told
     gentle = codes(proof_of(GOOD, tool=tool, wanted=None))
     assert (WARNING, "too-steep") not in gentle
 

@@ -45,14 +45,17 @@ export const emptyJob = () => ({
   schema: 'roundwright.job/1', name: 'New job', blank: { shape: 'cylinder', diameter_mm: 40, length_mm: 90 }, artwork: [],
 });
 
+/** What every shape may say beside its measures. @param {any} blank @returns {any} */
+export function sharedOf({ material, wall_mm, wall_min_mm, keep_out, radius_error_mm }) {
+  return Object.fromEntries(Object.entries({ material, wall_mm, wall_min_mm, keep_out, radius_error_mm }).filter(([, value]) => value !== undefined));
+}
+
 /**
  * The same blank told as another shape: what the shapes share is kept, measures are taken over as far as they can be.
  * @param {any} blank @param {string} shape @returns {any}
  */
 export function reshaped(blank, shape) {
   if (blank.shape === shape) return blank;
-  const { material, wall_mm, keep_out, radius_error_mm } = blank;
-  const shared = Object.fromEntries(Object.entries({ material, wall_mm, keep_out, radius_error_mm }).filter(([, value]) => value !== undefined));
   const stations = blank.stations ?? [];
   const widest = Math.max(0, ...stations.map((/** @type {any} */ one) => one.diameter_mm));
   const diameter = blank.diameter_mm ?? blank.breadth_mm ?? (widest || 40);
@@ -64,7 +67,7 @@ export function reshaped(blank, shape) {
     ovoid: { length_mm: length, breadth_mm: diameter, shift_mm: tidy(length * 0.03), quarter_diameter_mm: tidy(diameter * 0.79) },
     stations: { stations: [{ x_mm: 0, diameter_mm: diameter }, { x_mm: tidy(length / 2), diameter_mm: diameter }, { x_mm: length, diameter_mm: tidy(blank.end_diameter_mm ?? diameter) }] },
   }[shape];
-  return { shape, ...measures, ...shared };
+  return { shape, ...measures, ...sharedOf(blank) };
 }
 
 /**

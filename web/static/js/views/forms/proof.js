@@ -5,8 +5,6 @@ import { facts, written } from './fields.js';
 import { angleWords, lengthWords, volumeWords } from '../../core/quantity.js';
 import { formatClock, formatCount } from '../../core/units.js';
 
-const WORTH = 0.005; // of the cut: less is not worth a word
-
 /** @param {number} share */
 export const percent = (share) => `${(share * 100).toFixed(share > 0.9995 ? 0 : 1)} %`;
 
@@ -46,9 +44,14 @@ export function proofForm(bench) {
     written(bench, ({ plan, doc, unit }) => {
       const told = plan.of === doc ? plan.report?.sure?.advice : null;
       const asked = Math.max(0, ...doc.artwork.map((/** @type {any} */ item) => item.depth_mm ?? 0));
-      if (!told?.depth_mm || told.depth_mm <= asked) return told?.why && plan.report.sure.unmarked.high > WORTH ? [el('p', { class: 'hint' }, `To mark all of it: ${told.why}.`)] : [];
-      const press = () => bench.store.dispatch({ type: 'document', doc: { ...doc, artwork: doc.artwork.map((/** @type {any} */ item) => ({ ...item, depth_mm: told.depth_mm, step_mm: item.step_mm ?? item.depth_mm })) }, label: 'cut deeper' });
-      return [el('p', { class: 'hint' }, `${lengthWords(told.depth_mm, unit)} deep, in ${told.passes} ${told.passes === 1 ? 'pass' : 'passes'}, would most likely mark all of it.`), el('div', { class: 'row' }, el('button', { type: 'button', class: 'btn small', onclick: press }, 'Cut that deep'))];
+      if (!told || told.depth_mm === asked) return [];
+      if (!told.depth_mm) return [el('p', { class: 'hint' }, `To mark all of it: ${told.why}.`)];
+      const share = told.depth_mm / asked;
+      const tidy = share > 1 ? Math.ceil : Math.floor;
+      const deep = (/** @type {any} */ item) => ({ ...item, depth_mm: tidy(Math.round(item.depth_mm * share * 1e6) / 1e3) / 1e3, ...(share > 1 && { step_mm: item.step_mm ?? item.depth_mm }) });
+      const press = () => bench.store.dispatch({ type: 'document', doc: { ...doc, artwork: doc.artwork.map(deep) }, label: share > 1 ? 'cut deeper' : 'cut less deep' });
+      const words = `${lengthWords(told.depth_mm, unit)} deep, in ${told.passes} ${told.passes === 1 ? 'pass' : 'passes'}, would most likely mark all of it${share > 1 ? '' : ' and leave the wall whole'}.`;
+      return [el('p', { class: 'hint' }, words), el('div', { class: 'row' }, el('button', { type: 'button', class: 'btn small', onclick: press }, 'Cut that deep'))];
     }),
     written(bench, ({ plan }) => {
       const taken = plan.report?.defaults ?? [];

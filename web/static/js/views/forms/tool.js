@@ -44,6 +44,7 @@ export function toolForm(bench) {
       numberField(bench, { pointer: ofTool('stick_out_mm'), label: 'Stick-out', step: 0.5, least: 0.1, optional: 'not known' }),
       numberField(bench, { pointer: ofTool('flute_mm'), label: 'Cutting length', step: 0.5, least: 0.1, optional: 'not known' }),
       numberField(bench, { pointer: ofTool('shank_mm'), label: 'Shank ⌀', step: 0.1, least: 0.1, optional: 'not known' }),
+      numberField(bench, { pointer: ofTool('tilt_max_deg'), label: 'Steepest skin', kind: 'angle', step: 1, least: 1, optional: 'by its form' }),
       numberField(bench, { pointer: ofTool('runout_mm'), label: 'Run-out', step: 0.01, least: 0, optional: 'none' }),
       numberField(bench, { pointer: ofTool('rpm_max'), label: 'Speed limit', kind: 'plain', unit: 'rev/min', step: 500, least: 1, optional: 'not known' }),
     ])] : [{ node: ownButton(() => own({ id: 'own-cone' }, 'measure the tool')), render() {} }])),

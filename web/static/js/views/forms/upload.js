@@ -1,5 +1,6 @@
 // @ts-check
 /** Files that come in by button or drop: pictures become artwork, a table of readings becomes the blank. */
+import { sharedOf } from '../../core/document.js';
 
 /** @param {import('./fields.js').Bench} bench @param {File[]} files */
 export async function takeFiles({ store, tools }, files) {
@@ -17,9 +18,7 @@ export async function takeFiles({ store, tools }, files) {
 
 /** @param {any} store @param {string} asset */
 function takeTable(store, asset) {
-  const { material, wall_mm, keep_out, radius_error_mm } = store.state.doc.blank;
-  const shared = Object.fromEntries(Object.entries({ material, wall_mm, keep_out, radius_error_mm }).filter(([, value]) => value !== undefined));
-  store.dispatch({ type: 'put', pointer: '/blank', value: { shape: 'grid', asset, ...shared }, label: 'blank from a measured grid' });
+  store.dispatch({ type: 'put', pointer: '/blank', value: { shape: 'grid', asset, ...sharedOf(store.state.doc.blank) }, label: 'blank from a measured grid' });
 }
 
 /** Lays new art in the middle of the blank, as wide as half its way round or as high as it has room. @param {any} store @param {any} facts @param {string} name */

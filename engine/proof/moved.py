@@ -1,0 +1,131 @@
+"""How a program moves, whatever it is for: the text read, its moves over the blank, and what is wrong with them.
+
+Takes the text and what the machine, the tool and the blank are; gives `Motion`. Text that cannot be read is a finding
+with its line: what stands before it is judged still.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from engine.blank import Skin
+from engine.kernel.findings import Finding, Severity, Where
+from engine.kernel.values import KeepOut, Tool
+from engine.machine import Profile
+from engine.proof.clearance import Heights, heights
+from engine.proof.feeds import judge_limits, judge_mode, judge_speeds, judge_turns
+from engine.proof.holder import judge_holder
+from engine.proof.keep_out import judge_keep_outs
+from engine.proof.rapids import judge_rapids, judge_start
+from engine.proof.replay import TURN, Replay, replay
+from engine.proof.resolution import judge_size
+from engine.proof.rs274_reader import SHOP, Moves, read
+from engine.proof.where import about_move
+
+__all__ = ["Moved", "moved"]
+
+FAR_MM = 1e5  # no machine of this kind is a hundred metres long
+FAR_TURNS = 1e3
+NO_MOVES = "the program makes no move"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Moved:
+    """The moves of a text that are within reach of a machine, their heights over the skin, and the findings."""
+
+    replay: Replay
+    heights: Heights
+    findings: tuple[Finding, ...]
+
+
+def moved(
+    text: bytes, *, skin: Skin, tool: Tool, machine: Profile, zero_r_mm: float, keep_out: Sequence[KeepOut]
+) -> Moved:
+    """The moves of a text, and what is wrong with them whatever they are for. Parameters as of `prove`."""
+    moves = read(text, axes="".join(machine.letters), shop=(*machine.header, *machine.footer))
+    findings = _judge_reading(moves)
+    told, far = _near_enough(replay(moves, machine, zero_r_mm=zero_r_mm))
+    findings += far
+    high = heights(told, skin, tool, enough_mm=machine.clearance_mm + 1.0)
+    if not len(told):
+        findings.append(Finding(severity=Severity.ERROR, code="no-moves", message=NO_MOVES))
+        return Moved(replay=told, heights=high, findings=tuple(findings))
+    greatest = _greatest_radius(skin)
+    tallest = max([greatest, *[stretch.radius_mm for stretch in keep_out if stretch.radius_mm is not None]])
+    findings += judge_limits(told, machine) + judge_speeds(told, machine) + judge_mode(told, machine)
+    findings += judge_turns(told) + judge_start(told, machine, tallest) + judge_rapids(told, high, machine)
+    findings += judge_size(text, machine)
+    findings += judge_keep_outs(told, tool, machine, keep_out, greatest_r_mm=greatest) + _coarse(high)
+    findings += judge_holder(told, skin, tool, machine, keep_out)
+    return Moved(replay=told, heights=high, findings=tuple(findings))
+
+
+_EVENTS = (
+    (
+        SHOP,
+        Severity.WARNING,
+        "shop-line",
+        "a line of the shop's own is not followed: what it does to the tool and its place is not known",
+        "",
+    ),
+    (
+        "tool change",
+        Severity.WARNING,
+        "tool-change",
+        "the tool is changed: the proof goes on with the one it was given",
+        "",
+    ),
+    (
+        "block delete",
+        Severity.ERROR,
+        "block-delete",
+        "a line behind a / is run or left out by a switch of the controller: what the program does is not known",
+        "take the / away, or the line",
+    ),
+    (
+        "no speed",
+        Severity.WARNING,
+        "spindle-speed",
+        "the spindle is started without a speed: whether it turns is not known",
+        "state S before or beside M3",
+    ),
+)
+
+
+def _judge_reading(moves: Moves) -> list[Finding]:
+    """`unreadable-line`, `no-end`; what a shop's own line, a change of tool or a switch leaves open."""
+    found = []
+    if moves.fault is not None:
+        fault = moves.fault
+        message = f"{fault.message} (column {fault.column})"
+        found.append(Finding(severity=Severity.ERROR, code=fault.code, message=message, where=Where(line=fault.line)))
+    for word, severity, code, message, advice in _EVENTS:
+        line = next((line for line, what in moves.events if what == word), None)
+        if line is not None:
+            where = Where(line=line)
+            found.append(Finding(severity=severity, code=code, message=message, where=where, advice=advice))
+    return found
+
+
+def _near_enough(told: Replay) -> tuple[Replay, list[Finding]]:
+    """The moves up to the first that leaves every machine, which is `too-far`."""
+    with np.errstate(invalid="ignore"):
+        far = (np.abs(told.end[:, [0, 2]]) > FAR_MM).any(axis=1) | (np.abs(told.theta_rad) > FAR_TURNS * TURN)
+    if not far.any():
+        return told, []
+    move = int(far.argmax())
+    message = "a move goes further than any machine does; nothing from here on is judged"
+    return told.upto(move), [about_move(told, move, Severity.ERROR, "too-far", message, "check the units")]
+
+
+def _greatest_radius(skin: Skin) -> float:
+    x = np.linspace(*skin.x_range_mm, 257)[:, None]
+    return float(skin.radius(x, np.linspace(0.0, TURN, 257)[None, :]).max())
+
+
+def _coarse(high: Heights) -> list[Finding]:
+    if not high.coarse:
+        return []
+    message = "the moves are so long that clearances were looked at in longer steps than usual"
+    return [Finding(severity=Severity.NOTE, code="looked-coarsely", message=message)]
