@@ -20,7 +20,7 @@ __all__ = ["depth_at", "depth_field"]
 
 Bend = tuple[float, float, float, float, float, float]  # what `bend_at` gives
 UNCUT_MM = 2e-5  # float32 rounding of a cell that nothing touched
-FOUND_MM2 = 4e-4  # a foot this near (squared) is found: d is off by half of it over the radius of curvature, 0.02 um
+FOUND_MM2 = 4e-4  # a foot this near (squared) is found: d is off by half of it over the bend, 0.02 um at 10 mm
 BENT_MM2 = 1e-2  # how far (squared) the second order carries: what it leaves out is the third, 0.2 um a mm-2 of it
 
 

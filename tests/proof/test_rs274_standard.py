@@ -72,10 +72,46 @@ def test_every_code_of_table_4_is_read_or_refused_as_not_followed():
         assert told.fault is None, code
 
 
-def test_a_program_with_arcs_is_refused_at_its_first_arc():  # as the sample program of appendix C.1 would be
-    told = read(b"n0010 g21 g0 g90 g94 x0 a0 z50\nn0020 t1 m6 m3 f20 s4000\nn0030 g3 x2.5 z7.5 i-2.5\nn0040 m2\n")
-    assert (told.fault.line, told.fault.column, len(told)) == (3, 7, 1)
-    assert "arcs" in told.fault.message
+# NISTIR 6556, appendix C.1: a public report's own sample program, words without their line numbers and comments.
+HELLO = """g21 g0 x0 y0 z50
+t1 m6 m3 f20 s4000|g0 x0 y0 z2|g1 z-0.5|y10|g0 z2|y5|g1 z-0.5|x 7|g0 z2|y0|g1 z-0.5|y10|g0 z2
+x11 y2.5|g1 z-0.5|x16|g3 x13.5 y0 i-2.5|g1 x16|g0 z2|x20 y0|g1 z-0.5|y9|g0 z2|x26|g1 z-0.5|y0|g0 z2|x32.5|g1 z-0.5
+g2 x32.5 j2.5|g0 z2|x45 y5|g1 z-0.5|x47 y0|x48.5 y3|x50 y0|x52 y5|g0 z2|x57.5 y0|g1 z-0.5|g2 x57.5 j2.5|g0 z2|x64
+g1 z-0.5|y5|y4|g2 x69 r4|g0 z2|x73 y0|g1 z-0.5|y9|g0 z2|x81|g1 z-0.5|y0|x79.5|g2 j2.5 y5|g1 x81|g0 z50|m2"""
+MODES = "g90 g94"  # what the report's interpreter begins with, and this reader wants said
+
+
+def hello(arc):
+    """The program as bytes, its arcs (to their ends) written otherwise."""
+    lines = [MODES, *HELLO.replace("\n", "|").split("|")]
+    ends = {"g3 x13.5 y0 i-2.5": "x13.5 y0", "g2 x69 r4": "x69", "g2 j2.5 y5": "y5"}
+    ends |= {"g2 x32.5 j2.5": "x32.5", "g2 x57.5 j2.5": "x57.5"}
+    return [arc(line, ends[line]) if line in ends else line for line in lines]
+
+
+def test_the_reports_sample_program_is_read_as_far_as_its_first_arc_and_refused_there():
+    program = hello(lambda line, end: line)
+    assert len(program) == 1 + 61 and max(map(len, program)) < 70
+    told = read("\n".join(program).encode(), axes="XYZ")
+    first = program.index("g3 x13.5 y0 i-2.5") + 1
+    assert (told.fault.line, told.fault.column) == (first, 1) and "arcs" in told.fault.message
+    assert told.end[-1].tolist() == [16, 2.5, -0.5] and len(told) == first - 3  # but the modes' line and the tool's
+
+
+def test_the_reports_sample_program_goes_where_it_says_with_its_arcs_left_out():
+    told = read("\n".join(hello(lambda line, end: f"g0 {end}")).encode(), axes="XYZ")
+    assert told.fault is None and told.end[-1].tolist() == [81, 5, 50]
+    fed = told.motion == 1
+    length = np.linalg.norm(told.end[fed] - told.start[fed], axis=1)
+    assert length.sum() == pytest.approx(126.97853355, abs=5e-9)  # REFERENCES 1.2
+    assert set(told.feed[fed]) == {20.0} and (told.spindle[told.end[:, 2] < 0] == 1).all()
+    assert told.line[-1] == 61  # before M2
+
+
+@pytest.mark.parametrize("line", ["x [1 + 2]", "x sin[30]", "#3=5.0 x #3", "g43 h1", "g81 x3 y4 r0.2 z-1.1"])
+def test_what_the_reports_other_sample_programs_try_is_refused_where_it_stands(line):
+    told = read(f"{MODES} g21 g1 x3 f20\n{line}\nm2\n".encode(), axes="XYZ")
+    assert told.fault.line == 2 and len(told) == 1
 
 
 # 1.1: what F means.
