@@ -24,8 +24,9 @@ from engine.outcome import preview
 from engine.outcome.binding import judge_binding
 from engine.outcome.faults import machine_fault, not_known, nothing_to_cut, spindle_findings
 from engine.outcome.frame import box_on_skin, frame_on_skin
+from engine.outcome.header import touches_nothing
 from engine.outcome.programs import Setup, air_run, engraving, finished, rest_of, walk_round
-from engine.outcome.proving import Asked, prove_for
+from engine.outcome.proving import Asked, prove_for, prove_idle_for
 from engine.outcome.report import forbids, full_report, ordered, proof_facts, without_strokes
 from engine.outcome.sheet import sheet_facts
 from engine.outcome.touch_off import TouchOff, touch_off
@@ -114,18 +115,22 @@ def plan(job: Job, assets: Mapping[str, bytes], *, tell: Tell = silent, toleranc
 def prove_text(job: Job, assets: Mapping[str, bytes], text: bytes) -> dict[str, Any]:
     """What the proof says of any program's text, ours or one edited by hand, against a job; nothing is planned.
 
-    Where the job has no art that could be laid, the text is judged by what it does alone.
+    Where the job has no art that could be laid, the text is judged by what it does alone. A text whose header calls it
+    an air run or a walk is judged as one: it is to touch nothing.
     """
     skin = job.blank.skin(assets)
     job.refuse_touch_off_out_of_reach(skin)
     pieces, findings = pieces_of(job, skin, assets, EXACT, silent)
-    asked = None
-    if pieces:
-        asked = Asked(wanted=_wanted(job, pieces))
-    proof = prove_for(job, skin, text, _touch(job, skin, pieces).zero_r_mm, asked)
+    zero_r_mm = _touch(job, skin, pieces).zero_r_mm
+    findings += judge_binding(text, job)
+    if touches_nothing(text):
+        proof = prove_for(job, skin, text, zero_r_mm, None)
+        findings += prove_idle_for(job, skin, text, zero_r_mm)
+        return proof_facts(proof, ordered([*findings, *not_known(proof.findings, findings)]))
+    proof = prove_for(job, skin, text, zero_r_mm, Asked(wanted=_wanted(job, pieces)) if pieces else None)
     if not pieces:
         findings.append(NOTHING_ASKED)
-    return proof_facts(proof, ordered([*findings, *judge_binding(text, job), *proof.findings]))
+    return proof_facts(proof, ordered([*findings, *proof.findings]))
 
 
 def _in_order(runs: Runs, job: Job) -> tuple[Runs, list[Finding]]:
@@ -193,11 +198,9 @@ def _walks(job: Job, skin: Skin, pieces: Sequence[Piece]) -> list[Callable[[], P
 
 def _wanted(job: Job, pieces: Sequence[Piece]) -> Wanted:
     """The depth asked for over all the art, as a plain field."""
-    return lay_wanted(
-        [piece.patch for piece in pieces],
-        feed_mm_min=max(item.feed_mm_min for item in job.items),
-        plunge_mm_min=max(item.plunge_mm_min for item in job.items),
-    )
+    items = [piece.placed.item for piece in pieces]
+    paces = [(item.feed_mm_min, item.plunge_mm_min) for item in items]
+    return lay_wanted([piece.patch for piece in pieces], paces, rpm=job.rpm)
 
 
 def _touch(job: Job, skin: Skin, pieces: Sequence[Piece]) -> TouchOff:

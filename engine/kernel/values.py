@@ -156,6 +156,8 @@ class Wanted:
     x_mm : (nx,) and theta_rad : (nt,), nt >= 2: evenly spaced, rising middles of the field's cells; theta covers a
     window, or a whole turn when nt steps make one. depth_mm : (nx, nt) asked along the normal, 0 where nothing is
     wanted. feed_mm_min, plunge_mm_min : the greatest feeds asked anywhere in the job (plunge: along the radial axis).
+    rpm : the spindle's speed, 0 where it is not told. paces : the (feed, plunge) pairs asked, where pieces of art
+    differ; pace : (nx, nt) then, bit k set where pair k is asked.
     """
 
     x_mm: Floats
@@ -163,6 +165,9 @@ class Wanted:
     depth_mm: Floats
     feed_mm_min: float
     plunge_mm_min: float
+    rpm: float = 0.0
+    paces: tuple[tuple[float, float], ...] = ()
+    pace: Bytes8 | None = None
 
     def __post_init__(self) -> None:
         for name in ("x_mm", "theta_rad", "depth_mm"):
@@ -172,3 +177,7 @@ class Wanted:
         if self.depth_mm.shape != (len(self.x_mm), len(self.theta_rad)):
             cells = f"{len(self.x_mm)} by {len(self.theta_rad)} cells"
             raise ValueError(f"depth {self.depth_mm.shape} does not fit {cells}")
+        if self.pace is not None:
+            object.__setattr__(self, "pace", locked(np.asarray(self.pace, np.uint8)))
+            if self.pace.shape != self.depth_mm.shape or int(self.pace.max(initial=0)) >> len(self.paces):
+                raise ValueError(f"{len(self.paces)} paces and a pace field {self.pace.shape} do not fit the depths")

@@ -17,8 +17,8 @@ from engine.program import check_code
 __all__ = ["PLANNER", "job_code", "judge_binding", "made_for"]
 
 PLANNER = 1  # raised whenever the same job gives other moves
-_MADE_FOR = re.compile(rb"^\(made for: job ([0-9A-Z]{4}-[0-9A-Z]{4}), planner (\d+)\)$", re.MULTILINE)
-_CHECK = re.compile(rb"^\(check code: ([0-9A-Z]{4}-[0-9A-Z]{4})\)\n", re.MULTILINE)
+_MADE_FOR = re.compile(rb"^\(made for: job ([0-9A-Z]{4}-[0-9A-Z]{4}), planner (\d+)\)$", re.MULTILINE | re.IGNORECASE)
+_CHECK = re.compile(rb"^\(check code: ([0-9A-Z]{4}-[0-9A-Z]{4})\)\n", re.MULTILINE | re.IGNORECASE)
 
 
 def job_code(job: Job) -> str:
@@ -41,17 +41,16 @@ def made_for(job: Job) -> str:
 
 def judge_binding(text: bytes, job: Job) -> list[Finding]:
     """`edited` and `stale`; nothing of a text that names no code: it is none of ours."""
-    text = text.replace(b"\r\n", b"\n")
+    text = text.replace(b"\r\n", b"\n").replace(b"\r", b"\n")
     found = []
     written = _CHECK.search(text)
-    if written is not None and (now := check_code(text[written.end() :])) != written[1].decode():
-        message = f"the text is not as it was written: its check code is {written[1].decode()}, its lines give {now}"
+    if written is not None and (now := check_code(text[written.end() :])) != (told := written[1].decode().upper()):
+        message = f"the text is not as it was written: its check code is {told}, its lines give {now}"
         found.append(Finding(severity=Severity.NOTE, code="edited", message=message, where=_line(text, written)))
     made = _MADE_FOR.search(text)
-    if made is not None and made_for(job) != f"job {made[1].decode()}, planner {made[2].decode()}":
-        message = (
-            f"the program was made for job {made[1].decode()} by planner {made[2].decode()}, this is {made_for(job)}"
-        )
+    if made is not None and made_for(job) != f"job {made[1].decode().upper()}, planner {made[2].decode()}":
+        code = made[1].decode().upper()
+        message = f"the program was made for job {code} by planner {made[2].decode()}, this is {made_for(job)}"
         advice = "take the program of the job as it is now"
         where = _line(text, made)
         found.append(Finding(severity=Severity.WARNING, code="stale", message=message, where=where, advice=advice))

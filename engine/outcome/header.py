@@ -1,5 +1,6 @@
 """What a program says of itself before its first move."""
 
+import re
 from collections.abc import Sequence
 
 from engine.job import Job
@@ -10,14 +11,20 @@ from engine.outcome.cautions import HEADER_CAUTIONS
 from engine.outcome.touch_off import TouchOff
 from engine.outcome.words import clock
 
-__all__ = ["header"]
+__all__ = ["header", "touches_nothing"]
 
 KINDS = {
     "engrave": "engraving",
     "air": "air run, the same moves lifted clear, spindle off",
     "walk": "walk round the art at approach height, spindle off, the hook at the upper left corner",
 }
+IDLE = re.compile(rb"^\(program: (air run|walk)\b", re.MULTILINE | re.IGNORECASE)
 MOST_WARNINGS = 12  # more would bury the moves; the report holds them all
+
+
+def touches_nothing(text: bytes) -> bool:
+    """Whether a program's header calls it an air run or a walk."""
+    return IDLE.search(text.replace(b"\r", b"\n")) is not None
 
 
 def header(

@@ -26,6 +26,7 @@ MOST_CELLS = 2_000_000
 MARGIN_MM = 1.0
 COARSEST_MM = 0.2  # the grace again: art is never lost for longer than it, however steep the skin
 STRIDE = 8  # cells between those at which it is asked how coarse the field is on the sheet
+MOST_PACES = 8  # bits of a cell; more kinds of feed are all judged by the greatest
 TURN = 2.0 * pi
 
 
@@ -46,13 +47,34 @@ class Patch:
     theta_rad: tuple[float, float]
 
 
-def lay_wanted(patches: Sequence[Patch], *, feed_mm_min: float, plunge_mm_min: float) -> Wanted:
-    """The field over all patches; the deeper one counts where they lie over each other."""
+def lay_wanted(patches: Sequence[Patch], paces: Sequence[tuple[float, float]], *, rpm: float = 0.0) -> Wanted:
+    """The field over all patches; the deeper one counts where they lie over each other.
+
+    paces : of each patch, (feed_mm_min, plunge_mm_min). rpm : the spindle's speed, 0 where it is not told.
+    """
     x, theta = _cells(patches)
     depth = np.zeros((len(x), len(theta)))
-    for patch in patches:
-        _lay(depth, x, theta, patch)
-    return Wanted(x_mm=x, theta_rad=theta, depth_mm=depth, feed_mm_min=feed_mm_min, plunge_mm_min=plunge_mm_min)
+    pairs = sorted(set(paces))
+    told = 1 < len(pairs) <= MOST_PACES
+    pace = np.zeros(depth.shape, np.uint8) if told else None
+    for k, pair in enumerate(pairs):
+        own = np.zeros_like(depth) if told else depth
+        for patch, asked in zip(patches, paces, strict=True):
+            if asked == pair:
+                _lay(own, x, theta, patch)
+        if pace is not None:
+            np.maximum(depth, own, out=depth)
+            pace |= ((own > 0) * (1 << k)).astype(np.uint8)
+    return Wanted(
+        x_mm=x,
+        theta_rad=theta,
+        depth_mm=depth,
+        feed_mm_min=max(feed for feed, _ in pairs),
+        plunge_mm_min=max(plunge for _, plunge in pairs),
+        rpm=rpm,
+        paces=tuple(pairs) if told else (),
+        pace=pace,
+    )
 
 
 def _cells(patches: Sequence[Patch]) -> tuple[Floats, Floats]:

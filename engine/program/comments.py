@@ -18,6 +18,7 @@ def comment(text: str) -> list[str]:
     A line never begins with MSG (shown to the operator and, on some machines, waited for) nor with `stroke`.
     """
     ascii_text = unicodedata.normalize("NFKD", text).encode("ascii", "ignore").decode() or ("-" if text.strip() else "")
+    ascii_text = ascii_text.replace("%", " percent ")
     clean = " ".join("".join(c if c in _PLAIN else " " for c in ascii_text).split())
     room = COMMENT_WIDTH - 4
     lines, rest = [], clean

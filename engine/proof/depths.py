@@ -206,7 +206,7 @@ def judge_wall(
 
 
 def judge_fit(replay: Replay, cuts: Cuts, skin: Skin, tool: Tool) -> list[Finding]:
-    """`art-off-blank`, `spindle-off`, `spindle-reversed`, `too-steep`, `beyond-axis`."""
+    """`art-off-blank`, `too-steep`, `beyond-axis`."""
     found = []
     low, high = skin.x_range_mm
     x, theta, _ = cuts.place.T
@@ -221,16 +221,6 @@ def judge_fit(replay: Replay, cuts: Cuts, skin: Skin, tool: Tool) -> list[Findin
         move, count = worst(bad, -replay.end[:, 2])
         text = f"the tip is sent {-replay.end[move, 2]:.3f} mm beyond the axis of rotation{more(count)}"
         found.append(about_move(replay, move, Severity.ERROR, "beyond-axis", text, "check where Z is zero"))
-    bad = cuts.cuts & (replay.spindle == 0)
-    if bad.any():
-        move = int(bad.argmax())
-        text = f"the tool cuts with its spindle stopped{more(int(bad.sum()))}"
-        found.append(about_move(replay, move, Severity.ERROR, "spindle-off", text, "start the spindle before"))
-    bad = cuts.cuts & (replay.spindle < 0)
-    if bad.any():
-        text = f"the spindle turns counter-clockwise while the tool cuts{more(int(bad.sum()))}"
-        advice = "M3, unless the tool is ground for it"
-        found.append(about_move(replay, int(bad.argmax()), Severity.WARNING, "spindle-reversed", text, advice))
     live = np.flatnonzero(cuts.cuts & (replay.kind == Kind.CUT) & (x >= low) & (x <= high))
     if len(live):
         tilt = np.degrees(np.arccos(np.clip(_tilt_cos(skin, x[live], theta[live]), 0.0, 1.0)))

@@ -8,9 +8,12 @@ import math
 
 import numpy as np
 
+from engine.blank import Skin, tilt_cos
+from engine.kernel.arrays import Floats
 from engine.kernel.findings import Finding, Severity
 from engine.kernel.values import Kind, Wanted
 from engine.machine import FeedRule, Profile
+from engine.proof.allowed import field_frame
 from engine.proof.replay import TURN, Replay
 from engine.proof.where import about_move, more, worst
 
@@ -18,6 +21,7 @@ __all__ = ["judge_feeds", "judge_limits", "judge_mode", "judge_play", "judge_spe
 
 FEED_GRACE = 0.02
 SPEED_GRACE = 1e-5  # F carries five significant digits (CONTRACT 4)
+SINKS_MM = 0.02  # less than that deeper on one move is the tool on its way over a changing slope
 WORD_GRACE = 1e-6  # mm or deg: float rounding of a word
 SLOW = 0.1  # of the asked feed: slower is taken for a misread F, unless an axis limit holds it down
 MANY_TURNS = 3.0
@@ -66,32 +70,78 @@ def judge_speeds(replay: Replay, machine: Profile) -> list[Finding]:
     return found
 
 
-def judge_feeds(replay: Replay, machine: Profile, wanted: Wanted) -> list[Finding]:
-    """`feed-too-fast`, `plunge-too-fast`, `feed-too-slow`: the tip's speed against what the job asks."""
+def judge_feeds(replay: Replay, machine: Profile, wanted: Wanted, skin: Skin) -> list[Finding]:
+    """`feed-too-fast`, `plunge-too-fast`, `feed-too-slow`: the tip's speed against what the art asks there."""
     found = []
-    feed, kind = replay.feed_mm_min(), replay.kind
+    speed, kind = replay.feed_mm_min(), replay.kind
+    feed, plunge = _asked(replay, wanted)
     # Where coarse words leave nothing of a cut but a step or two inwards, that is no plunge.
     rounded = replay.start[:, 2] - replay.end[:, 2] <= 2.0 * 10.0**-machine.decimals + WORD_GRACE
+    sinking = _sinking(replay, skin)
     rules = (
-        (Kind.CUT, "feed-too-fast", wanted.feed_mm_min, "the tip cuts at"),
-        (Kind.PLUNGE, "plunge-too-fast", wanted.plunge_mm_min, "the tip goes in at"),
+        ((kind == Kind.CUT), speed, "feed-too-fast", feed, "the tip cuts at"),
+        ((kind == Kind.PLUNGE) & ~rounded, speed, "plunge-too-fast", plunge, "the tip goes in at"),
+        ((kind == Kind.CUT), sinking, "plunge-too-fast", plunge, "on its way aside the tip goes in at"),
     )
-    for which, code, asked, what in rules:
-        bad = (kind == which) & (feed > asked * (1.0 + FEED_GRACE)) & ~(rounded & (kind == Kind.PLUNGE))
+    for which, fast, code, asked, what in rules:
+        bad = which & (fast > asked * (1.0 + FEED_GRACE))
         if bad.any():
-            move, count = worst(bad, feed)
-            message = f"{what} {feed[move]:.5g} mm/min where {asked:.5g} is asked{more(count)}"
+            move, count = worst(bad, fast)
+            message = f"{what} {fast[move]:.5g} mm/min where {asked[move]:.5g} is asked{more(count)}"
             advice = "check the feed rule of the machine's profile"
             found.append(about_move(replay, move, Severity.ERROR, code, message, advice))
-    free = (kind == Kind.CUT) & np.isfinite(feed) & (feed > 0) & (_strain(replay, machine) < 0.9)
+    free = (kind == Kind.CUT) & np.isfinite(speed) & (speed > 0) & (_strain(replay, machine) < 0.9)
     minutes = float((replay.seconds[free] / 60.0).sum())
-    mean = float(replay.way_mm[free].sum()) / minutes if minutes > 0 else wanted.feed_mm_min
-    if mean < SLOW * wanted.feed_mm_min:
+    if minutes > 0 and float((replay.way_mm[free] / feed[free]).sum()) < SLOW * minutes:
         move = int(np.flatnonzero(free)[0])
-        message = f"the tip cuts at {mean:.3g} mm/min on the whole where {wanted.feed_mm_min:.5g} is asked"
+        mean = float(replay.way_mm[free].sum()) / minutes
+        message = f"the tip cuts at {mean:.3g} mm/min on the whole where {feed[move]:.5g} is asked"
         advice = "check the feed rule: F may be read otherwise than it is meant"
         found.append(about_move(replay, move, Severity.WARNING, "feed-too-slow", message, advice))
     return found
+
+
+def _asked(replay: Replay, wanted: Wanted) -> tuple[Floats, Floats]:
+    """(n,) feed and plunge asked where each move goes: the greatest of the art at its start, middle and end, of all art
+    where there is none.
+    """
+    n = len(replay)
+    if wanted.pace is None:
+        return np.full(n, wanted.feed_mm_min), np.full(n, wanted.plunge_mm_min)
+    frame = field_frame(wanted)
+    nx, nt = wanted.pace.shape
+    bits = np.zeros(n, np.uint8)
+    for share in (0.0, 0.5, 1.0):
+        x, theta, _ = np.nan_to_num(replay.start + share * (replay.end - replay.start)).T
+        i = np.rint((x - frame.x0) / frame.dx).astype(np.int64)
+        j = np.rint(np.mod(theta - frame.th0 + 0.5 * frame.dth, TURN) / frame.dth - 0.5).astype(np.int64)
+        on = (i >= 0) & (i < nx) & (j < nt)
+        bits |= np.where(on, wanted.pace[np.clip(i, 0, nx - 1), np.clip(j, 0, nt - 1)], 0).astype(np.uint8)
+    feeds, plunges = (np.array(column) for column in zip(*wanted.paces, strict=True))
+    here = (bits[:, None] >> np.arange(len(feeds), dtype=np.uint8)) & 1 == 1
+    here |= ~here.any(axis=1, keepdims=True)
+    return np.where(here, feeds, 0.0).max(axis=1), np.where(here, plunges, 0.0).max(axis=1)
+
+
+def _sinking(replay: Replay, skin: Skin) -> Floats:
+    """(n,) mm/min at which cutting moves go deeper, along the normal; 0 where they follow the skin, or rise."""
+    rate = np.zeros(len(replay))
+    live = np.flatnonzero(
+        replay.known & (replay.kind == Kind.CUT) & (replay.end[:, 2] < replay.start[:, 2]) & (replay.seconds > 0)
+    )
+    if len(live):
+        before, after = (_over(end[live], skin) for end in (replay.start, replay.end))
+        sunk = np.where(after < 0, before - after, 0.0)
+        rate[live] = np.where(sunk > SINKS_MM, 60.0 * sunk / replay.seconds[live], 0.0)
+    return rate
+
+
+def _over(places: Floats, skin: Skin) -> Floats:
+    """(n,) height of the tip over the skin along the normal, to first order."""
+    x, theta, r = np.ascontiguousarray(places.T)
+    x = np.clip(x, *skin.x_range_mm)
+    radius = np.maximum(skin.radius(x, theta), WORD_GRACE)
+    return (r - radius) * tilt_cos(radius, *skin.slopes(x, theta))
 
 
 def _strain(replay: Replay, machine: Profile) -> np.ndarray[tuple[int], np.dtype[np.float64]]:

@@ -21,6 +21,7 @@ from engine.proof.rapids import judge_rapids, judge_start
 from engine.proof.replay import TURN, Replay, replay
 from engine.proof.resolution import judge_size
 from engine.proof.rs274_reader import SHOP, Moves, read
+from engine.proof.standing import judge_standing
 from engine.proof.where import about_move
 
 __all__ = ["Moved", "moved"]
@@ -58,6 +59,7 @@ def moved(
     findings += judge_size(text, machine)
     findings += judge_keep_outs(told, tool, machine, keep_out, greatest_r_mm=greatest) + _coarse(high)
     findings += judge_holder(told, skin, tool, machine, keep_out)
+    findings += judge_standing(told, moves, skin, tool, machine)
     return Moved(replay=told, heights=high, findings=tuple(findings))
 
 

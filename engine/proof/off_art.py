@@ -28,7 +28,7 @@ STEP_MM = 0.1  # between the places looked at on the way of a move
 
 def judge_off_art(replay: Replay, cuts: Cuts, may: Allowed) -> list[Finding]:
     """`off-art`: the tip cuts further than GRACE_MM beside anything that is asked for."""
-    live = replay.known & (replay.kind == Kind.CUT) & (cuts.depth_mm > CUTS_MM)
+    live = replay.known & np.isin(replay.kind, (Kind.CUT, Kind.PLUNGE)) & (cuts.depth_mm > CUTS_MM)
     radius = float(may.skin.radius(may.wanted.x_mm, may.wanted.theta_rad[:1]).max())
     depth, share = np.zeros(len(replay)), np.zeros(len(replay))
     beyond = GRACE_MM + 2.0 * slack_mm(may.frame, radius)

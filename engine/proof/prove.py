@@ -32,6 +32,7 @@ from engine.proof.pace import Pace, judge_pace, pace_of
 from engine.proof.rapids import judge_idle
 from engine.proof.replay import Replay
 from engine.proof.resolution import judge_resolution
+from engine.proof.spindle import judge_spindle
 from engine.proof.sureness import Sureness, judge_sure, sureness_of
 
 __all__ = ["Extent", "Proof", "prove", "prove_idle"]
@@ -107,6 +108,7 @@ def prove(
     findings = [*motion.findings]
     if len(told):
         findings += judge_fit(told, cuts, skin, tool)
+        findings += judge_spindle(told, cuts, tool, wanted.rpm if wanted else 0.0)
         findings += judge_wall(told, cuts, deepest, skin.sigma_mm, wall_mm=wall_mm, wall_min_mm=wall_min_mm)
         findings += judge_play(told, machine) + judge_resolution(told, cuts, machine) + judge_pace(told, pace, machine)
         findings += [*judge_off_axis(told, cuts, machine), *judge_cutting(text, told, cuts, tool, material)]

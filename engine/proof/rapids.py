@@ -70,10 +70,14 @@ def judge_start(replay: Replay, machine: Profile, greatest_r_mm: float) -> list[
     r = np.fmin(replay.start[:, 2], replay.end[:, 2])
     blind = np.isnan(replay.start[:, 2])
     least = np.where(blind | np.isnan(r), -np.inf, r - greatest_r_mm)
-    bad = unknown & replay.rapid & ~replay.upright & (least < machine.clearance_mm - grace_mm(machine))
+    # Straight up or down at an unknown place, it is where it ends that must be clear of all.
+    least = np.where(replay.upright & ~np.isnan(replay.end[:, 2]), replay.end[:, 2] - greatest_r_mm, least)
+    bad = unknown & replay.rapid & (least < machine.clearance_mm - grace_mm(machine))
     if bad.any():
         move = int(bad.argmax())
-        message = "a sideways rapid from an unknown place does not run clear of the whole blank and its holding"
+        message = (
+            "a rapid at a place that the program has not stated does not run clear of the whole blank and its holding"
+        )
         advice = f"lift to {greatest_r_mm + machine.clearance_mm:.3f} mm from the axis first, alone on its line"
         found.append(about_move(replay, move, Severity.ERROR, "rapid-too-low", message, advice))
     return found

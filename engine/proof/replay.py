@@ -31,8 +31,9 @@ class Replay:
     start, end : (n, 3) x_mm, theta_rad (unwrapped), r_mm of the tip; NaN where the program has not yet said.
     words : (n, 3) axial (mm), rotary (deg), radial (mm) words at the end, as the machine's own axes count them.
     rapid : (n,).   seconds : (n,) that the F word asks for, NaN for rapids and moves from an unknown place.
-    way_mm : (n,) of the tip over the blank.   spindle : (n,) 1, -1, 0 stopped.   stroke : (n,) 0 before the first.
-    line : (n,) from 1.   inverse : (n,) G93 in force.   known : (n,) both ends are known.
+    way_mm : (n,) of the tip over the blank.   spindle : (n,) 1, -1, 0 stopped.   rpm : (n,) S in force,
+    NaN before the first.   stroke : (n,) 0 before the first.   line : (n,) from 1.   inverse : (n,) G93 in force.
+    known : (n,) both ends are known.
     upright : (n,) straight in or out: neither x nor theta changes, so far as is known.
     kind : (n,) `Kind`: a rapid travels, a feed move straight in plunges, straight out lifts, any other cuts.
     """
@@ -44,6 +45,7 @@ class Replay:
     seconds: Floats
     way_mm: Floats
     spindle: NDArray[np.int8]
+    rpm: Floats
     stroke: Ints
     line: Ints
     inverse: Bools
@@ -100,6 +102,7 @@ def replay(moves: Moves, machine: Profile, *, zero_r_mm: float) -> Replay:
         seconds=_seconds(moves, machine),
         way_mm=way_mm(start, end),
         spindle=moves.spindle,
+        rpm=moves.rpm,
         stroke=moves.stroke,
         line=moves.line,
         inverse=moves.inverse,

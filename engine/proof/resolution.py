@@ -52,7 +52,7 @@ def judge_size(text: bytes, machine: Profile) -> list[Finding]:
     """`line-too-long` and `program-too-long`: more than the controller holds, where the profile states it."""
     found = []
     if machine.longest_line is not None:
-        sizes = [len(line.rstrip(b"\r")) for line in text.split(b"\n")]
+        sizes = [len(line) for line in text.replace(b"\r\n", b"\n").replace(b"\r", b"\n").split(b"\n")]
         most = max(sizes)
         if most > machine.longest_line:
             line = sizes.index(most) + 1

@@ -61,10 +61,15 @@ class State:
         """1 clockwise, -1 counter-clockwise, 0 stopped, as at S0. Without any S the spindle is taken to turn."""
         return 0 if self.speed == 0.0 else self.spindle
 
+    @property
+    def rpm(self) -> float:
+        """The S in force, NaN before the first."""
+        return math.nan if self.speed is None else self.speed
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Columns:
-    """n moves of k axes. start, end : (n, k); motion, feed, inverse, spindle (-1, 0, 1), stroke, line : (n,)."""
+    """n moves of k axes. start, end : (n, k); motion, feed, inverse, spindle (-1, 0, 1), rpm, stroke, line : (n,)."""
 
     start: Floats
     end: Floats
@@ -72,11 +77,12 @@ class Columns:
     feed: Floats
     inverse: Bools
     spindle: NDArray[np.int8]
+    rpm: Floats
     stroke: Ints
     line: Ints
 
 
-Row = tuple[tuple[float, ...], tuple[float, ...], int, float, bool, int, int, int]
+Row = tuple[tuple[float, ...], tuple[float, ...], int, float, bool, int, float, int, int]
 
 
 @dataclass(slots=True)
@@ -91,7 +97,7 @@ class Tape:
         """Turn the waiting rows into columns."""
         if not self.rows:
             return
-        start, end, motion, feed, inverse, spindle, stroke, line = zip(*self.rows, strict=True)
+        start, end, motion, feed, inverse, spindle, rpm, stroke, line = zip(*self.rows, strict=True)
         self.parts.append(
             Columns(
                 start=np.array(start),
@@ -100,6 +106,7 @@ class Tape:
                 feed=np.array(feed, np.float64),
                 inverse=np.array(inverse, np.bool_),
                 spindle=np.array(spindle, np.int8),
+                rpm=np.array(rpm, np.float64),
                 stroke=np.array(stroke, np.int64),
                 line=np.array(line, np.int64),
             )
@@ -154,6 +161,8 @@ def _spindle_and_tool(line: Line, m: set[float], number: int, state: State, tape
     if 6 in m:
         state.spindle = 0  # 3.6.3
         tape.events.append((number, "tool change"))
+    if m & {3, 4, 5}:
+        tape.events.append((number, "spindle"))
     for code, turning in ((3, 1), (4, -1), (5, 0)):
         if code in m:
             state.spindle = turning
@@ -227,6 +236,7 @@ def _move(g: set[float], line: Line, number: int, state: State, tape: Tape, axes
             feed,
             bool(state.inverse),
             state.turning,
+            state.rpm,
             state.stroke,
             number,
         )

@@ -34,8 +34,9 @@ class Moves:
     start, end : (n, k) words in mm (linear) or degrees (A B C); NaN where not yet known. motion : (n,) 0 rapid, 1 feed,
     2 probe, whose end is its target: it stops there or before, so the axes it moved are unknown after it. feed : (n,) F
     in force (mm/min, deg/min or 1/min), NaN for rapids. inverse : (n,) G93. spindle : (n,) 1 clockwise, -1
-    counter-clockwise, 0 stopped. stroke : (n,) last `(stroke N)`, 0 before the first. line : (n,) from 1. events :
-    (line, what). fault : why the reading ended early, None when the whole program was read.
+    counter-clockwise, 0 stopped. rpm : (n,) S in force, NaN before the first. stroke : (n,)
+    last `(stroke N)`, 0 before the first. line : (n,) from 1. events : (line, what). fault : why the reading
+    ended early, None when the whole program was read.
     """
 
     start: Floats
@@ -44,6 +45,7 @@ class Moves:
     feed: Floats
     inverse: Bools
     spindle: NDArray[np.int8]
+    rpm: Floats
     stroke: Ints
     line: Ints
     events: tuple[tuple[int, str], ...]
@@ -84,6 +86,7 @@ def _moves(tape: Tape, axes: str, fault: ReadError | None) -> Moves:
         feed=np.zeros(0),
         inverse=np.zeros(0, np.bool_),
         spindle=np.zeros(0, np.int8),
+        rpm=np.zeros(0),
         stroke=np.zeros(0, np.int64),
         line=np.zeros(0, np.int64),
     )
@@ -95,6 +98,7 @@ def _moves(tape: Tape, axes: str, fault: ReadError | None) -> Moves:
         feed=np.concatenate([p.feed for p in parts]),
         inverse=np.concatenate([p.inverse for p in parts]),
         spindle=np.concatenate([p.spindle for p in parts]),
+        rpm=np.concatenate([p.rpm for p in parts]),
         stroke=np.concatenate([p.stroke for p in parts]),
         line=np.concatenate([p.line for p in parts]),
         events=tuple(tape.events),
@@ -220,6 +224,7 @@ class _Reader:
                     feed=np.where(feeding, feed, np.nan),
                     inverse=np.full(n, bool(state.inverse)),
                     spindle=np.full(n, state.turning, np.int8),
+                    rpm=np.full(n, state.rpm),
                     stroke=self._strokes(plain, plain.line[lo : lo + n], from_line),
                     line=plain.line[lo : lo + n] + first,
                 )

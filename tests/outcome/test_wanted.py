@@ -50,7 +50,7 @@ def area(field, skin):
 
 
 def laid(*patches):
-    return lay_wanted(patches, feed_mm_min=240, plunge_mm_min=80)
+    return lay_wanted(patches, [(240, 80)] * len(patches))
 
 
 def test_a_ring_shaped_region_has_its_own_area():
@@ -149,3 +149,19 @@ def test_cells_are_a_quarter_of_the_grace():
     skin = SKINS["cylinder"]
     field = laid(patch(skin, rings=[ring(200, 5.0)]))
     assert field.x_mm[1] - field.x_mm[0] <= CELL_MM + 1e-12
+
+
+def test_the_field_says_which_pace_is_asked_where_and_only_where_they_differ():
+    skin = Cylinder(diameter_mm=50, length_mm=80)
+    wide, small = patch(skin, rings=[ring(300, 7.0)]), patch(skin, 60.0, rings=[ring(300, 3.0)])
+    assert laid(wide, small).pace is None and laid(wide, small).paces == ()
+    told = lay_wanted([wide, small, wide], [(240, 80), (60, 20), (240, 90)], rpm=9000)
+    assert told.paces == ((60, 20), (240, 80), (240, 90)) and told.rpm == 9000
+    assert (told.feed_mm_min, told.plunge_mm_min) == (240, 90)
+    assert np.array_equal(told.pace > 0, told.depth_mm > 0)
+    assert np.array_equal(told.depth_mm, laid(wide, small).depth_mm)
+    assert set(np.unique(told.pace)) == {0, 1, 6}  # the wide one is asked at two paces
+    right = told.theta_rad > np.radians(45)
+    assert set(np.unique(told.pace[:, right])) == {0, 1}
+    many = lay_wanted([wide] * 9, [(240 + k, 80) for k in range(9)])
+    assert many.pace is None and many.feed_mm_min == 248

@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.proof.programs import codes, lines, proof_of
+from tests.proof.programs import DEPTH, TOOL, X, codes, lines, proof_of
 
 GOOD = lines()
 
@@ -31,3 +31,12 @@ def test_a_lost_lift_between_lines_apart_is_told_at_its_line():
     bad = [*GOOD[: k - 2], "G1 A-280 F0.5", *GOOD[k - 2 :]]
     found = next(f for f in proof_of(bad).findings if f.code == "off-art")
     assert found.where.line == k - 1 and found.severity.value == "error"
+
+
+@pytest.mark.parametrize(("beside", "told"), [(0.1, False), (1.0, True), (2.0, True)])
+def test_a_hole_beside_the_art_is_told_from_the_grace_on(beside, told):
+    end = GOOD.index("M5") - 1
+    half = 0.5 * TOOL.width_mm(DEPTH)
+    x = X[-1] + half + beside
+    hole = [f"G0 X{x:.4f} A40", "G0 Z20.3000", "G1 Z19.9 F160", "G1 Z20.3 F160", "G0 Z25.0000"]
+    assert (("error", "off-art") in codes(proof_of([*GOOD[:end], *hole, *GOOD[end:]]))) is told

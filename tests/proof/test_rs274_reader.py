@@ -91,7 +91,7 @@ def test_spindle_strokes_and_modes_are_carried():
 def test_without_a_speed_the_spindle_is_taken_to_turn_and_at_none_to_stand():
     assert moves("M3\nG1 X1 F5\nS0\nX2\nS5\nX3").spindle.tolist()[1:] == [1, 0, 1]
     assert (3, "no speed") in moves("M3\nG1 X1 F5").events
-    assert not moves("S5 M3\nG1 X1 F5").events[:-1]
+    assert [what for _, what in moves("S5 M3\nG1 X1 F5").events] == ["spindle", "end"]
 
 
 def test_what_stands_before_a_fault_is_given_with_it():

@@ -1,0 +1,94 @@
+"""Where the tool stands when it does not move: at the program's end, at changes of the spindle or the tool, at waits.
+
+Takes the reader's events, the replay, the skin and the tool; gives findings. A tip that is left in the skin breaks at
+the next jog; one whose spindle stops there breaks at the next move.
+"""
+
+from typing import Literal
+
+import numpy as np
+
+from engine.blank import Skin
+from engine.kernel.arrays import Floats
+from engine.kernel.findings import Finding, Severity
+from engine.kernel.values import Tool
+from engine.machine import Profile
+from engine.proof.form import Form4, form_of, rise
+from engine.proof.rapids import grace_mm
+from engine.proof.replay import Replay
+from engine.proof.rs274_reader import SHOP, Moves
+from engine.proof.where import about_move
+
+__all__ = ["judge_standing", "touching_mm"]
+
+ACROSS = 33  # places across the tool at which the skin is looked at
+MOST = 64  # events of a kind that are looked at
+STOP = "stop"  # the one that a line does after it has moved (NISTIR 6556 table 8)
+_EVENTS = (
+    ("spindle", Severity.ERROR, "spindle-in-work", "the spindle is switched", "lift clear of the skin first"),
+    ("tool change", Severity.ERROR, "spindle-in-work", "the tool is changed", "lift clear of the skin first"),
+    (STOP, Severity.WARNING, "waits-in-work", "the program stops", "lift clear of the skin first"),
+    (
+        "dwell",
+        Severity.WARNING,
+        "waits-in-work",
+        "the program waits",
+        "wait clear of the skin: a tip that stands burns",
+    ),
+    (SHOP, Severity.ERROR, "shop-line-in-work", "a line of the shop's own that is not followed stands", "lift first"),
+)
+
+
+def judge_standing(told: Replay, moves: Moves, skin: Skin, tool: Tool, machine: Profile) -> list[Finding]:
+    """`ends-in-work`, `spindle-in-work`, `waits-in-work`, `shop-line-in-work`: below the approach height."""
+    found = []
+    least = machine.approach_mm - grace_mm(machine)
+    form = form_of(tool)
+    for what, severity, code, says, advice in _EVENTS:
+        side: Literal["left", "right"] = "right" if what == STOP else "left"
+        lines = np.array([line for line, event in moves.events if event.startswith(what)], np.int64)
+        before = np.searchsorted(told.line, lines, side=side) - 1
+        for move in np.unique(before[before >= 0])[:MOST].tolist():
+            high = _height(told.end[move], skin, form)
+            if high < least:
+                message = f"{says} while the tip stands {_words(high)}"
+                found.append(about_move(told, move, severity, code, message, advice))
+                break
+    if moves.fault is None and (high := _height(told.end[-1], skin, form)) < least:
+        message = f"the program ends while the tip stands {_words(high)}"
+        advice = "end with a lift clear of the skin: was its tail cut off?"
+        found.append(about_move(told, len(told) - 1, Severity.ERROR, "ends-in-work", message, advice))
+    return found
+
+
+def _words(high_mm: float) -> str:
+    return f"{-high_mm:.3f} mm deep in the skin" if high_mm < 0 else f"{high_mm:.3f} mm over the skin"
+
+
+def _height(place: Floats, skin: Skin, form: Form4) -> float:
+    """Of the tip over touching; infinite where the place is not known or beside the blank."""
+    x, theta, r = place.tolist()
+    if not np.isfinite(place).all():
+        return np.inf
+    return r - touching_mm(skin, form, x, theta)
+
+
+def touching_mm(skin: Skin, form: Form4, x_mm: float, theta_rad: float) -> float:
+    """The tip's radius at which the tool's form touches the skin, seen at ACROSS by ACROSS places; -inf where it never
+    does.
+    """
+    low, high = skin.x_range_mm
+    spread = np.linspace(-form[3], form[3], ACROSS)
+    x = x_mm + spread
+    x = x[(x >= low) & (x <= high)]
+    if not len(x):
+        return -np.inf
+    middle = float(skin.radius(np.clip(np.array([x_mm]), low, high), np.array([theta_rad]))[0])
+    turned = spread / max(middle, form[3])
+    radius = skin.radius(x[:, None], theta_rad + turned[None, :])
+    away = np.hypot((x - x_mm)[:, None], radius * np.sin(turned))
+    under = away <= form[3]
+    if not under.any():
+        return -np.inf
+    rises = np.array([rise(form, d) for d in away[under].tolist()])
+    return float(((radius * np.cos(turned))[under] - rises).max())
