@@ -2,7 +2,7 @@
 
 from typing import Annotated, Literal
 
-from pydantic import Field, model_validator
+from pydantic import Field, ValidationInfo, field_validator, model_validator
 
 from engine.artwork import Tone
 from engine.job.reading import Angle, Document, Length, Name, Position, Words
@@ -88,7 +88,12 @@ MarkingDocument = Annotated[OutlineDocument | HatchDocument, Field(discriminator
 
 
 class ToolDocument(Document):
-    """A tool of the job's own or of the shop's library."""
+    """A tool of the job's own or of the shop's library.
+
+    stick_out_mm : from the tip to the collet's face; null is not known. shank_mm : null is the tool's diameter.
+    flute_mm : length of the cutting part; null is the cone's own height, of a ball or flat end three diameters (common
+    practice, no source).
+    """
 
     id: Name
     form: Literal["cone", "ball", "flat"] = "cone"
@@ -109,6 +114,14 @@ class ToolDocument(Document):
         if self.form == "cone" and not self.tip_mm < self.diameter_mm:
             raise ValueError("tip_mm must be less than diameter_mm")
         return self
+
+    @field_validator("flute_mm")
+    @classmethod
+    def _within_stick_out(cls, flute_mm: float | None, info: ValidationInfo) -> float | None:
+        stick_out = info.data.get("stick_out_mm")
+        if flute_mm is not None and stick_out is not None and flute_mm > stick_out:
+            raise ValueError("flute_mm must not be above stick_out_mm")
+        return flute_mm
 
     def value(self) -> Tool:
         """The tool as the stages take it."""

@@ -66,7 +66,9 @@ class ParkDocument(Document):
 
 
 class SpindleDocument(Document):
-    """What stands above the tool: diameters of the collet and of the nose above it, and the length between."""
+    """What stands above the tool: diameters of the collet and of the nose above it, and how far the nose is from the
+    collet's face; null, and a length of 0 where there is a collet, is not known.
+    """
 
     collet_mm: Annotated[float, Field(gt=0, le=200)] | None = None
     collet_length_mm: Annotated[float, Field(ge=0, le=500)] = 0.0
@@ -94,7 +96,7 @@ class MachineDocument(Document):
     memory_bytes: Annotated[int, Field(ge=1_000, le=10**12)] | None = None
     zero_error_mm: Annotated[float, Field(ge=0, le=10)] = 0.0
     axis_error_mm: Annotated[float, Field(ge=0, le=100)] | None = None
-    spindle: SpindleDocument = SpindleDocument()
+    spindle: SpindleDocument | None = None
 
 
 DEFAULT_MACHINE: Mapping[str, Any] = {
@@ -139,6 +141,7 @@ def profile_from(m: MachineDocument) -> Profile:
         raise ProgramError(
             "mm_per_turn is needed with rotary_unit mm-per-turn", where="/machine/axes/rotary/mm_per_turn"
         )
+    spindle = m.spindle or SpindleDocument()
     return Profile(
         name=m.name or m.profile or "default",
         axial=_linear(axial, "X"),
@@ -168,9 +171,9 @@ def profile_from(m: MachineDocument) -> Profile:
         memory_bytes=m.memory_bytes,
         zero_error_mm=m.zero_error_mm,
         axis_error_mm=m.axis_error_mm,
-        collet_mm=m.spindle.collet_mm,
-        collet_length_mm=m.spindle.collet_length_mm,
-        nose_mm=m.spindle.nose_mm,
+        collet_mm=spindle.collet_mm,
+        collet_length_mm=spindle.collet_length_mm,
+        nose_mm=spindle.nose_mm,
     )
 
 

@@ -82,7 +82,8 @@ class Profile:
     longest_line, memory_bytes : characters of a line and bytes of a program that the controller takes; None: no limit.
     zero_error_mm : one standard deviation of the radial zero as it is set.
     axis_error_mm : how far the tool's line may miss the axis of rotation. collet_mm, nose_mm : diameters of the collet
-    and of the spindle's nose above it; collet_length_mm : from the collet's face to the nose. None: not known.
+    and of the spindle's nose above it; collet_length_mm : from the collet's face to the nose; 0 where a
+    collet is stated, and None: not known.
     """
 
     name: str = "default"
@@ -128,6 +129,13 @@ class Profile:
             raise ProgramError(
                 "the approach height must lie above 0 and below the clearance", where="/machine/approach_mm"
             )
+        if self.axis_error_mm is not None and not (self.axis_error_mm >= 0 and isfinite(self.axis_error_mm)):
+            raise ProgramError("axis_error_mm must be 0 or more", where="/machine/axis_error_mm")
+        for wide in (self.collet_mm, self.nose_mm):
+            if wide is not None and not (wide > 0 and isfinite(wide)):
+                raise ProgramError("a diameter of the spindle is not above 0", where="/machine/spindle")
+        if not (self.collet_length_mm >= 0 and isfinite(self.collet_length_mm)):
+            raise ProgramError("the collet's length is below 0", where="/machine/spindle/collet_length_mm")
         refuse_shop_lines(self.header, "header")
         refuse_shop_lines(self.footer, "footer")
 

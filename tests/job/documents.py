@@ -72,7 +72,8 @@ FULL = {
             "depth_mm": 0.2,
         },
     ],
-    "tools": [{"id": "ball-1", "form": "ball", "diameter_mm": 0.8, "flutes": 2, "rpm_max": 8000, "name": "small ball"}],
+    "tools": [{"id": "ball-1", "form": "ball", "diameter_mm": 0.8, "flutes": 2, "rpm_max": 8000, "name": "small ball",
+               "stick_out_mm": 18, "shank_mm": 3.175, "flute_mm": 2.5}],
     "machine": {
         "profile": "bench",
         "name": "Bench, gourd jaws",
@@ -89,6 +90,8 @@ FULL = {
         "decimals": 3,
         "footer": ["M9"],
         "dwell_s": 4,
+        "spindle": {"collet_mm": 11, "collet_length_mm": 14, "nose_mm": None},
+        "axis_error_mm": 0.05,
     },
     "acknowledged": ["chip-load"],
 }  # fmt: skip

@@ -79,7 +79,8 @@ def test_a_default_pitch_is_nine_tenths_of_the_tools_width_at_depth():
 def test_the_full_job_is_read():
     job = read_job(FULL, known=KNOWN)
     first, second = job.items
-    assert job.tool == Tool(id="ball-1", form=Form.BALL, diameter_mm=0.8, flutes=2, rpm_max=8000)  # its own, not ours
+    own = {"stick_out_mm": 18, "shank_mm": 3.175, "flute_mm": 2.5}
+    assert job.tool == Tool(id="ball-1", form=Form.BALL, diameter_mm=0.8, flutes=2, rpm_max=8000, **own)  # not ours
     assert isinstance(first.style, Outline) and second.style == Hatch(
         pitch_mm=0.4, angle_deg=30, outline=True, inset_mm=0.1
     )
@@ -89,6 +90,7 @@ def test_the_full_job_is_read():
     assert (m.axial.letter, m.axial.reversed, m.axial.rapid_per_min, m.axial.greatest) == ("Y", True, 900, 250)
     assert (m.rotary.letter, m.rotary.reversed, m.rotary.rapid_per_min, m.mm_per_turn) == ("B", True, 2000, 100)
     assert m.feed_rule is FeedRule.ALL_AXES and m.header == ("G54", "M8") and m.footer == ("M9",)
+    assert (m.collet_mm, m.collet_length_mm, m.nose_mm, m.axis_error_mm) == (11, 14, None, 0.05)
     told = dict(job.defaults)
     assert told["/machine/feed_rule"] == "all-axes"  # the stored profile's, which is what counts
     assert told["/machine/axes/axial/rapid_mm_min"] == 900 and told["/machine/axes/radial"]["letter"] == "Z"
@@ -159,6 +161,15 @@ WRONG = [
     ("/machine", {"decimals": 7}, "/decimals", "a number of 6 or less"),
     ("/machine", {"document": {"document": 1}}, "/document", "no field of this name"),
     ("/machine", {"header": ["M8\nM3"]}, "/header/0", "control characters"),
+    ("/machine", {"spindle": {"collet_mm": "8"}}, "/spindle/collet_mm", "a number"),
+    ("/machine", {"spindle": {"nose_mm": 0}}, "/spindle/nose_mm", "a number above 0"),
+    ("/machine", {"spindle": {"nose": 30}}, "/spindle/nose", "no field of this name"),
+    ("/machine", {"spindle": 30}, "/spindle", "an object"),
+    ("/machine", {"axis_error_mm": -0.1}, "/axis_error_mm", "a number of 0 or more"),
+    ("/tools", [{"id": "a", "stick_out_mm": 0}], "/0/stick_out_mm", "a number above 0"),
+    ("/tools", [{"id": "a", "shank_mm": True}], "/0/shank_mm", "a number"),
+    ("/tools", [{"id": "a", "flute_mm": 201}], "/0/flute_mm", "a number of 200 or less"),
+    ("/tools", [{"id": "a", "flute_mm": 9, "stick_out_mm": 8}], "/0/flute_mm", "not be above stick_out_mm"),
     ("/acknowledged", "all", "", "a list"),
 ]
 

@@ -82,7 +82,7 @@ def test_every_word_reaches_the_profile():
         "rotary_unit": "mm-per-turn", "feed_rule": "all-axes", "z_zero": "surface",
         "touch_off": {"x_mm": 1, "angle_deg": 2}, "clearance_mm": 4, "approach_mm": 1,
         "park": {"x_mm": 1, "angle_deg": 2, "lift_mm": 3}, "decimals": 5, "header": ["G54"], "footer": ["M9"],
-        "dwell_s": 0,
+        "dwell_s": 0, "spindle": {"collet_mm": 8, "collet_length_mm": 12, "nose_mm": 33}, "axis_error_mm": 0.2,
     }  # fmt: skip
     rates = {"rapid_per_min": 11, "accel_per_s2": 12, "backlash": 0.1, "steps_per_unit": 13}
     assert made(own) == Profile(
@@ -110,7 +110,21 @@ def test_every_word_reaches_the_profile():
         header=("G54",),
         footer=("M9",),
         dwell_s=0,
+        collet_mm=8,
+        collet_length_mm=12,
+        nose_mm=33,
+        axis_error_mm=0.2,
     )
+
+
+def test_what_is_known_of_a_spindle_lies_over_the_stored_one_measure_by_measure():
+    stored = {"spindle": {"collet_mm": 8, "nose_mm": 33}, "axis_error_mm": 0.2}
+    m = made({"spindle": {"collet_mm": 10, "collet_length_mm": 5}}, stored)
+    assert (m.collet_mm, m.collet_length_mm, m.nose_mm, m.axis_error_mm) == (10, 5, 33, 0.2)
+    m = made({"spindle": {"nose_mm": None}}, stored)
+    assert (m.collet_mm, m.nose_mm) == (8, None)
+    m = made({"spindle": None, "axis_error_mm": None}, stored)
+    assert (m.collet_mm, m.collet_length_mm, m.nose_mm, m.axis_error_mm) == (None, 0, None, None)
 
 
 def test_mm_per_turn_counts_only_where_the_unit_says_so():

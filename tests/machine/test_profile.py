@@ -16,6 +16,11 @@ from engine.machine import Axis, FeedRule, Profile
         ({"decimals": 0}, "decimals"),
         ({"approach_mm": 3.0}, "approach"),
         ({"approach_mm": float("nan")}, "approach"),
+        ({"axis_error_mm": -0.1}, "axis_error_mm"),
+        ({"axis_error_mm": float("nan")}, "axis_error_mm"),
+        ({"nose_mm": 0.0}, "spindle"),
+        ({"collet_mm": float("nan")}, "spindle"),
+        ({"collet_length_mm": -1.0}, "collet's length"),
     ],
 )
 def test_a_profile_refuses(words, says):
