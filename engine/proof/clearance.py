@@ -16,11 +16,12 @@ from scipy.ndimage import maximum_filter
 from engine.blank import Skin
 from engine.kernel.arrays import Bools, Floats
 from engine.kernel.compiled import compiled
+from engine.kernel.findings import Finding, Severity
 from engine.kernel.values import Tool
 from engine.proof.form import Form4, form_of, reach, rise
 from engine.proof.replay import Replay
 
-__all__ = ["GRACE_MM", "NEAR_MM", "Heights", "heights"]
+__all__ = ["GRACE_MM", "NEAR_MM", "Heights", "heights", "looked_coarsely"]
 
 GRACE_MM = 0.02  # a hundredth of the usual clearance: the map's own error and the rounding of words
 MAP_CELLS = 200_000
@@ -78,18 +79,12 @@ class Heights:
         return np.where(replay.known[:, None], at, 0.0)
 
 
-def heights(
-    replay: Replay, skin: Skin, tool: Tool, *, enough_mm: float, cells: int = MAP_CELLS, wider: float = 0.0
-) -> Heights:
-    """Look along every known move; those that stay `enough_mm` over all places of touching are left alone.
-
-    cells : of the map, about; a wide tool needs few. wider : diagonals of a cell by which a flat end is taken as
-    wider, so that no place between nodes is missed.
-    """
+def heights(replay: Replay, skin: Skin, tool: Tool, *, enough_mm: float) -> Heights:
+    """Look along every known move; those that stay `enough_mm` over all places of touching are left alone."""
     n = len(replay)
     x = replay.x_mm[np.isfinite(replay.x_mm)]
     ends = (float(x.min()), float(x.max())) if len(x) else skin.x_range_mm
-    grid, ground = _over(skin, tool, *ends, cells, wider)
+    grid, ground = _over(skin, tool, *ends)
     greatest = float((ground.radii + ground.lift).max())  # no tip touches further out
     step = grid.dx
     way = np.hypot(replay.end[:, 0] - replay.start[:, 0], greatest * (replay.end[:, 1] - replay.start[:, 1])) + np.abs(
@@ -119,7 +114,15 @@ def heights(
     )
 
 
-def _over(skin: Skin, tool: Tool, x_lo_mm: float, x_hi_mm: float, cells: int, wider: float) -> tuple[_Cells, _Ground]:
+def looked_coarsely(coarse: bool) -> list[Finding]:
+    """`looked-coarsely`, where it is so."""
+    if not coarse:
+        return []
+    message = "the moves are so long that clearances were looked at in longer steps than usual"
+    return [Finding(severity=Severity.NOTE, code="looked-coarsely", message=message)]
+
+
+def _over(skin: Skin, tool: Tool, x_lo_mm: float, x_hi_mm: float) -> tuple[_Cells, _Ground]:
     """The cells from x_lo to x_hi, round the whole blank, and what stands there."""
     form = form_of(tool)
     low, high = skin.x_range_mm
@@ -128,13 +131,11 @@ def _over(skin: Skin, tool: Tool, x_lo_mm: float, x_hi_mm: float, cells: int, wi
     x_hi = max(x_hi, low, x_lo + FINEST_MM)
     ring = skin.radius(np.linspace(x_lo, x_hi, 129)[:, None], np.linspace(0.0, TURN, 129)[None, :])
     around = TURN * float(ring.max())
-    cell = max(FINEST_MM, math.sqrt((x_hi - x_lo + 2 * tool.outer_mm) * around / cells))
+    cell = max(FINEST_MM, math.sqrt((x_hi - x_lo + 2 * tool.outer_mm) * around / MAP_CELLS))
     nx = math.ceil((x_hi - x_lo) / cell) + 1
     dx = (x_hi - x_lo) / (nx - 1)
     nt = max(16, math.ceil(around / cell))
-    grow = wider * math.hypot(dx, around / nt)
-    form = (form[0] + grow, form[1], form[2], form[3] + grow) if grow > 0 else form
-    pad = math.ceil(form[3] / dx)
+    pad = math.ceil(tool.outer_mm / dx)
     x: Floats = x_lo + dx * np.arange(-pad, nx + pad, dtype=np.float64)
     theta: Floats = (TURN / nt) * np.arange(nt, dtype=np.float64)
     if skin.is_round:

@@ -13,7 +13,7 @@ from engine.blank import Skin
 from engine.kernel.findings import Finding, Severity, Where
 from engine.kernel.values import KeepOut, Tool
 from engine.machine import Profile
-from engine.proof.clearance import Heights, heights
+from engine.proof.clearance import Heights, heights, looked_coarsely
 from engine.proof.feeds import judge_limits, judge_mode, judge_speeds, judge_turns
 from engine.proof.holder import judge_holder
 from engine.proof.keep_out import judge_keep_outs
@@ -57,8 +57,9 @@ def moved(
     findings += judge_limits(told, machine) + judge_speeds(told, machine) + judge_mode(told, machine)
     findings += judge_turns(told) + judge_start(told, machine, tallest) + judge_rapids(told, high, machine)
     findings += judge_size(text, machine)
-    findings += judge_keep_outs(told, tool, machine, keep_out, greatest_r_mm=greatest) + _coarse(high)
-    findings += judge_holder(told, skin, tool, machine, keep_out)
+    findings += judge_keep_outs(told, tool, machine, keep_out, greatest_r_mm=greatest)
+    findings += looked_coarsely(high.coarse)
+    findings += judge_holder(told, high, tool, machine, skin, keep_out, greatest_r_mm=greatest)
     findings += judge_standing(told, moves, skin, tool, machine)
     return Moved(replay=told, heights=high, findings=tuple(findings))
 
@@ -124,10 +125,3 @@ def _near_enough(told: Replay) -> tuple[Replay, list[Finding]]:
 def _greatest_radius(skin: Skin) -> float:
     x = np.linspace(*skin.x_range_mm, 257)[:, None]
     return float(skin.radius(x, np.linspace(0.0, TURN, 257)[None, :]).max())
-
-
-def _coarse(high: Heights) -> list[Finding]:
-    if not high.coarse:
-        return []
-    message = "the moves are so long that clearances were looked at in longer steps than usual"
-    return [Finding(severity=Severity.NOTE, code="looked-coarsely", message=message)]
