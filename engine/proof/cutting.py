@@ -1,93 +1,158 @@
-"""Whether speed and feed lie where published tables say for the material: advice, where a table says anything.
+"""Feed and spindle speed against published ranges, as advice: chip load per tooth, surface speed of the edge.
 
-Takes the text, the replay, the tool and the material's words; gives findings. Sources: surface speeds for high-speed
-steel and carbide, and chip loads for a tool of about 3.2 mm cutting no deeper than its diameter, as a milling-machine
-maker's manual and two vendors' like tables print them (starting points, REFERENCES section 5). Of shell, glass, bone
-and gourd none was found: there nothing is said. Vc = pi D n, fz = vf / (n z): any machining handbook.
+Chip load is feed / (rpm x flutes), surface speed pi x D x rpm, with D the width of the tool at the depth that it cuts
+(REFERENCES 5.2, T1, T7). Takes the replay, the cuts, the text and the blank's material; gives findings, errors never.
+Where nothing is published for the material, or the table speaks of tools unlike this one, nothing is told: a slimmer
+tool than the table's takes no more than it says, a wider one no less (common practice, no source). A surface speed
+below a single published figure is not told: that figure is a bound.
 """
 
 import math
 import re
-from typing import NamedTuple
+from collections.abc import Callable
+from dataclasses import dataclass
 
 import numpy as np
 
-from engine.kernel.findings import Finding, Severity, Where
+from engine.kernel.arrays import Floats, Ints
+from engine.kernel.findings import Finding, Severity
 from engine.kernel.values import Form, Kind, Tool
+from engine.proof.cutting_table import CHIP_SOURCE, Material, material_of
 from engine.proof.depths import Cuts
 from engine.proof.replay import Replay
+from engine.proof.where import about_move, more, worst
 
-__all__ = ["judge_cutting", "rpm_of"]
+__all__ = ["judge_cutting", "speeds_of"]
 
-FOOT_MM, INCH_MM = 304.8, 25.4
-LEAST_MM, MOST_MM = 2.0, 4.5  # tools that a table for about 3.2 mm speaks of
-_COMMENT = re.compile(rb"\([^)\n]*\)|;[^\n]*")
-_SPINDLE = re.compile(rb"S[ \t]*\+?(\d+\.?\d*)")
-
-
-class _Row(NamedTuple):
-    """words : by which a material is known. fastest : m/min, carbide. chip : mm a tooth, least and most, if any."""
-
-    words: tuple[str, ...]
-    fastest_m_min: float
-    chip_mm: tuple[float, float] | None
+TABLE_MM = 3.2  # the chip-load table's own tool
+ALIKE = 2.0  # wider or slimmer by this, a tool is no longer the table's
+TINY_MM = 1e-3
+GRACE = 0.02  # F and A words are rounded
+SPINDLE_RPM = 20_000.0  # what small spindles reach (REFERENCES 5.2: 20 to 40 thousand)
+_UNREAD = re.compile(rb"\([^)\n]*\)|;[^\n]*|^[ \t]*/[^\n]*", re.MULTILINE)
+_SPEED = re.compile(rb"S\+?(\d+\.?\d*|\.\d+)")
 
 
-def _sfm(feet: float) -> float:
-    return feet * FOOT_MM / 1000.0
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Cutting:
+    """The cutting moves: their numbers, feed over the blank, spindle speed, depth and the tool's width there."""
 
-
-_ROWS = (
-    _Row(("aluminium", "aluminum"), 2 * _sfm(300), (0.003 * INCH_MM, 0.004 * INCH_MM)),
-    _Row(("brass", "bronze"), 2 * _sfm(150), None),
-    _Row(("acrylic",), 2 * _sfm(800), (0.003 * INCH_MM, 0.005 * INCH_MM)),
-    _Row(("plastic", "nylon", "acetal"), 2 * _sfm(800), (0.002 * INCH_MM, 0.006 * INCH_MM)),
-    _Row(("pine", "spruce", "fir", "cedar", "softwood"), 2 * _sfm(500), (0.004 * INCH_MM, 0.006 * INCH_MM)),
-    _Row(
-        ("maple", "oak", "beech", "walnut", "cherry", "ash", "pear", "birch", "hardwood"),
-        2 * _sfm(500),
-        (0.003 * INCH_MM, 0.005 * INCH_MM),
-    ),
-    _Row(("wood",), 2 * _sfm(500), (0.003 * INCH_MM, 0.006 * INCH_MM)),
-)
-
-
-def rpm_of(text: bytes) -> float:
-    """The greatest speed that a program asks of the spindle, rev/min; 0 where it states none."""
-    plain = _COMMENT.sub(b"", text).upper()
-    return max((float(found[1]) for found in _SPINDLE.finditer(plain)), default=0.0)
+    move: Ints
+    feed: Floats
+    rpm: Floats
+    depth_mm: Floats
+    width_mm: Floats
+    seconds: Floats
 
 
 def judge_cutting(text: bytes, replay: Replay, cuts: Cuts, tool: Tool, material: str) -> list[Finding]:
-    """`surface-speed` and `chip-load`, as advice."""
-    said = set(re.findall(r"[a-z]+", material.lower()))
-    row = next((row for row in _ROWS if said & set(row.words)), None)
-    rpm, known = rpm_of(text), " and ".join(sorted(said & set(row.words))) if row else ""
-    feed = replay.feed_mm_min()
-    live = cuts.cuts & (replay.kind == Kind.CUT) & np.isfinite(feed)
-    if row is None or rpm <= 0 or not live.any():
+    """`chip-load` and `surface-speed`: outside the published range; above it a warning, below it a note."""
+    row = material_of(material)
+    if row is None:
         return []
-    found = []
-    depth = float(cuts.depth_mm.max())
-    width = tool.width_mm(depth)
-    speed = math.pi * width * rpm / 1000.0
-    if speed > row.fastest_m_min:
-        most = 1000.0 * row.fastest_m_min / (math.pi * width)
-        message = f"the rim runs at {speed:.0f} m/min; tables for {known} end at {row.fastest_m_min:.0f} (carbide)"
-        found.append(_advice("surface-speed", message, f"at most {most:.0f} rev/min"))
-    fits = row.chip_mm is not None and tool.form is not Form.CONE and LEAST_MM <= tool.diameter_mm <= MOST_MM
-    if row.chip_mm is not None and fits and depth <= tool.diameter_mm:
-        chip = float(feed[live].max()) / (rpm * tool.flutes)
-        low, high = row.chip_mm
-        told = f"{chip:.3f} mm a tooth; tables for {known} and tools of this size say {low:.3f} to {high:.3f}"
-        if chip > high:
-            slower = high * rpm * tool.flutes
-            found.append(_advice("chip-load", told, f"at most {slower:.0f} mm/min at this speed, or more flutes"))
-        elif chip < low:
-            message, where = f"{told}: it may rub rather than cut", Where()
-            found.append(Finding(severity=Severity.NOTE, code="chip-load", message=message, where=where))
-    return found
+    live = _cutting(replay, cuts, text, tool)
+    if not len(live.move):
+        return []
+    return _chip_load(replay, live, tool, row) + _surface_speed(replay, live, tool, row)
 
 
-def _advice(code: str, message: str, advice: str) -> Finding:
-    return Finding(severity=Severity.WARNING, code=code, message=message, where=Where(), advice=advice)
+def _cutting(replay: Replay, cuts: Cuts, text: bytes, tool: Tool) -> _Cutting:
+    line, speed = speeds_of(text)
+    said = np.concatenate([[0.0], speed])[np.searchsorted(line, replay.line, side="right")]
+    feed = replay.feed_mm_min()
+    live = cuts.cuts & (replay.kind == Kind.CUT) & (replay.spindle != 0) & (said > 0) & np.isfinite(feed) & (feed > 0)
+    move = np.flatnonzero(live)
+    depth, back = np.unique(np.round(cuts.depth_mm[move], 3), return_inverse=True)
+    width = np.array([tool.width_mm(d) for d in depth.tolist()])[back] if len(move) else np.zeros(0)
+    return _Cutting(
+        move=move,
+        feed=feed[move],
+        rpm=said[move],
+        depth_mm=cuts.depth_mm[move],
+        width_mm=width,
+        seconds=replay.seconds[move],
+    )
+
+
+def speeds_of(text: bytes) -> tuple[Ints, Floats]:
+    """Lines (n,) that say an S word, from 1, and the speed (n,) that each says: in any case, spaces anywhere, comments
+    and lines behind a / left out (NISTIR 6556 3.3).
+    """
+    lines = text.replace(b"\r\n", b"\n").replace(b"\r", b"\n")
+    plain = _UNREAD.sub(b"", lines).translate(None, b" \t").upper()
+    found = [(word.start(), float(word[1])) for word in _SPEED.finditer(plain)]
+    ends = np.flatnonzero(np.frombuffer(plain, np.uint8) == ord("\n"))
+    at = np.array([place for place, _ in found], np.int64)
+    return np.searchsorted(ends, at).astype(np.int64) + 1, np.array([speed for _, speed in found], np.float64)
+
+
+def _chip_load(replay: Replay, live: _Cutting, tool: Tool, row: Material) -> list[Finding]:
+    if row.chip_mm is None:
+        return []
+    low, high = row.chip_mm
+    chip = live.feed / (live.rpm * tool.flutes)
+    # The table speaks of cuts no deeper than wide: further down less is right, how much less is not known for all.
+    k = int(live.width_mm.argmax())
+    like = live.width_mm[k] >= TABLE_MM / ALIKE and live.depth_mm.max() <= live.width_mm[k]
+    bad = (chip > high * (1.0 + GRACE)) & (live.width_mm < TABLE_MM * ALIKE)
+    if bad.any():
+        k, count = worst(bad, chip)
+        severity, what, counted = Severity.WARNING, "more", more(count)
+        advice = f"feed {_least(high * live.rpm[k] * tool.flutes)} mm/min or less"
+        faster = live.feed[k] / (high * tool.flutes)
+        if faster <= (tool.rpm_max or math.inf):
+            advice += f", or turn at {_most(faster)} rev/min or more"
+        value = float(chip[k])
+    else:
+        value = float((chip * live.seconds).sum() / live.seconds.sum())
+        if value >= low * (1.0 - GRACE) or not like:
+            return []
+        severity, what, counted = Severity.NOTE, "less", ""
+        rpm = float(live.rpm[k])
+        advice = f"feed {_most(low * rpm * tool.flutes)} to {_least(high * rpm * tool.flutes)} mm/min, or turn slower"
+    text = (
+        f"each tooth takes {value:.3f} mm, {what} than the {low:.3f} to {high:.3f} mm that {CHIP_SOURCE} gives for "
+        f"{row.name} and a tool of {TABLE_MM:g} mm{counted}"
+    )
+    if what == "less":
+        text += ": it rubs more than it cuts"
+    elif tool.form is Form.FLAT:
+        advice += "; a quarter less where it cuts two diameters deep, half at three"
+    return [about_move(replay, int(live.move[k]), severity, "chip-load", text, advice)]
+
+
+def _surface_speed(replay: Replay, live: _Cutting, tool: Tool, row: Material) -> list[Finding]:
+    low, high = row.speed_m_min
+    speed = math.pi * live.width_mm * live.rpm / 1000.0
+    k = int(speed.argmax())
+    value, width = float(speed[k]), max(float(live.width_mm[k]), TINY_MM)
+    reached = tool.rpm_max or SPINDLE_RPM
+    slowest, fastest = (1000.0 * v / (math.pi * width) for v in (low, high))
+    if value > high * (1.0 + GRACE):
+        severity, what = Severity.WARNING, "faster"
+        advice = f"turn at {_least(fastest)} rev/min or less"
+    elif row.ranged and value < low * (1.0 - GRACE) and slowest <= reached:  # else no spindle turns so fast
+        severity, what = Severity.NOTE, "slower"
+        advice = f"turn at {_most(slowest)} rev/min or more"
+    else:
+        return []
+    text = (
+        f"the edge, {width:.2f} mm wide at depth, runs at {value:.0f} m/min, {what} than the {low:.0f} to {high:.0f} "
+        f"m/min that {row.source} gives for {row.name}"
+    )
+    return [about_move(replay, int(live.move[k]), severity, "surface-speed", text, advice)]
+
+
+def _least(value: float) -> str:
+    """Rounded down to two figures: for a bound from above."""
+    return f"{_two(value, math.floor):g}"
+
+
+def _most(value: float) -> str:
+    """Rounded up to two figures: for a bound from below."""
+    return f"{_two(value, math.ceil):g}"
+
+
+def _two(value: float, rounded: Callable[[float], int]) -> float:
+    step = 10.0 ** (math.floor(math.log10(value)) - 1)
+    return step * rounded(value / step)
