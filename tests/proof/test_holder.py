@@ -263,6 +263,8 @@ def test_what_is_not_known_is_told_once_and_only_beside_a_deep_neck():
 def test_hardware_with_a_reach_is_touched_and_named():
     bar = Cylinder(diameter_mm=40, length_mm=90)
     steady = KeepOut(from_mm=60, to_mm=64, why="steady", radius_mm=29.0)
+    for x in (55.005, 55.01, 55.015, 55.02):  # rows of the map stand on either side of the steady's end
+        assert "(steady)" in found(at(x, 0, 19.8), bar, keep_out=[steady])[0].message
     (told,) = found(at(55, 0, 19.8), bar, keep_out=[steady])
     assert told.code == "holder-touches" and "x 60 to 64 (steady)" in told.message
     assert told.where.pointer == "/blank/keep_out/0" and "1.20 mm" in told.message
