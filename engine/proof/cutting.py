@@ -1,14 +1,13 @@
 """Feed and spindle speed against published ranges, as advice: chip load per tooth, surface speed of the edge.
 
 Chip load is feed / (rpm x flutes), surface speed pi x D x rpm, with D the width of the tool at the depth that it cuts
-(REFERENCES 5.2, T1, T7). Takes the replay, the cuts, the text and the blank's material; gives findings, errors never.
+(REFERENCES 5.2, T1, T7). Takes the replay, the cuts and the blank's material; gives findings, errors never.
 Where nothing is published for the material, or the table speaks of tools unlike this one, nothing is told: a slimmer
 tool than the table's takes no more than it says, a wider one no less (common practice, no source). A surface speed
 below a single published figure is not told: that figure is a bound.
 """
 
 import math
-import re
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -22,15 +21,13 @@ from engine.proof.depths import Cuts
 from engine.proof.replay import Replay
 from engine.proof.where import about_move, more, worst
 
-__all__ = ["judge_cutting", "speeds_of"]
+__all__ = ["judge_cutting"]
 
 TABLE_MM = 3.2  # the chip-load table's own tool
 ALIKE = 2.0  # wider or slimmer by this, a tool is no longer the table's
 TINY_MM = 1e-3
 GRACE = 0.02  # F and A words are rounded
 SPINDLE_RPM = 20_000.0  # what small spindles reach (REFERENCES 5.2: 20 to 40 thousand)
-_UNREAD = re.compile(rb"\([^)\n]*\)|;[^\n]*|^[ \t]*/[^\n]*", re.MULTILINE)
-_SPEED = re.compile(rb"S\+?(\d+\.?\d*|\.\d+)")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -45,45 +42,38 @@ class _Cutting:
     seconds: Floats
 
 
-def judge_cutting(text: bytes, replay: Replay, cuts: Cuts, tool: Tool, material: str) -> list[Finding]:
+def judge_cutting(replay: Replay, cuts: Cuts, tool: Tool, material: str) -> list[Finding]:
     """`chip-load` and `surface-speed`: outside the published range; above it a warning, below it a note."""
     row = material_of(material)
     if row is None:
         return []
-    live = _cutting(replay, cuts, text, tool)
+    live = _cutting(replay, cuts, tool)
     if not len(live.move):
         return []
     return _chip_load(replay, live, tool, row) + _surface_speed(replay, live, tool, row)
 
 
-def _cutting(replay: Replay, cuts: Cuts, text: bytes, tool: Tool) -> _Cutting:
-    line, speed = speeds_of(text)
-    said = np.concatenate([[0.0], speed])[np.searchsorted(line, replay.line, side="right")]
+def _cutting(replay: Replay, cuts: Cuts, tool: Tool) -> _Cutting:
     feed = replay.feed_mm_min()
-    live = cuts.cuts & (replay.kind == Kind.CUT) & (replay.spindle != 0) & (said > 0) & np.isfinite(feed) & (feed > 0)
+    live = (
+        cuts.cuts
+        & (replay.kind == Kind.CUT)
+        & (replay.spindle != 0)
+        & (replay.rpm > 0)
+        & np.isfinite(feed)
+        & (feed > 0)
+    )
     move = np.flatnonzero(live)
     depth, back = np.unique(np.round(cuts.depth_mm[move], 3), return_inverse=True)
     width = np.array([tool.width_mm(d) for d in depth.tolist()])[back] if len(move) else np.zeros(0)
     return _Cutting(
         move=move,
         feed=feed[move],
-        rpm=said[move],
+        rpm=replay.rpm[move],
         depth_mm=cuts.depth_mm[move],
         width_mm=width,
         seconds=replay.seconds[move],
     )
-
-
-def speeds_of(text: bytes) -> tuple[Ints, Floats]:
-    """Lines (n,) that say an S word, from 1, and the speed (n,) that each says: in any case, spaces anywhere, comments
-    and lines behind a / left out (NISTIR 6556 3.3).
-    """
-    lines = text.replace(b"\r\n", b"\n").replace(b"\r", b"\n")
-    plain = _UNREAD.sub(b"", lines).translate(None, b" \t").upper()
-    found = [(word.start(), float(word[1])) for word in _SPEED.finditer(plain)]
-    ends = np.flatnonzero(np.frombuffer(plain, np.uint8) == ord("\n"))
-    at = np.array([place for place, _ in found], np.int64)
-    return np.searchsorted(ends, at).astype(np.int64) + 1, np.array([speed for _, speed in found], np.float64)
 
 
 def _chip_load(replay: Replay, live: _Cutting, tool: Tool, row: Material) -> list[Finding]:

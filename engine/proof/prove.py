@@ -112,7 +112,7 @@ def prove(
         findings += judge_wall(told, cuts, deepest, skin.sigma_mm, wall_mm=wall_mm, wall_min_mm=wall_min_mm)
         findings += judge_play(told, machine) + judge_resolution(told, cuts, machine) + judge_pace(told, pace, machine)
         findings += judge_off_axis(told, cuts, skin, machine, wanted, zero_r_mm)
-        findings += judge_cutting(text, told, cuts, tool, material)
+        findings += judge_cutting(told, cuts, tool, material)
     like = None if wanted is None else likeness(told, cuts, carved, near, tool, machine, wanted, fine)
     findings += like.findings if like else ()
     asked = (like.asked_mm if like else 0.0) or deepest

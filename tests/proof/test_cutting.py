@@ -7,7 +7,7 @@ import pytest
 
 from engine.kernel.values import Form, Tool
 from engine.machine import Profile
-from engine.proof.cutting import judge_cutting, speeds_of
+from engine.proof.cutting import judge_cutting
 from engine.proof.cutting_table import material_of
 from engine.proof.depths import Cuts
 from engine.proof.replay import replay
@@ -32,7 +32,7 @@ def found(feed, rpm, material, *, tool=FLAT, depth=0.5, turning="M3"):
         final_cos=np.zeros(0),
         final_way_mm=np.zeros(0),
     )
-    return judge_cutting(text, told, cuts, tool, material)
+    return judge_cutting(told, cuts, tool, material)
 
 
 def kinds(*args, **words):
@@ -134,13 +134,18 @@ def test_a_spindle_that_stands_still_is_no_matter_of_speed():
 
 
 def test_speeds_are_read_as_the_program_says_them():
-    text = b"(Seed swap, S99)\r\nS8000 M3\r\nG1 X1 s9000\r\n(stroke 1) S7000\r\n/S4\r\nM2\r\n"
-    line, speed = speeds_of(text)
-    assert line.tolist() == [2, 3, 4] and speed.tolist() == [8000, 9000, 7000]
-    assert len(speeds_of(b"")[0]) == 0
-    for line in (b"G21G90S9000M3", b"g21 s9000 m3", b"(S5 x) S9000 M3", b"S 90 00. M3 ; S20000", b"s+9000m3\r"):
-        assert speeds_of(line)[1].tolist() == [9000]
-    assert speeds_of(b"G21\rS1 M3\rS.5")[0].tolist() == [2, 3] and speeds_of(b" /S4\nS2")[1].tolist() == [2]
+    text = b"(Seed swap, S99)\r\nG21 G90 S8000 M3\r\nG0 X1 s9000\r\n(stroke 1) S7000\r\nG0 X2\r\n/S4\r\nG0 X3\r\nM2\r\n"
+    assert replay(read(text), Profile(), zero_r_mm=0.0).rpm.tolist() == [9000, 7000, 7000]
+    for line in (
+        b"G21G90S9000M3",
+        b"g21 g90 s9000 m3",
+        b"G21 G90 (S5 x) S9000 M3",
+        b"G21 G90 S 90 00. M3",
+        b"G21G90s+9000m3",
+    ):
+        told = replay(read(line + b"\n" + b"G0 X1\n" * 30 + b"M2\n"), Profile(), zero_r_mm=0.0)
+        assert set(told.rpm) == {9000.0} and len(told) == 30
+    assert np.isnan(replay(read(b"G21 G90\nG0 X1\nM2\n"), Profile(), zero_r_mm=0.0).rpm).all()
 
 
 def test_the_speed_in_force_counts_from_its_own_line_on():
