@@ -7,31 +7,39 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
-from engine.kernel.arrays import Bytes8
+from engine.kernel.arrays import Bytes8, Floats
+from engine.outcome.shading import shades
 
 __all__ = ["difference_png", "unwrapped_png"]
 
 LONGEST_PX = 1200
 PAPER = (250, 247, 238)
-INK = (44, 38, 30)
+# Paper under k / 255 of the light: what is dark is warmer, as in wood. The middle (green) is linear.
+WARMTH = (0.82, 1.0, 1.22)
+PALETTE = [round(p * (k / 255) ** w) for k in range(256) for p, w in zip(PAPER, WARMTH, strict=True)]
+SEAM_CELLS = 8
 # By Match: bare, made as asked, left uncut, cut beside. Told apart by the colour-blind: M. Okabe, K. Ito (2008).
 MATCHES = (PAPER, (120, 113, 102), (213, 94, 0), (0, 114, 178))
 
 
-def unwrapped_png(depth_mm: NDArray[np.floating[Any]], *, height_mm: float, width_mm: float) -> bytes:
-    """PNG bytes of a carved field.
+def unwrapped_png(
+    depth_mm: NDArray[np.floating[Any]], *, height_mm: float, width_mm: float, around_mm: Floats, whole: bool
+) -> bytes:
+    """PNG bytes of a carved field, shaded as by a lamp at the upper left; nothing cut is plain paper.
 
-    depth_mm : (nx, nt), x rising by rows, theta by columns. height_mm : along the axis. width_mm : around, on the mean
-    circle. The darker the deeper (by the root of the depth, so that shallow cuts show); nothing cut is plain paper.
+    depth_mm : (nx, nt), x rising by rows, theta by columns. height_mm : along the axis, width_mm : around, on the mean
+    circle, of the picture. around_mm : (nx,) from column to column on each row's own circle. whole : once round.
     """
-    deepest = float(depth_mm.max(initial=0.0)) or 1.0
-    share = np.sqrt(np.clip(depth_mm[::-1].astype(np.float32) * np.float32(1.0 / deepest), 0.0, 1.0))
-    grey = Image.fromarray((share * np.float32(255.0) + np.float32(0.5)).astype(np.uint8))
+    nx, nt = depth_mm.shape
+    shade = shades(depth_mm, dx_mm=height_mm / nx, around_mm=around_mm, whole=whole)
+    # What lies beyond the seam is beside it on the blank: scaling looks across.
+    seam = min(SEAM_CELLS, nt) if whole else 0
+    shade = np.concatenate([shade[:, nt - seam :], shade, shade[:, :seam]], axis=1)[::-1]
     scale = LONGEST_PX / max(height_mm, width_mm)
     size = max(1, round(width_mm * scale)), max(1, round(height_mm * scale))
-    shrinks = size[0] < grey.width
-    grey = grey.resize(size, Image.Resampling.BOX if shrinks else Image.Resampling.BILINEAR)
-    grey.putpalette([round(p + (i - p) * k / 255) for k in range(256) for p, i in zip(PAPER, INK, strict=True)])
+    how = Image.Resampling.BOX if size[0] < nt else Image.Resampling.BICUBIC
+    grey = Image.fromarray(np.ascontiguousarray(shade)).resize(size, how, box=(seam, 0, seam + nt, nx))
+    grey.putpalette(PALETTE)
     return _png(grey)
 
 

@@ -20,6 +20,7 @@ from engine.kernel.errors import LayoutError
 from engine.kernel.values import Wanted
 from engine.layout import Layout
 from engine.outcome.picture import difference_png, unwrapped_png
+from engine.outcome.shading import once_round
 from engine.proof import Carved, Proof
 
 __all__ = [
@@ -169,8 +170,15 @@ def _carved_arrays(carved: Carved) -> dict[str, NDArray[Any]]:
 def picture(arrays: Arrays, skin: Skin) -> bytes:
     """PNG of the carved field that the previews draw, unwrapped, to scale on its middle circle."""
     x, theta = arrays["carved_x"].astype(np.float64), arrays["carved_theta"].astype(np.float64)
-    radius = float(skin.radius(np.array([x.mean()]), np.array([theta.mean()]))[0])
-    return unwrapped_png(arrays["carved_depth"], height_mm=float(np.ptp(x)), width_mm=float(np.ptp(theta)) * radius)
+    dx, dt = (float(np.ptp(row)) / (len(row) - 1) for row in (x, theta))
+    radius = skin.radius(np.append(x, x.mean()), np.full(len(x) + 1, theta.mean()))
+    return unwrapped_png(
+        arrays["carved_depth"],
+        height_mm=dx * len(x),
+        width_mm=dt * len(theta) * float(radius[-1]),
+        around_mm=dt * radius[:-1],
+        whole=once_round(theta),
+    )
 
 
 def difference_picture(proof: Proof, wanted: Wanted, skin: Skin) -> bytes:
