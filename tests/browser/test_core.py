@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from playwright.sync_api import Page
 
+from engine.outcome.shading import shades
 from server.arrays import pack
 
 
@@ -220,3 +221,41 @@ def test_a_stretched_cell_tells_its_stretch(core):
 
 def test_documents_cross_as_json(core):
     assert core("document", "m.emptyJob()") == json.loads(json.dumps(core("document", "m.emptyJob()")))
+
+
+def carved_in(page_core, depth, x, theta, radius_mm, expression):
+    """The page's relief of a field on a cylinder; `expression` is asked of it under `r`."""
+    given = {"depth": depth.ravel().tolist(), "x": x.tolist(), "theta": theta.tolist(), "radius": radius_mm}
+    source = f"""((skin, carved) => {{ const r = m.reliefOf({{ skin, carved }}); return {expression}; }})(
+      {{ x: Float32Array.of(given.x[0] - 1, given.x[given.x.length - 1] + 1), angles: 4,
+         radii: new Float32Array(8).fill(given.radius) }},
+      {{ x: Float32Array.from(given.x), theta: Float32Array.from(given.theta), depth: Float32Array.from(given.depth),
+         greatest: Math.max(...given.depth) }})"""
+    return page_core("relief", source, given)
+
+
+@pytest.mark.parametrize("whole", [True, False])
+def test_the_page_shades_as_the_picture_of_the_proof(core, whole):
+    rng = np.random.default_rng(5)
+    x, theta = np.arange(40) * 0.05, np.linspace(-np.pi, np.pi if whole else 2.0, 200, endpoint=False)
+    waves = [np.sin(k * theta + 3 * x[:, None] * a + b) for k, (a, b) in enumerate(rng.random((6, 2)) * 6)]
+    depth = np.maximum(0.0, 0.03 * np.sum(waves, axis=0)).astype(np.float32)
+    radius = 2.0
+    step = float(theta[1] - theta[0])
+    asked = shades(depth, dx_mm=0.05, around_mm=np.full(40, radius * step), whole=whole)
+    seen = np.array(carved_in(core, depth, x, theta, radius, "[...r.shades]")).reshape(depth.shape)
+    assert np.abs(seen - asked.astype(int)).max() <= 1
+    assert carved_in(core, depth, x, theta, radius, "r.whole") is whole
+
+
+def test_the_normals_of_a_groove_lie_on_its_walls(core):
+    """A V of slope 1 along x: its walls look 45 degrees to the right and to the left, and nowhere along."""
+    x, theta = np.arange(20) * 0.05, np.arange(60) * 0.01
+    off = np.abs(np.arange(60) - 30) * 0.01 * 5.0
+    depth = np.maximum(0.0, 0.6 - off) * np.ones((20, 1))
+    normals = np.array(carved_in(core, depth, x, theta, 5.0, "[...r.normals]")).reshape(20, 60, 4)
+    half = round(127 * 0.5**0.5)
+    assert (np.abs(normals[:, 20:29, 0] - (128 + half)) <= 1).all()
+    assert (np.abs(normals[:, 32:40, 0] - (128 - half)) <= 1).all()
+    assert (np.abs(normals[:, 20:29, 3] - 255 * 0.5**0.5) <= 1).all() and (normals[..., 1] == 128).all()
+    assert (normals[depth == 0.0] == [128, 128, 0, 255]).all()

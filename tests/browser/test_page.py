@@ -2,9 +2,12 @@
 
 import json
 import re
+from io import BytesIO
 
+import numpy as np
 import pytest
 from axe_playwright_python.sync_playwright import Axe
+from PIL import Image
 from playwright.sync_api import expect
 
 from tests.browser.bench import SVG, add_svg, new_job, open_bench, operation, planned, set_field
@@ -294,3 +297,33 @@ def test_words_stay_words(page, address, faults):
         planned(page)
         assert page.title().startswith(text)
     assert page.evaluate("window.pwned === undefined")
+
+
+# Of a canvas on which nothing but the carving lies: the share that is cut, and how many shades it has.
+CUT = """(canvas) => {
+  const { data } = canvas.getContext('2d').getImageData(0, 0, canvas.width, canvas.height);
+  let cut = 0; const kinds = new Set();
+  for (let i = 0; i < data.length; i += 4) if (data[i + 3] === 255) { cut += 1; kinds.add(data[i + 1]); }
+  return [cut / (canvas.width * canvas.height), kinds.size]; }"""
+
+
+def test_the_carving_is_shaded_on_the_sheet_and_in_the_round(page, address):
+    """Both views show the cut in many shades; without the carving the sheet is bare."""
+    open_bench(page, address)
+    for name, down in (("art", "false"), ("strokes", "false"), ("proof", "true")):
+        chip = page.get_by_role("button", name=name, exact=True)
+        if chip.get_attribute("aria-pressed") != down:
+            chip.click()
+    work = page.locator("section[data-view=unwrapped] canvas").nth(1)
+    page.wait_for_timeout(500)
+    share, kinds = work.evaluate(CUT)
+    assert share > 0.005 and kinds > 20
+    picture = Image.open(BytesIO(page.get_by_label("Wrapped view of the blank").screenshot())).convert("L")
+    lit = np.asarray(picture, np.float64)
+    high, wide = lit.shape
+    middle = lit[high // 3 : -high // 4, wide // 3 : -wide // 3]
+    edges = np.abs(np.diff(middle, axis=1)) > 15  # a bare blank is smooth
+    assert edges.mean() > 0.01 and middle.min() > 15
+    page.get_by_role("button", name="proof", exact=True).click()
+    page.wait_for_timeout(500)
+    assert work.evaluate(CUT)[0] == 0

@@ -3,6 +3,7 @@
 import { rgb } from '../dom.js';
 import { LINE_FRAGMENT, LINE_VERTEX, PART_FRAGMENT, PART_VERTEX, SKIN_FRAGMENT, SKIN_VERTEX } from './shaders.js';
 import { momentAt } from '../../core/arrays.js';
+import { DEEP, EDGE, EDGE_MM, reliefOf } from '../../core/relief.js';
 import { greatestBetween, meshOf, radiusAt } from '../../core/skin.js';
 import { dashes, toolProfile, turned } from '../../core/solids.js';
 
@@ -80,14 +81,14 @@ export function createScene(g) {
   const skinProgram = program(g, SKIN_VERTEX, SKIN_FRAGMENT);
   const partProgram = program(g, PART_VERTEX, PART_FRAGMENT);
   const lineProgram = program(g, LINE_VERTEX, LINE_FRAGMENT);
-  const depthMap = g.createTexture();
-  g.bindTexture(g.TEXTURE_2D, depthMap);
+  const reliefMap = g.createTexture();
+  g.bindTexture(g.TEXTURE_2D, reliefMap);
   g.pixelStorei(g.UNPACK_ALIGNMENT, 1);
-  g.texImage2D(g.TEXTURE_2D, 0, g.R8, 1, 1, 0, g.RED, g.UNSIGNED_BYTE, new Uint8Array([0]));
+  g.texImage2D(g.TEXTURE_2D, 0, g.RGBA8, 1, 1, 0, g.RGBA, g.UNSIGNED_BYTE, new Uint8Array([128, 128, 0, 255]));
   for (const [name, value] of [[g.TEXTURE_MAG_FILTER, g.LINEAR], [g.TEXTURE_MIN_FILTER, g.LINEAR_MIPMAP_LINEAR], [g.TEXTURE_WRAP_S, g.CLAMP_TO_EDGE], [g.TEXTURE_WRAP_T, g.CLAMP_TO_EDGE]]) g.texParameteri(g.TEXTURE_2D, name, value);
   g.generateMipmap(g.TEXTURE_2D);
   /** @type {any} what is held, and for which value it was made */
-  const held = { field: [0, 0, 0, 0], texel: [1, 1] };
+  const held = { field: [0, 0, 0, 0], ground: [0, 0, 1], whole: false };
 
   /** @param {any} view */
   function keepSkin({ skin }) {
@@ -116,23 +117,22 @@ export function createScene(g) {
     held.sleevesFor = keepOuts;
   }
 
-  /** @param {any} carved */
-  function keepDepth(carved) {
-    if (held.depthFor === carved) return;
-    held.depthFor = carved;
-    g.bindTexture(g.TEXTURE_2D, depthMap);
-    if (!carved || carved.x.length < 2 || carved.theta.length < 2) {
-      held.field = [0, 0, 0, 0];
-      return;
-    }
-    const [high, wide] = [carved.x.length, carved.theta.length];
-    const most = Math.max(1e-6, carved.greatest);
-    const bytes = Uint8Array.from(carved.depth, (/** @type {number} */ depth) => Math.max(0, Math.min(255, Math.round((255 * depth) / most))));
-    g.texImage2D(g.TEXTURE_2D, 0, g.R8, wide, high, 0, g.RED, g.UNSIGNED_BYTE, bytes);
+  /** The carved skin's normals and depths as a texture. @param {any} view */
+  function keepRelief(view) {
+    const { carved } = view;
+    if (held.reliefFor === carved) return;
+    held.reliefFor = carved;
+    const relief = reliefOf(view);
+    held.field = [0, 0, 0, 0];
+    if (!relief) return;
+    const { normals, high, wide, dx, dTheta, whole } = relief;
+    g.bindTexture(g.TEXTURE_2D, reliefMap);
+    g.texParameteri(g.TEXTURE_2D, g.TEXTURE_WRAP_S, whole ? g.REPEAT : g.CLAMP_TO_EDGE);
+    g.texImage2D(g.TEXTURE_2D, 0, g.RGBA8, wide, high, 0, g.RGBA, g.UNSIGNED_BYTE, normals);
     g.generateMipmap(g.TEXTURE_2D);
-    const [dx, dt] = [carved.x[1] - carved.x[0], carved.theta[1] - carved.theta[0]];
-    held.field = [carved.x[0] - dx / 2, carved.theta[0] - dt / 2, 1 / (dx * high), 1 / (dt * wide)];
-    held.texel = [1 / wide, 1 / high];
+    held.field = [carved.x[0] - dx / 2, carved.theta[0] - dTheta / 2, 1 / (dx * high), 1 / (dTheta * wide)];
+    held.whole = whole;
+    held.ground = [EDGE, DEEP, Math.max(1e-6, carved.greatest) / EDGE_MM];
   }
 
   /** @param {any} tool */
@@ -178,7 +178,7 @@ export function createScene(g) {
    * @param {{ view: any, show: any, keepOuts: any[], tool: any, sight: import('../../core/orbit.js').Sight, dark: boolean, size: [number, number], scale: number, moment: number, spot: number[]|null }} scene
    */
   function draw({ view, show, keepOuts, tool, sight, dark, size, scale, moment, spot }) {
-    keepSkin(view); keepSleeves(view, keepOuts); keepDepth(view.carved); keepTool(tool);
+    keepSkin(view); keepSleeves(view, keepOuts); keepRelief(view); keepTool(tool);
     g.viewport(0, 0, size[0], size[1]);
     g.clearColor(0, 0, 0, 0);
     g.clear(g.COLOR_BUFFER_BIT | g.DEPTH_BUFFER_BIT);
@@ -188,14 +188,13 @@ export function createScene(g) {
     use(skinProgram, sight, dark);
     const { at } = skinProgram;
     g.activeTexture(g.TEXTURE0);
-    g.bindTexture(g.TEXTURE_2D, depthMap);
-    g.uniform1i(at.depthMap, 0);
+    g.bindTexture(g.TEXTURE_2D, reliefMap);
+    g.uniform1i(at.reliefMap, 0);
     g.uniform4fv(at.field, held.field);
-    g.uniform2fv(at.texel, held.texel);
+    g.uniform3fv(at.ground, held.ground);
+    g.uniform1f(at.whole, held.whole ? 1 : 0);
     g.uniform1f(at.depthMode, show.depth ? 1 : 0);
-    g.uniform1f(at.bump, 0.5);
     g.uniform3fv(at.blank, [0.66, 0.62, 0.55]);
-    g.uniform3fv(at.carved, [0.13, 0.085, 0.05]);
     g.uniform4fv(at.spot, spot ?? [0, 0, 0, 0]);
     g.uniform3fv(at.spotInk, rgb(dark ? '#ffd58a' : '#8f5600'));
     g.bindVertexArray(held.mesh.array);

@@ -27,11 +27,15 @@ layout(location=0) in vec3 position; layout(location=1) in vec3 normal; layout(l
 uniform mat4 viewProjection; out vec3 p, n; out vec2 xt;
 void main() { p = position; n = normal; xt = place; gl_Position = viewProjection * vec4(position, 1.0); }`;
 
-/** `field`: station and angle where the carved field begins, and one over its span of each. */
+/**
+ * `field`: station and angle where the carved field begins, and one over its span of each. `ground`: what a groove loses
+ * of its brightness at its edge and at the deepest, and the deepest in edges. The map holds normals that are not made
+ * whole again after averaging: hatching too fine for the screen so takes the mean light of its walls.
+ */
 export const SKIN_FRAGMENT = `#version 300 es
 precision highp float;
 in vec3 p, n; in vec2 xt; out vec4 colour;
-uniform sampler2D depthMap; uniform vec4 field; uniform vec2 texel; uniform float depthMode, bump; uniform vec3 blank, carved;
+uniform sampler2D reliefMap; uniform vec4 field; uniform float depthMode, whole; uniform vec3 blank, ground;
 uniform vec4 spot; uniform vec3 spotInk;
 ${LIGHT}
 vec3 ramp(float t) {
@@ -42,19 +46,19 @@ void main() {
   vec3 nn = normalize(n), bent = nn;
   float turn = fract((xt.y - field.y) / 6.28318531) * 6.28318531;
   vec2 uv = vec2(turn * field.w, (xt.x - field.x) * field.z);
-  float inField = field.z > 0.0 && abs(nn.x) < 0.999 ? step(0.0, uv.y) * step(uv.y, 1.0) * step(uv.x, 1.0) : 0.0;
+  float inField = field.z > 0.0 && abs(nn.x) < 0.999 ? step(0.0, uv.y) * step(uv.y, 1.0) * max(whole, step(uv.x, 1.0)) : 0.0;
   vec2 gx = vec2(dFdx(xt.y) * field.w, dFdx(xt.x) * field.z), gy = vec2(dFdy(xt.y) * field.w, dFdy(xt.x) * field.z);
-  float cut = 0.0, around = 0.0;
+  float root = 0.0;
   if (inField > 0.5) {
-    cut = textureGrad(depthMap, uv, gx, gy).r;
-    around = textureGrad(depthMap, uv, gx * 8.0 + vec2(texel.x * 6.0, 0.0), gy * 8.0 + vec2(0.0, texel.y * 6.0)).r;
-    float right = textureGrad(depthMap, uv + vec2(texel.x, 0.0), gx, gy).r, upper = textureGrad(depthMap, uv + vec2(0.0, texel.y), gx, gy).r;
-    float left = textureGrad(depthMap, uv - vec2(texel.x, 0.0), gx, gy).r, lower = textureGrad(depthMap, uv - vec2(0.0, texel.y), gx, gy).r;
+    vec4 held = textureGrad(reliefMap, uv, gx, gy);
+    vec2 lean = (held.rg * 255.0 - 128.0) / 127.0;
     vec3 round = normalize(cross(vec3(1.0, 0.0, 0.0), nn));
-    bent = normalize(nn + bump * ((right - left) * round + (upper - lower) * cross(nn, round)));
+    bent = lean.x * round + lean.y * cross(nn, round) + held.a * nn;
+    root = held.b;
   }
-  vec3 albedo = mix(blank, carved, smoothstep(0.03, 0.5, cut));
-  albedo *= 1.0 - 0.22 * clamp(cut - around, 0.0, 1.0);
+  float cut = root * root;
+  float bright = 1.0 - ground.x * min(1.0, cut * ground.z) - ground.y * root;
+  vec3 albedo = blank * pow(vec3(bright), 2.2 * vec3(0.82, 1.0, 1.22));
   float gloss = mix(0.22, 0.03, smoothstep(0.05, 0.4, cut));
   if (depthMode > 0.5) { albedo = pow(mix(vec3(0.62, 0.62, 0.62), ramp(clamp(cut, 0.0, 1.0)), smoothstep(0.02, 0.10, cut)), vec3(1.7)); gloss = 0.06; bent = normalize(mix(nn, bent, 0.5)); }
   vec3 c = shown(lit(albedo, bent, p, gloss, 46.0));

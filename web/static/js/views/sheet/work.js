@@ -1,6 +1,7 @@
 // @ts-check
 /** What lies on the sheet: art, strokes, stretch and the carved proof. */
 import { TURN, toScreen } from '../../core/chart.js';
+import { inksOf, reliefOf } from '../../core/relief.js';
 import { stretchOf } from '../../core/warp.js';
 import { slopesAt } from '../../core/skin.js';
 import { rgb } from '../dom.js';
@@ -10,6 +11,7 @@ import { placeOf, traceArt } from './pieces.js';
 const DIRECT_POINTS = 40000;
 const SPRITE_PX = 2048;
 const WORST = 0.1;
+const DARK_GAIN = 1.6; // on the dark sheet a groove is brass in the lamp's light, not a shadow on paper
 
 /** Keeps what is drawn over and over: strokes as paths or pictures, the carving as a picture. @param {() => import('./ground.js').Desk} now */
 export function createWork(now) {
@@ -148,42 +150,43 @@ export function createWork(now) {
     g.globalAlpha = 1;
   }
 
-  /** The carved depth as a picture. @param {any} carved @param {Record<string, string>} ink */
-  function carvedPicture(carved, ink) {
-    if (carving && carvingFor === carved) return carving;
-    const [high, wide] = [carved.x.length, carved.theta.length];
+  /** The carved skin under a lamp; nothing where nothing is cut. @param {import('./ground.js').Desk} desk @param {import('../../core/relief.js').Relief} relief */
+  function carvedPicture({ ink, store }, { shades, high, wide }) {
+    if (carving && carvingFor === shades) return carving;
     const canvas = document.createElement('canvas');
     canvas.width = wide;
     canvas.height = high;
     const g = /** @type {CanvasRenderingContext2D} */ (canvas.getContext('2d', { willReadFrequently: true }));
     const picture = g.createImageData(wide, high);
-    const [r, gr, b] = rgb(ink.brass).map((one) => Math.round(one * 255));
-    const most = Math.max(1e-6, carved.greatest);
+    const inks = store.state.ground === 'dark' ? inksOf(rgb(ink.brass), DARK_GAIN) : inksOf(rgb(ink.sheet), 1);
     for (let row = 0; row < high; row += 1) {
       for (let col = 0; col < wide; col += 1) {
-        const depth = carved.depth[row * wide + col];
-        if (depth <= 0) continue;
+        const shade = shades[row * wide + col];
+        if (shade === 255) continue;
         const at = 4 * ((high - 1 - row) * wide + col);
-        picture.data[at] = r; picture.data[at + 1] = gr; picture.data[at + 2] = b;
-        picture.data[at + 3] = Math.round(255 * Math.min(1, 0.25 + (0.75 * depth) / most));
+        picture.data[at] = inks[3 * shade]; picture.data[at + 1] = inks[3 * shade + 1]; picture.data[at + 2] = inks[3 * shade + 2];
+        picture.data[at + 3] = 255;
       }
     }
     g.putImageData(picture, 0, 0);
     carving = canvas;
-    carvingFor = carved;
+    carvingFor = shades;
     return canvas;
   }
 
   /** @param {import('./ground.js').Desk} desk @param {CanvasRenderingContext2D} g */
-  function paintCarved({ chart, view, ink, store }, g) {
+  function paintCarved(desk, g) {
+    const { chart, view, store } = desk;
+    const relief = reliefOf(store.state.view);
+    if (!relief) return;
     const { carved } = store.state.view;
-    if (carved.x.length < 2 || carved.theta.length < 2) return;
-    const [dx, dt] = [carved.x[1] - carved.x[0], carved.theta[1] - carved.theta[0]];
-    const [low, high] = [carved.theta[0] - dt / 2, carved.theta[carved.theta.length - 1] + dt / 2];
+    const { dx, dTheta } = relief;
+    const [low, high] = [carved.theta[0] - dTheta / 2, carved.theta[carved.theta.length - 1] + dTheta / 2];
+    g.imageSmoothingQuality = 'high'; // a hatch finer than the screen becomes a tone, not a moiré
     for (let turns = Math.ceil((-Math.PI - high) / TURN); low + turns * TURN < Math.PI; turns += 1) {
       const [left, top] = toScreen(chart, view, carved.x[carved.x.length - 1] + dx / 2, low + turns * TURN);
       const [right, bottom] = toScreen(chart, view, carved.x[0] - dx / 2, high + turns * TURN);
-      g.drawImage(carvedPicture(carved, ink), left, top, right - left, bottom - top);
+      g.drawImage(carvedPicture(desk, relief), left, top, right - left, bottom - top);
     }
   }
 
