@@ -238,7 +238,7 @@ def carved_in(page_core, depth, x, theta, radius_mm, expression):
 def test_the_page_shades_as_the_picture_of_the_proof(core, whole):
     rng = np.random.default_rng(5)
     x, theta = np.arange(40) * 0.05, np.linspace(-np.pi, np.pi if whole else 2.0, 200, endpoint=False)
-    waves = [np.sin(k * theta + 3 * x[:, None] * a + b) for k, (a, b) in enumerate(rng.random((6, 2)) * 6)]
+    waves = [np.sin(7 * k * theta + 3 * x[:, None] * a + b) for k, (a, b) in enumerate(rng.random((6, 2)) * 6)]
     depth = np.maximum(0.0, 0.03 * np.sum(waves, axis=0)).astype(np.float32)
     radius = 2.0
     step = float(theta[1] - theta[0])

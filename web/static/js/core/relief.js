@@ -35,6 +35,7 @@ function computed(skin, { x, theta, depth, greatest }) {
   const whole = Math.abs(TURN - wide * dTheta) < dTheta;
   const middle = (theta[0] + theta[wide - 1]) / 2;
   const most = Math.max(1e-6, greatest);
+  const [lampRight, lampUp, lampOut] = LAMP;
   const normals = new Uint8Array(4 * high * wide);
   const shades = new Uint8Array(high * wide).fill(255);
   for (let row = 0; row < high; row += 1) {
@@ -46,21 +47,24 @@ function computed(skin, { x, theta, depth, greatest }) {
       const at = 4 * i;
       const d = depth[i];
       if (!(d > 0)) { normals[at] = 128; normals[at + 1] = 128; normals[at + 3] = 255; continue; }
-      let [left, right, share] = [col - 1, col + 1, 0.5];
-      if (col === 0) { if (whole) left = wide - 1; else { left = 0; share = 1; } }
-      if (col === wide - 1) { if (whole) right = 0; else { right = col; share = 1; } }
-      const across = (depth[row * wide + right] - depth[row * wide + left]) * acrossScale * share;
+      let left = i - 1;
+      let right = i + 1;
+      let share = 0.5;
+      if (col === 0) { if (whole) left = i + wide - 1; else { left = i; share = 1; } }
+      if (col === wide - 1) { if (whole) right = i - col; else { right = i; share = 1; } }
+      const across = (depth[right] - depth[left]) * acrossScale * share;
       const up = (depth[above + col] - depth[below + col]) * upScale;
       // The skin lies at −depth: its normal is (across, up, 1) over its length.
       const out = 1 / Math.sqrt(1 + across * across + up * up);
       const root = Math.sqrt(Math.min(1, d / most));
-      normals[at] = Math.round(128 + 127 * across * out);
-      normals[at + 1] = Math.round(128 + 127 * up * out);
-      normals[at + 2] = Math.round(255 * root);
-      normals[at + 3] = Math.round(255 * out);
-      const light = Math.max(0, (across * LAMP[0] + up * LAMP[1] + LAMP[2]) * out) / LAMP[2];
+      // An array of bytes cuts the fraction off: a half on top rounds.
+      normals[at] = 128.5 + 127 * across * out;
+      normals[at + 1] = 128.5 + 127 * up * out;
+      normals[at + 2] = 0.5 + 255 * root;
+      normals[at + 3] = 0.5 + 255 * out;
+      const light = Math.max(0, (across * lampRight + up * lampUp + lampOut) * out) / lampOut;
       const ground = 1 - EDGE * Math.min(1, d / EDGE_MM) - DEEP * root;
-      shades[i] = Math.min(255, Math.round(255 * ground * (AMBIENT + (1 - AMBIENT) * light)));
+      shades[i] = Math.min(255, 0.5 + 255 * ground * (AMBIENT + (1 - AMBIENT) * light));
     }
   }
   return { normals, shades, high, wide, dx, dTheta, whole };

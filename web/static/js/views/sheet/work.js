@@ -11,7 +11,7 @@ import { placeOf, traceArt } from './pieces.js';
 const DIRECT_POINTS = 40000;
 const SPRITE_PX = 2048;
 const WORST = 0.1;
-const DARK_GAIN = 1.6; // on the dark sheet a groove is brass in the lamp's light, not a shadow on paper
+const DARK_GAIN = 1.9; // on the dark sheet a groove is brass in the lamp's light, not a shadow on paper
 
 /** Keeps what is drawn over and over: strokes as paths or pictures, the carving as a picture. @param {() => import('./ground.js').Desk} now */
 export function createWork(now) {
