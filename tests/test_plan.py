@@ -216,3 +216,12 @@ def test_the_walk_too_turns_into_the_rotarys_range():
     plan = engine.plan(engine.read_job(doc, known=KNOWN), ASSETS)
     assert told(plan) == set() and set(plan.programs) == {"engrave", "air", "walk"}
     assert min(words(plan.programs["walk"], "A")) >= -400 and max(words(plan.programs["walk"], "A")) <= 400
+
+
+def test_a_controller_of_short_lines_gets_a_header_that_fits_and_its_codes_whole():
+    job = engine.read_job(document(machine={"longest_line": 64}), known=KNOWN)
+    plan = engine.plan(job, ASSETS)
+    lines = plan.programs["engrave"].text.splitlines()
+    assert max(map(len, lines)) <= 64 and "line-too-long" not in {f.code for f in plan.findings}
+    assert any(line.startswith(b"(made for: job ") and line.endswith(b")") for line in lines)
+    assert engine.prove_text(job, ASSETS, plan.programs["engrave"].text)["findings"] == []

@@ -116,7 +116,7 @@ def finished(setup: Setup, written: Written, findings: Sequence[Finding]) -> Wri
         extent=span_words(written.extent),
         findings=findings,
     )
-    return replace(written, program=with_header(written.program, says))
+    return replace(written, program=with_header(written.program, says, longest=setup.job.machine.longest_line))
 
 
 def _written(setup: Setup, path: Path, kind: str) -> Written:

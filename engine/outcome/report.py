@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from typing import Any
+from zlib import crc32
 
 from engine.job import Job
 from engine.kernel.findings import Finding, Severity
@@ -25,6 +26,11 @@ def forbids(findings: Sequence[Finding]) -> bool:
     return any(f.severity is Severity.ERROR for f in findings)
 
 
+def mark_of(finding: Finding) -> str:
+    """What an acknowledgement of just this finding is kept as: its code and the CRC-32 of its words."""
+    return f"{finding.code}:{crc32(finding.message.encode()):08x}"
+
+
 def finding_facts(finding: Finding) -> dict[str, Any]:
     """One finding as the contract words it; only the places that are known stand in `where`."""
     where = finding.where
@@ -41,6 +47,7 @@ def finding_facts(finding: Finding) -> dict[str, Any]:
         "message": finding.message,
         "where": {name: value for name, value in places.items() if value is not None},
         "advice": finding.advice,
+        "mark": mark_of(finding),
     }
 
 
@@ -91,6 +98,7 @@ def full_report(
             "touch_off": setup.touch.facts(),
             "program": {
                 "sha256": program.sha256,
+                "body_sha256": program.body_sha256,
                 "check_code": program.check_code,
                 "job_code": job_code(setup.job),
                 "planner": PLANNER,

@@ -1,6 +1,6 @@
 """The facts of the printable setup sheet, JSON-ready; how they are set on paper is the page's business."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from typing import Any
 
 import numpy as np
@@ -76,11 +76,18 @@ def sheet_facts(setup: Setup, written: Sequence[Written], proof: Proof, findings
         "times": {one.kind: clock(one.times_s["total"]) for one in written},
         "made_for": made_for(job),
         "codes": {one.kind: one.program.check_code for one in written},
-        "findings": [finding_facts(f) for f in findings if f.severity is not Severity.NOTE],
-        "acknowledged": list(job.acknowledged),
+        "sha256": engraving.program.body_sha256,
+        "findings": [_told(f, job.acknowledged) for f in findings if f.severity is not Severity.NOTE],
         "turn": {"first_deg": engraving.extent["angle_deg"][0], "last_deg": engraving.extent["angle_deg"][1]},
         "cautions": cautions(),
     }
+
+
+def _told(finding: Finding, acknowledged: Collection[str]) -> dict[str, Any]:
+    """A finding, and whether a person has acknowledged it, by its mark or by its code at all; errors cannot be."""
+    facts = finding_facts(finding)
+    seen = finding.severity is Severity.WARNING and not {facts["code"], facts["mark"]}.isdisjoint(acknowledged)
+    return facts | {"acknowledged": seen}
 
 
 def _both(length_mm: float | None) -> dict[str, float] | None:

@@ -6,4 +6,13 @@ from engine.program.program import Program, check_code, with_header
 from engine.program.rs274 import write
 from engine.program.variants import air, resume
 
-__all__ = ["Program", "air", "check_code", "comment", "resume", "tip_length_mm", "with_header", "write"]
+__all__ = [
+    "Program",
+    "air",
+    "check_code",
+    "comment",
+    "resume",
+    "tip_length_mm",
+    "with_header",
+    "write",
+]

@@ -7,10 +7,11 @@ from hashlib import sha256
 import numpy as np
 
 from engine.kernel.arrays import Ints
-from engine.program.comments import comment
+from engine.program.comments import COMMENT_WIDTH, comment
 
 __all__ = ["Program", "check_code", "with_header"]
 
+NARROWEST = 40  # characters: the codes that are read back stand whole on their lines
 # Crockford's base 32: no letter that is misread for a digit (public alphabet; from memory).
 _ALPHABET = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
 
@@ -46,12 +47,21 @@ class Program:
         """Of the whole text, hexadecimal."""
         return sha256(self.text).hexdigest()
 
+    @property
+    def body_sha256(self) -> str:
+        """Of what stands under the header, hexadecimal: `check_code` is its short form."""
+        return sha256(self.text.split(b"\n", self.header_lines)[self.header_lines]).hexdigest()
 
-def with_header(program: Program, header: Sequence[tuple[str, str]]) -> Program:
-    """The same body under the comments that (word, text) pairs and the check code make, in place of those it has."""
-    says = [line for word, said in (*header, ("check code", program.check_code)) for line in comment(f"{word}: {said}")]
+
+def with_header(program: Program, header: Sequence[tuple[str, str]], *, longest: int | None = None) -> Program:
+    """The same body under the comments that (word, text) pairs, the body's SHA-256 and the check code make, in place of
+    those it has. longest : characters of a line that the controller reads, where that is known.
+    """
+    width = COMMENT_WIDTH if longest is None else max(longest, NARROWEST)
     held = program.header_lines
     body = program.text.split(b"\n", held)[held]
+    codes = ("sha-256", program.body_sha256), ("check code", program.check_code)
+    says = [line for word, said in (*header, *codes) for line in comment(f"{word}: {said}", width)]
     above = np.zeros(len(says), np.int64)
     return replace(
         program,

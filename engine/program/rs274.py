@@ -67,7 +67,7 @@ def write(
         slowest=float(told.share.min(initial=1.0)),
         dropped=len(path) - 1 - len(rows),
     )
-    return with_header(bare, header)
+    return with_header(bare, header, longest=profile.longest_line)
 
 
 def _text(lines: Sequence[str]) -> bytes:

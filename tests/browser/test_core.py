@@ -185,15 +185,18 @@ def test_turning_the_view_never_mirrors_it(core):
 
 def test_the_gate_opens_when_every_warning_is_seen_and_never_on_an_error(core):
     findings = [
-        {"severity": "warning", "code": "thin", "message": "one"},
-        {"severity": "warning", "code": "thin", "message": "two"},
+        {"severity": "warning", "code": "thin", "message": "one", "mark": "thin:1"},
+        {"severity": "warning", "code": "thin", "message": "two", "mark": "thin:2"},
         {"severity": "note", "code": "far", "message": "three"},
     ]
     expression = """(() => { const one = given.slice(0, 1).map(m.keyOf); const all = given.map(m.keyOf);
       const bad = [...given, { severity: 'error', code: 'deep', message: 'x' }];
       return [m.gateOf(given, []).shut, m.gateOf(given, one).shut, m.gateOf(given, all).shut, m.gateOf(bad, all).shut,
-        m.acknowledgedCodes(given, one), m.acknowledgedCodes(given, all)]; })()"""
-    assert core("findings", expression, findings) == [True, True, False, True, [], ["thin"]]
+        m.acknowledgedMarks(given, one), m.acknowledgedMarks(given, all),
+        m.isHeld(given[0], ['thin:1']), m.isHeld(given[1], ['thin:1']), m.isHeld(given[1], ['thin'])]; })()"""
+    assert core("findings", expression, findings) == [
+        True, True, False, True, ["thin:1"], ["thin:1", "thin:2"], True, False, True,
+    ]  # fmt: skip
 
 
 def test_the_skin_is_read_between_its_readings(core):

@@ -1,6 +1,7 @@
 """A program says for which state of which job it was made; a text that was changed, or a job that was, is told."""
 
 import copy
+import re
 from dataclasses import replace
 
 import pytest
@@ -66,3 +67,23 @@ def test_the_code_counts_what_is_said_and_no_field_at_its_default():
 
 def test_a_text_of_anothers_making_is_not_judged_by_codes_it_lacks():
     assert found(b"G21 G90 G94\nG0 Z30\nM2\n") == set()
+
+
+@pytest.mark.parametrize("kind", ["air", "walk"])
+def test_an_air_run_and_a_walk_are_proven_as_what_they_say_they_are(kind):
+    job = engine.read_job(document(), known=KNOWN)
+    text = PLAN.programs[kind].text
+    assert [f for f in engine.prove_text(job, ASSETS, text)["findings"] if f["severity"] != "note"] == []
+    low = re.sub(rb"Z(2\d\.\d+)", lambda m: b"Z%.4f" % (float(m[1]) - 5.0), text)
+    told = {f["code"] for f in engine.prove_text(job, ASSETS, low)["findings"] if f["severity"] == "error"}
+    assert "too-low" in told
+    claimed = PLAN.programs["engrave"].text.replace(b"(program: engraving)", b"(program: air run)")
+    told = {f["code"] for f in engine.prove_text(job, ASSETS, claimed)["findings"] if f["severity"] == "error"}
+    assert {"too-low", "spindle-on"} <= told
+
+
+@pytest.mark.parametrize("way", [bytes.lower, lambda text: text.replace(b"\n", b"\r")])
+def test_a_text_in_other_letters_or_line_ends_is_bound_all_the_same(way):
+    text = PLAN.programs["engrave"].text
+    assert ("warning", "stale") in found(way(text), art={"depth_mm": 0.3})
+    assert ("note", "edited") in found(way(text.replace(b"(stroke 1)\n", b"(stroke 1)\nM8\n")))

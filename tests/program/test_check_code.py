@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from engine.machine import FeedRule, Profile
-from engine.program import check_code, write
+from engine.program import check_code, with_header, write
 from tests.program.paths import linked
 from tests.program.test_rs274 import HELIX
 
@@ -32,7 +32,7 @@ def test_it_is_base_32_of_the_hash(body):
 def test_it_covers_all_that_follows_the_headers_comments_and_stands_last_in_them():
     program = write(HELIX, Profile(), header=[("job", "Gourd 12"), ("caution", "wear goggles")])
     head, code, body = program.text.partition(f"(check code: {program.check_code})\n".encode())
-    assert code and all(line.startswith(b"(") for line in head.splitlines()) and head.count(b"\n") == 2
+    assert code and all(line.startswith(b"(") for line in head.splitlines()) and head.count(b"\n") == 3
     assert body.startswith(b"G21 G90 G93\n") and code_by_hand(body) == program.check_code
 
 
@@ -58,3 +58,14 @@ def test_the_name_leaves_it_alone_and_one_step_of_one_word_does_not():
 def test_it_reads_well_aloud(body):
     code = check_code(body)
     assert len(code) == 9 and code[4] == "-" and not set("ILOU") & set(code)
+
+
+def test_the_header_holds_the_sum_of_the_body_that_the_check_code_shortens():
+    bare = write(HELIX, Profile())
+    program = with_header(bare, [("job", "Seed-swap float 12")], longest=60)
+    lines = program.text.split(b"\n")
+    head, body = lines[: program.header_lines], b"\n".join(lines[program.header_lines :])
+    assert program.body_sha256 == bare.body_sha256 == hashlib.sha256(body).hexdigest() != program.sha256
+    joined = b"".join(line[1:-1].removeprefix(b". ") for line in head)
+    assert program.body_sha256.encode() in joined and max(map(len, head)) <= 60
+    assert program.check_code == check_code(body) and head[-1] == b"(check code: %s)" % program.check_code.encode()

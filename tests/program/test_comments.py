@@ -2,6 +2,7 @@
 
 import random
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -68,3 +69,12 @@ def test_accents_and_widths_keep_their_letters():
     assert comment("K\u00fcrbis \uff27\uff10 \u00e9") == ["(Kurbis G0 e)"]
     assert comment("stroke 5") == ["(. stroke 5)"] and comment("MSG, wait") == ["(. MSG, wait)"]
     assert comment("") == [] and comment(" \n") == [] and comment("\U0001f95a") == ["(-)"]
+
+
+@pytest.mark.parametrize("width", [20, 40, 72, 100, 300])
+def test_no_line_is_longer_than_asked_and_no_word_is_lost(width):
+    text = "keep collet and nose clear, 16 % of the cut may stay unmarked " + "0123456789abcdef" * 4
+    lines = comment(text, width)
+    assert max(map(len, lines)) <= min(width, 100)
+    held = "".join(line[1:-1].removeprefix(". ") for line in lines).replace(" ", "")
+    assert held == text.replace("%", "percent").replace(" ", "")

@@ -4,7 +4,7 @@
  * asked for; what has been drawn stays until something newer comes.
  */
 import { Refusal } from './api.js';
-import { acknowledgedCodes, keyOf } from './core/findings.js';
+import { acknowledgedMarks, isHeld, keyOf } from './core/findings.js';
 
 const REST_MS = 120;
 
@@ -49,8 +49,7 @@ export function keepPlanned(store, api) {
   /** Warnings that the saved job holds as acknowledged are ticked when they first show; ticks that no longer fit fall. @param {any[]} findings */
   function recall(findings) {
     const { ticks, doc } = store.state;
-    const known = new Set(ticks.map((/** @type {string} */ one) => one.split('\n')[0]));
-    const kept = findings.filter((one) => one.severity === 'warning' && (ticks.includes(keyOf(one)) || (!known.has(one.code) && (doc.acknowledged ?? []).includes(one.code)))).map(keyOf);
+    const kept = findings.filter((one) => one.severity === 'warning' && (ticks.includes(keyOf(one)) || isHeld(one, doc.acknowledged ?? []))).map(keyOf);
     const merged = [...new Set([...ticks, ...kept])];
     if (merged.length !== ticks.length) store.dispatch({ type: 'tick', ticks: merged });
   }
@@ -79,9 +78,9 @@ export function keepPlanned(store, api) {
   const stop = store.subscribe((/** @type {any} */ next, /** @type {any} */ before) => {
     if (next.doc !== before.doc) ask();
     if (next.ticks !== before.ticks) {
-      const codes = acknowledgedCodes(next.plan.report?.findings ?? [], next.ticks);
+      const marks = acknowledgedMarks(next.plan.report?.findings ?? [], next.ticks);
       const held = next.doc.acknowledged ?? [];
-      if (codes.join('\n') !== held.join('\n')) store.dispatch({ type: 'put', pointer: '/acknowledged', value: codes.length ? codes : undefined, silent: true });
+      if (marks.join('\n') !== held.join('\n')) store.dispatch({ type: 'put', pointer: '/acknowledged', value: marks.length ? marks : undefined, silent: true });
     }
   });
   ask();

@@ -1,7 +1,7 @@
 // @ts-check
 /** Findings as the page lists them, and what must be acknowledged before the engraving program is given out. */
 
-/** @typedef {{ severity: 'error'|'warning'|'note', code: string, message: string, advice?: string, where?: { pointer?: string, line?: number, stroke?: number, x_mm?: number, angle_deg?: number } }} Finding */
+/** @typedef {{ severity: 'error'|'warning'|'note', code: string, message: string, mark?: string, advice?: string, where?: { pointer?: string, line?: number, stroke?: number, x_mm?: number, angle_deg?: number } }} Finding */
 
 /** @param {Finding} finding */
 export const keyOf = (finding) => `${finding.code}\n${finding.message}`;
@@ -13,12 +13,14 @@ export function gateOf(findings, ticks) {
   return { errors, open, shut: errors > 0 || open > 0 };
 }
 
-/** Codes whose every warning is ticked: what the job document keeps. @param {readonly Finding[]} findings @param {readonly string[]} ticks @returns {string[]} */
-export function acknowledgedCodes(findings, ticks) {
-  const warnings = findings.filter((one) => one.severity === 'warning');
-  const open = new Set(warnings.filter((one) => !ticks.includes(keyOf(one))).map((one) => one.code));
-  return [...new Set(warnings.map((one) => one.code))].filter((code) => !open.has(code)).sort();
+/** Marks of the warnings that are ticked: what the job document keeps. @param {readonly Finding[]} findings @param {readonly string[]} ticks @returns {string[]} */
+export function acknowledgedMarks(findings, ticks) {
+  const ticked = findings.filter((one) => one.severity === 'warning' && ticks.includes(keyOf(one)));
+  return [...new Set(ticked.map((one) => one.mark ?? one.code))].sort();
 }
+
+/** Whether a job holds a warning as acknowledged: just this one, or all of its code. @param {Finding} finding @param {readonly string[]} held */
+export const isHeld = (finding, held) => held.includes(finding.mark ?? finding.code) || held.includes(finding.code);
 
 /** The faults of a refused document, told as findings. @param {{ pointer: string, given?: unknown, allowed: string }[]} problems @returns {Finding[]} */
 export const asFindings = (problems) => problems.map(({ pointer, given, allowed }) => ({

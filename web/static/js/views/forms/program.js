@@ -15,7 +15,8 @@ export function programForm(bench) {
       const program = plan.report?.program;
       if (!program) return [el('p', { class: 'hint' }, 'The program comes with the plan.')];
       return [facts([['Check code', program.check_code ?? '–'], ['Lines', formatCount(program.lines ?? 0)]]),
-        el('p', { class: 'hint' }, 'The check code stands in the program’s first lines and on the sheet: three that agree belong together. Walk follows the outline above the skin; the air run does the whole work above it.'),
+        el('p', { class: 'hint' }, 'The check code stands in the program’s first lines and on the sheet: three that agree belong together; it is the short form of the SHA-256 of all that stands under the header. Walk follows the outline above the skin; the air run does the whole work above it.'),
+        program.body_sha256 ? el('p', { class: 'hint sum' }, 'SHA-256 ', el('code', {}, program.body_sha256)) : null,
         plan.id ? el('p', { class: 'row' }, el('a', { class: 'link', href: api.pictureUrl(plan.id), target: '_blank', rel: 'noopener' }, 'Picture of the carved skin')) : null];
     }),
     resume(bench),
