@@ -20,6 +20,7 @@ LONGEST = 256  # characters of a line, 3.3
 MOST_M_WORDS = 4  # 3.3.5
 WHOLE_WITHIN = 0.0001  # 3.3.2.1: a whole number may differ by this much
 _NUMBER = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)")
+_NO_BLANKS = {ord(" "): None, ord("\t"): None}
 _STRAY = {
     ";": "the standard's comments stand in ( )",
     ",": "write a decimal point, not a comma",
@@ -128,6 +129,14 @@ def _word(squeezed: str, at: int, columns: Sequence[int], number: int) -> tuple[
 
 
 def _without_comments(text: str, number: int) -> tuple[str, Sequence[int], tuple[str, ...]]:
+    """What stands outside comments, upper-case and without blanks; the column of each character; the comments."""
+    if text.isascii() and "(" not in text and ")" not in text:
+        columns = [column for column, char in enumerate(text, 1) if char not in " \t"]
+        return text.translate(_NO_BLANKS).upper(), columns, ()
+    return _between_comments(text, number)
+
+
+def _between_comments(text: str, number: int) -> tuple[str, Sequence[int], tuple[str, ...]]:
     kept: list[str] = []
     columns: list[int] = []
     comments: list[str] = []

@@ -22,6 +22,7 @@ __all__ = ["Moves", "read"]
 
 CHUNK = 1 << 19  # bytes: a chunk and its words stay in the second-level cache
 SHORT = 24  # plain lines in a row below which the exact path is as quick
+MOST_EXACT = 250_000  # lines read one by one, 10 to 20 us each: above that no answer comes in time
 SHOP = "shop line not followed"
 WHITE = b" \t"
 BOM = b"\xef\xbb\xbf"
@@ -118,6 +119,7 @@ class _Reader:
         self.state = State(position=[float("nan")] * len(axes))
         self.tape = Tape()
         self.begun = False  # a line that is not blank was met
+        self.slow = 0  # lines read one by one
 
     def run(self, data: bytes) -> None:
         """All lines of `data`, which ends with a line end."""
@@ -176,6 +178,9 @@ class _Reader:
             if not words and len(raw) <= LONGEST:
                 continue
             begun, self.begun = self.begun, True
+            self.slow += 1
+            if self.slow > MOST_EXACT and not self.exact:
+                raise _too_many(number)
             if words == b"%":
                 if begun and self.state.percent != 1:
                     raise ReadError(number, 1, "a % line stands only at the start and the end; take it out")
@@ -248,6 +253,14 @@ class _Reader:
         held = np.maximum(k, 0)
         told = (k >= 0) & (plain.stroke_line[held] >= from_line)
         return np.where(told, plain.stroke[held], self.state.stroke)
+
+
+def _too_many(number: int) -> ReadError:
+    message = (
+        f"more than {MOST_EXACT:,} lines up to here hold something else than G0, G1, F and axis words; "
+        "take comments and codes off the lines of moves, or prove the program in parts"
+    )
+    return ReadError(number, 1, message)
 
 
 def _not_ascii(raw: bytes, number: int) -> ReadError:

@@ -6,6 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from engine.proof import rs274_reader
+from engine.proof.rs274_lines import parse
 from engine.proof.rs274_reader import read
 
 HEAD = "G21 G90 G94\nG0 X0 A0 Z1\n"
@@ -137,6 +138,21 @@ ODD = [
     "G20",
     "G21",
 ]
+ODD += ["N7 G1 X2", "n00012x3", "N123456 X1", "N1.5 X1", "N-1 X1", "N1. X1", "X1 N2", "N3", "N4 N5 X1", "X1 2", "X- 1"]
+ODD += [
+    "X.",
+    "X-.",
+    "X+.5",
+    "x-1.A+.25 Z3.",
+    "X1..2",
+    "X+-1",
+    "g1\tx2",
+    "X1 ",
+    " ",
+    "(STROKE 8)",
+    "(Stroke 9)",
+    "(stroke 1 )",
+]
 ODD += ["G93", "G94 F7", "M3 S5", "F30", "(stroke 4) X1", "X1 (stroke 5)", "/X4", "X1  A2", "  X3", "M5\r", "G0"]
 
 
@@ -148,7 +164,8 @@ def line(draw):
     g = draw(st.sampled_from(["", "G0", "G1", "G1"]))
     if not any(letter in "XAZ" for letter, _ in words):
         words = [*words, ("X", "1.5")]
-    return " ".join([*([g] if g else []), *(f"{a}{b}" for a, b in words)])
+    written = draw(st.sampled_from([" ", " ", "", "  "])).join([*([g] if g else []), *(f"{a}{b}" for a, b in words)])
+    return written.lower() if draw(st.booleans()) else written
 
 
 @settings(derandomize=True, deadline=None, max_examples=40)
@@ -170,6 +187,28 @@ def test_the_quick_path_reads_what_the_exact_path_reads(body, short, chunk):
     for name in ("start", "end", "motion", "feed", "inverse", "spindle", "stroke", "line"):
         np.testing.assert_array_equal(getattr(quick, name), getattr(exact, name), err_msg=name)
     assert quick.events == exact.events
+
+
+@pytest.mark.parametrize(
+    "line",
+    ["G1 x1.5 a-2 F9", "x1 a2", "X1A2", "X1.A.5", "N10 G1 X+1 A2", "  X1   A2", "X1\tA2", "(stroke 7)", "(STROKE 7)"],
+)
+def test_lines_as_others_write_them_are_read_many_at_once(line, monkeypatch):
+    slow = []
+    monkeypatch.setattr(rs274_reader, "parse", lambda text, number: slow.append(text) or parse(text, number))
+    body = "G1 X0 F9\n" + f"{line}\nX3\n" * 500
+    done = moves(body)
+    assert done.fault is None and len(slow) < 10
+    assert done.end.tolist() == moves(body, exact=True).end.tolist()
+
+
+def test_too_many_lines_to_be_read_one_by_one_are_refused_at_the_first_above(monkeypatch):
+    monkeypatch.setattr(rs274_reader, "MOST_EXACT", 20)
+    done = moves("G1 X1 F9 (a)\n" * 40)
+    assert done.fault.line == 21 and "comments" in done.fault.message and len(done) == 19
+    assert moves("G1 X1 F9 (a)\n" * 17).fault is None
+    assert moves("G1 X1 F9\n" * 40).fault is None
+    assert moves("G1 X1 F9 (a)\n" * 40, exact=True).fault is None
 
 
 def test_every_digit_of_a_long_program_is_read_as_float_reads_it():
