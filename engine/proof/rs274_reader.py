@@ -22,7 +22,7 @@ __all__ = ["Moves", "read"]
 
 CHUNK = 1 << 19  # bytes: a chunk and its words stay in the second-level cache
 SHORT = 24  # plain lines in a row below which the exact path is as quick
-MOST_EXACT = 250_000  # lines read one by one, 10 to 20 us each: above that no answer comes in time
+MOST_EXACT = 150_000  # lines read one by one, 10 to 20 us each: above that no answer comes in time
 SHOP = "shop line not followed"
 WHITE = b" \t"
 BOM = b"\xef\xbb\xbf"

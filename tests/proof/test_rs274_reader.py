@@ -120,6 +120,39 @@ def test_the_last_stroke_comment_counts_however_it_is_written():
     assert done.stroke[1:].tolist() == [3] * 40 + [13] * 40 + [14] * 40
 
 
+@st.composite
+def line(draw):
+    if draw(st.integers(0, 9)) == 0:
+        return draw(st.sampled_from(ODD))
+    words = draw(WORDS)
+    g = draw(st.sampled_from(["", "G0", "G1", "G1"]))
+    if not any(letter in "XAZ" for letter, _ in words):
+        words = [*words, ("X", "1.5")]
+    written = draw(st.sampled_from([" ", " ", "", "  "])).join([*([g] if g else []), *(f"{a}{b}" for a, b in words)])
+    return written.lower() if draw(st.booleans()) else written
+
+
+@settings(derandomize=True, deadline=None, max_examples=40)
+@given(
+    body=st.lists(line(), min_size=1, max_size=60),
+    short=st.sampled_from([1, 3, 24]),
+    chunk=st.sampled_from([64, 1 << 19]),
+)
+def test_the_quick_path_reads_what_the_exact_path_reads(body, short, chunk):
+    text = ("G21 G90 G94 F100\nG0 X0 A0 Z5\n" + "\n".join(body) + "\nM2\n").encode()
+    was = rs274_reader.SHORT, rs274_reader.CHUNK
+    rs274_reader.SHORT, rs274_reader.CHUNK = short, chunk
+    try:
+        quick = read(text)
+    finally:
+        rs274_reader.SHORT, rs274_reader.CHUNK = was
+    exact = read(text, exact=True)
+    assert str(quick.fault) == str(exact.fault)
+    for name in ("start", "end", "motion", "feed", "inverse", "spindle", "stroke", "line"):
+        np.testing.assert_array_equal(getattr(quick, name), getattr(exact, name), err_msg=name)
+    assert quick.events == exact.events
+
+
 NUMBER = st.one_of(
     st.decimals(-99999, 99999, places=4, allow_nan=False).map(lambda d: f"{d:f}"),
     st.sampled_from(["0", "-0.0", "00012.5", "1.", "-.5", "+3.25", "123456789.5", "1.00000001", "7"]),
@@ -156,39 +189,6 @@ ODD += [
 ODD += ["G93", "G94 F7", "M3 S5", "F30", "(stroke 4) X1", "X1 (stroke 5)", "/X4", "X1  A2", "  X3", "M5\r", "G0"]
 
 
-@st.composite
-def line(draw):
-    if draw(st.integers(0, 9)) == 0:
-        return draw(st.sampled_from(ODD))
-    words = draw(WORDS)
-    g = draw(st.sampled_from(["", "G0", "G1", "G1"]))
-    if not any(letter in "XAZ" for letter, _ in words):
-        words = [*words, ("X", "1.5")]
-    written = draw(st.sampled_from([" ", " ", "", "  "])).join([*([g] if g else []), *(f"{a}{b}" for a, b in words)])
-    return written.lower() if draw(st.booleans()) else written
-
-
-@settings(derandomize=True, deadline=None, max_examples=40)
-@given(
-    body=st.lists(line(), min_size=1, max_size=60),
-    short=st.sampled_from([1, 3, 24]),
-    chunk=st.sampled_from([64, 1 << 19]),
-)
-def test_the_quick_path_reads_what_the_exact_path_reads(body, short, chunk):
-    text = ("G21 G90 G94 F100\nG0 X0 A0 Z5\n" + "\n".join(body) + "\nM2\n").encode()
-    was = rs274_reader.SHORT, rs274_reader.CHUNK
-    rs274_reader.SHORT, rs274_reader.CHUNK = short, chunk
-    try:
-        quick = read(text)
-    finally:
-        rs274_reader.SHORT, rs274_reader.CHUNK = was
-    exact = read(text, exact=True)
-    assert str(quick.fault) == str(exact.fault)
-    for name in ("start", "end", "motion", "feed", "inverse", "spindle", "stroke", "line"):
-        np.testing.assert_array_equal(getattr(quick, name), getattr(exact, name), err_msg=name)
-    assert quick.events == exact.events
-
-
 @pytest.mark.parametrize(
     "line",
     ["G1 x1.5 a-2 F9", "x1 a2", "X1A2", "X1.A.5", "N10 G1 X+1 A2", "  X1   A2", "X1\tA2", "(stroke 7)", "(STROKE 7)"],
@@ -200,6 +200,16 @@ def test_lines_as_others_write_them_are_read_many_at_once(line, monkeypatch):
     done = moves(body)
     assert done.fault is None and len(slow) < 10
     assert done.end.tolist() == moves(body, exact=True).end.tolist()
+
+
+@pytest.mark.parametrize("line", ODD)
+def test_an_odd_line_among_plain_ones_is_read_as_it_is_alone(line):
+    plain = "X1 A1\nX2 A2\n" * 20
+    body = f"G1 X0 F9\n{plain}{line}\n{plain}"
+    quick, exact = moves(body), moves(body, exact=True)
+    assert str(quick.fault) == str(exact.fault)
+    np.testing.assert_array_equal(quick.end, exact.end)
+    np.testing.assert_array_equal(quick.stroke, exact.stroke)
 
 
 def test_too_many_lines_to_be_read_one_by_one_are_refused_at_the_first_above(monkeypatch):
