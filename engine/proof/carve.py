@@ -7,37 +7,63 @@ cannot change a bit. The exact form of each tool and the sweep stand in `carve_r
 
 import math
 from collections.abc import Iterator
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from engine.kernel.arrays import Floats
 from engine.kernel.compiled import compiled
-from engine.proof.carve_pieces import Frame, coarse_map, cut_in_pieces, pieces_of
+from engine.proof.carve_pieces import Frame, Pieces, coarse_map, cut_in_pieces, pieces_of
 from engine.proof.carve_rows import Aim, Radii, aim_of, row_ball, row_cone, row_hard
 from engine.proof.form import SHARP, Form4
 
-__all__ = ["carve"]
+__all__ = ["Work", "carve", "work_of"]
 
 CHUNK = 200_000  # pieces at a time: their tables stay below ~20 MB
 SHORT = 2.0  # rows: a shorter way is boxed
 TURN = 2.0 * math.pi
+# A piece and a cell beside a row met by a piece (100 ns), measured: `python -m tests.bench.carving` prints a sweep's.
+PIECE_ROWS = 1.0
+CELL_ROWS, FLAT_CELL_ROWS, SUNK_CELL_ROWS = 0.12, 0.2, 0.35  # cones and balls; flat ends; cones sunk to the shank
 LEAST_R_MM = 0.01  # a tip beyond the axis is told elsewhere; the formulas want a radius
+
+
+class Work(NamedTuple):
+    """What a sweep has to do, counted in rows met: the pieces, the rows under each, and the cells under each."""
+
+    pieces: float
+    rows: float
+    cells: float
 
 
 def carve(radii: Radii, frame: Frame, form: Form4, moves: Floats) -> None:
     """Carve moves (n, 6: x, theta, r from; x, theta, r to) into `radii` (nx, nt), in place."""
-    held = np.ascontiguousarray(moves, np.float64).copy()
-    held[:, 2::3] = np.maximum(held[:, 2::3], LEAST_R_MM)
-    # Round and round at one place takes no more off than once round.
-    turned = held[:, 4] - held[:, 1]
-    ring = (held[:, 0] == held[:, 3]) & (held[:, 2] == held[:, 5]) & (np.abs(turned) > TURN)
-    held[ring, 4] = held[ring, 1] + np.copysign(TURN, turned[ring])
+    for pieces in _pieces(radii, frame, form, moves):
+        _sweep(radii, pieces.seg, pieces.reach_mm, pieces.rows, form, frame)
+
+
+def work_of(radii: Radii, frame: Frame, form: Form4, moves: Floats) -> Work:
+    """What `carve` would have to do, at most: the footprints of the pieces counted, nothing carved."""
+    sums = np.zeros(3)
+    for pieces in _pieces(radii, frame, form, moves):
+        _footprints(pieces.seg, pieces.reach_mm, pieces.rows, form, frame, radii.shape[1], sums)
+    return Work(*sums.tolist())
+
+
+def _pieces(radii: Radii, frame: Frame, form: Form4, moves: Floats) -> Iterator[Pieces]:
+    """The pieces of moves (n, 6) that come near the material, about CHUNK at a time."""
     top = coarse_map(radii)
-    for part in _chunks(held):
-        pieces = cut_in_pieces(part, form, top, (radii.shape[0], radii.shape[1]), frame)
+    for part in _chunks(moves):
+        held = np.ascontiguousarray(part, np.float64).copy()
+        held[:, 2::3] = np.maximum(held[:, 2::3], LEAST_R_MM)
+        # Round and round at one place takes no more off than once round.
+        turned = held[:, 4] - held[:, 1]
+        ring = (held[:, 0] == held[:, 3]) & (held[:, 2] == held[:, 5]) & (np.abs(turned) > TURN)
+        held[ring, 4] = held[ring, 1] + np.copysign(TURN, turned[ring])
+        pieces = cut_in_pieces(held, form, top, (radii.shape[0], radii.shape[1]), frame)
         if len(pieces.seg):
-            _sweep(radii, pieces.seg, pieces.reach_mm, pieces.rows, form, frame)
+            yield pieces
 
 
 def _chunks(moves: Floats) -> Iterator[Floats]:
@@ -49,6 +75,25 @@ def _chunks(moves: Floats) -> Iterator[Floats]:
         stop = max(at + 1, int(np.searchsorted(so_far, before + CHUNK, side="right")))
         yield moves[at:stop]
         at = stop
+
+
+@compiled
+def _footprints(
+    seg: Floats, wide: Floats, rows: NDArray[np.int32], form: Form4, frame: Frame, columns: int, sums: Floats
+) -> None:
+    """Add `Work`: of each piece the capsule of its reach about its way, as `_sweep` unrolls it."""
+    _, ball, flank, outer = form
+    for p in range(seg.shape[0]):
+        w = wide[p]
+        ry = w / math.asin(min(1.0, w / max(min(seg[p, 2], seg[p, 5]), 1e-6)))
+        way = math.hypot(seg[p, 3] - seg[p, 0], (seg[p, 4] - seg[p, 1]) * ry)
+        under = rows[p, 1] - rows[p, 0] + 1.0
+        cells = min((2.0 * way + math.pi * w) * w / (frame.dx * frame.dth * ry), under * columns)
+        sunk = ball == 0.0 and w > 0.999 * outer
+        each = FLAT_CELL_ROWS if flank > SHARP else (SUNK_CELL_ROWS if sunk else CELL_ROWS)
+        sums[0] += PIECE_ROWS
+        sums[1] += under
+        sums[2] += each * cells
 
 
 @compiled

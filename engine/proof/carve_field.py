@@ -5,7 +5,7 @@ depth is the distance of the carved surface there from the skin, along the skin'
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -13,7 +13,7 @@ from engine.blank import Sampled, Skin, sample
 from engine.kernel.arrays import Floats, frozen_floats, locked
 from engine.kernel.compiled import compiled
 from engine.kernel.values import Tool
-from engine.proof.carve import carve
+from engine.proof.carve import Work, carve, work_of
 from engine.proof.carve_pieces import Frame
 from engine.proof.carve_rows import Radii
 from engine.proof.form import form_of
@@ -22,6 +22,7 @@ from engine.proof.normal_depth import depth_field
 __all__ = ["Carved", "Window", "carve_window", "cell_mm", "skin_around", "uncut", "window_of"]
 
 MOST_CELLS = 4_000_000  # 16 MB of radii, and as much again for the depths
+MOST_WORK = 2.5e7  # rows met (`Work`): 2 to 3 s, six times what 22,000 strokes come to
 FINEST_MM, COARSEST_MM = 0.01, 0.05  # the coarsest is a quarter of the grace that fidelity is measured with
 SHARP_MM = 0.02  # cells under a tip without a flat
 SHARE = 4.0  # cells across the tip
@@ -37,8 +38,9 @@ LEAST_GAP = 0.1  # of a turn: a smaller gap is not worth a seam
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Carved:
     """What the moves leave. x_mm : (nx,) and theta_rad : (nt,) evenly spaced, rising; depth_mm : (nx, nt) float32 along
-    the normal, 0 where uncut. whole : the columns go once round. note : how fine the cells are. removed_mm3 : material
-    taken off, in exact rotary geometry.
+    the normal, 0 where uncut. whole : the columns go once round. note : how fine the cells are. coarse : coarser than
+    is usual for the window, the moves were too many or swept too much. removed_mm3 : material taken off, in exact
+    rotary geometry.
     """
 
     x_mm: Floats
@@ -47,6 +49,7 @@ class Carved:
     whole: bool
     note: str
     removed_mm3: float
+    coarse: bool = False
 
     def __post_init__(self) -> None:
         for name in ("x_mm", "theta_rad"):
@@ -114,8 +117,24 @@ def window_of(skin: Skin, tool: Tool, x_mm: tuple[float, float], theta_rad: Floa
     fine = cell_mm(tool)
     cells = (x_hi - x_lo) / fine * (theta[1] - theta[0]) * r_most / fine
     used = fine * max(1.0, math.sqrt(cells / MOST_CELLS))
-    told = f"cells of {used:.3g} mm" + ("" if used == fine else f", coarsened from {fine:.3g} mm")
-    return Window(x_mm=(x_lo, x_hi), theta_rad=theta, radius_mm=r_most, cell_mm=used, whole=whole, note=told)
+    note = _note(used, fine)
+    return Window(x_mm=(x_lo, x_hi), theta_rad=theta, radius_mm=r_most, cell_mm=used, whole=whole, note=note)
+
+
+def _note(used_mm: float, fine_mm: float) -> str:
+    return f"cells of {used_mm:.3g} mm" + ("" if used_mm == fine_mm else f", coarsened from {fine_mm:.3g} mm")
+
+
+def _affordable(window: Window, tool: Tool, work: Work) -> Window:
+    """The window, its cells so much coarser that what grows with them keeps to MOST_WORK; rows go with the cells' size,
+    cells with its square.
+    """
+    if sum(work) <= MOST_WORK:
+        return window
+    left = max(MOST_WORK - work.pieces, 0.1 * MOST_WORK)
+    finer = 2.0 * left / (work.rows + math.sqrt(work.rows**2 + 4.0 * work.cells * left))
+    used = window.cell_mm / finer
+    return replace(window, cell_mm=used, note=_note(used, cell_mm(tool)))
 
 
 def _widest_gap(theta_rad: Floats) -> tuple[float, float]:
@@ -168,11 +187,15 @@ def uncut(skin: Sampled, window: Window) -> Radii:
 
 
 def carve_window(skin: Sampled, tool: Tool, window: Window, moves: Floats) -> tuple[Carved, Radii]:
-    """Depths that moves (n, 6) leave, and the radii (nx, nt) themselves."""
+    """Depths that moves (n, 6) leave, and the radii (nx, nt) themselves, of cells no finer than MOST_WORK allows."""
+    form, asked = form_of(tool), window
     before = uncut(skin, window)
+    window = _affordable(window, tool, work_of(before, window.frame, form, moves))
+    if window is not asked:
+        before = uncut(skin, window)
     radii = before.copy()
     frame = window.frame
-    carve(radii, frame, form_of(tool), moves)
+    carve(radii, frame, form, moves)
     depth = depth_field(skin, frame, before, radii)
     nx, nt = radii.shape
     carved = Carved(
@@ -181,6 +204,7 @@ def carve_window(skin: Sampled, tool: Tool, window: Window, moves: Floats) -> tu
         depth_mm=depth,
         whole=window.whole,
         note=window.note,
+        coarse=window is not asked,
         removed_mm3=_removed(before, radii) * frame.dx * frame.dth,
     )
     return carved, radii

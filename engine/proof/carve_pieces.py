@@ -18,6 +18,7 @@ from engine.proof.form import Form4, reach
 __all__ = ["Frame", "Pieces", "coarse_map", "column_of", "cut_in_pieces", "pieces_of", "row_of"]
 
 BLOCK = 16  # cells per side of a block of the coarse map
+MANY_BLOCKS = 512  # of a wide tool's box: the greatest of the whole map stands for it, which is no less
 _ROUNDS = 3  # of narrowing a piece's reach
 
 
@@ -111,9 +112,11 @@ def _count(moves: Floats, out: Ints) -> None:
 
 
 @compiled
-def _highest(top: Radii, i0: int, i1: int, j0: int, j1: int, whole: bool, nt: int) -> float:
-    """Greatest radius over a box of cells, from the coarse map."""
+def _highest(top: Radii, most: float, i0: int, i1: int, j0: int, j1: int, whole: bool, nt: int) -> float:
+    """Greatest radius over a box of cells, from the coarse map, whose greatest is `most`; over a large box `most`."""
     nbx, nbt = top.shape
+    if (i1 - i0) * (j1 - j0) > MANY_BLOCKS * BLOCK * BLOCK:
+        return most
     a = max(i0 // BLOCK, 0)
     b = min(i1 // BLOCK, nbx - 1)
     m = -1.0
@@ -154,6 +157,7 @@ def _boxes(
 ) -> None:
     nx, nt = shape
     x0, dx, th0, dth, whole = frame
+    most = np.float64(top.max())
     for k in range(moves.shape[0]):
         n = at[k + 1] - at[k]
         for q in range(n):
@@ -182,7 +186,7 @@ def _boxes(
                 i1 = math.ceil((xb + w - x0) / dx)
                 j0 = math.floor((ta - aw - th0) / dth)
                 j1 = math.ceil((tb + aw - th0) / dth)
-                h = _highest(top, i0, i1, j0, j1, whole, nt)
+                h = _highest(top, most, i0, i1, j0, j1, whole, nt)
                 v = reach(form, h - zl)
                 if v < 0:
                     w = -1.0

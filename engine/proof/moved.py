@@ -28,6 +28,8 @@ __all__ = ["Moved", "moved"]
 
 FAR_MM = 1e5  # no machine of this kind is a hundred metres long
 FAR_TURNS = 1e3
+MOST_WAY_MM = 3e6  # 200 hours at 240 mm/min, twenty times what 22,000 strokes come to: judging it takes seconds
+LEAST_ARM_MM = 12.5  # a turn counts as at this radius at least: it is looked at in as many steps
 NO_MOVES = "the program makes no move"
 
 
@@ -112,14 +114,23 @@ def _judge_reading(moves: Moves) -> list[Finding]:
 
 
 def _near_enough(told: Replay) -> tuple[Replay, list[Finding]]:
-    """The moves up to the first that leaves every machine, which is `too-far`."""
+    """The moves up to the first that leaves every machine, `too-far`, or with which all are longer than can be judged
+    in time, `too-long`.
+    """
     with np.errstate(invalid="ignore"):
         far = (np.abs(told.end[:, [0, 2]]) > FAR_MM).any(axis=1) | (np.abs(told.theta_rad) > FAR_TURNS * TURN)
-    if not far.any():
+        turned = np.abs(told.end[:, 1] - told.start[:, 1])
+    so_far = np.cumsum(np.nan_to_num(np.maximum(told.way_mm, LEAST_ARM_MM * turned)))
+    bad = far | (so_far > MOST_WAY_MM)
+    if not bad.any():
         return told, []
-    move = int(far.argmax())
-    message = "a move goes further than any machine does; nothing from here on is judged"
-    return told.upto(move), [about_move(told, move, Severity.ERROR, "too-far", message, "check the units")]
+    move = int(bad.argmax())
+    code, message, advice = "too-far", "a move goes further than any machine does", "check the units"
+    if not far[move]:
+        code, message = "too-long", f"the moves up to here are more than {MOST_WAY_MM / 1e6:g} km long"
+        advice = "prove it in parts, or check the units"
+    message += "; nothing from here on is judged"
+    return told.upto(move), [about_move(told, move, Severity.ERROR, code, message, advice)]
 
 
 def _greatest_radius(skin: Skin) -> float:

@@ -13,7 +13,7 @@ import numpy as np
 
 from engine.blank import Sampled, Skin
 from engine.kernel.arrays import Bools, Bytes8, Floats
-from engine.kernel.findings import Finding
+from engine.kernel.findings import Finding, Severity
 from engine.kernel.values import KeepOut, Kind, Tool, Wanted
 from engine.machine import Profile
 from engine.proof.carve_field import Carved, carve_window, skin_around, window_of
@@ -105,7 +105,7 @@ def prove(
     cuts = cuts_of(told, high, carved, near, tool)
     pace = pace_of(told, machine)
     deepest = max(float(carved.depth_mm.max(initial=0.0)), float(cuts.depth_mm.max(initial=0.0)))
-    findings = [*motion.findings]
+    findings = [*motion.findings, *_carved_coarsely(carved)]
     if len(told):
         findings += judge_fit(told, cuts, skin, tool)
         findings += judge_spindle(told, cuts, tool, wanted.rpm if wanted else 0.0)
@@ -164,6 +164,14 @@ def _extent(told: Replay, cutting: Bools) -> Extent:
         angle_deg=(math.degrees(low[1]), math.degrees(high[1])),
         radius_mm=(low[2], high[2]),
     )
+
+
+def _carved_coarsely(carved: Carved) -> list[Finding]:
+    """`looked-coarsely`, where the moves sweep so much that the carving's cells are coarser than usual."""
+    if not carved.coarse:
+        return []
+    message = f"the moves sweep so much that the carving was looked at in {carved.note}"
+    return [Finding(severity=Severity.NOTE, code="looked-coarsely", message=message)]
 
 
 def _carve(told: Replay, high: Heights, skin: Skin, tool: Tool, wanted: Wanted | None) -> tuple[Carved, Sampled]:

@@ -12,7 +12,7 @@ import time
 import numpy as np
 
 from engine.kernel.values import Form, Tool
-from engine.proof.carve import carve
+from engine.proof.carve import carve, work_of
 from engine.proof.carve_pieces import Frame
 from engine.proof.form import form_of
 
@@ -82,6 +82,9 @@ def main():
     flats = least(lambda radii: carve(radii, FRAME, form_of(end), tens[:10_000]))
     out(f"{'slice per stamp, exact form, for a million (by a sample)':58}{loop:9.2f} s\n")
     out(f"{f'{len(single):,} moves of one cell':58}{one:9.2f} s{loop / one:9.1f} times as fast\n")
+    work = sum(work_of(field(), FRAME, form_of(CONE), single))
+    count = least(lambda radii: work_of(radii, FRAME, form_of(CONE), single))
+    out(f"{'rows met by these (`Work`), and their counting':58}{count:9.2f} s{1e9 * one / work:9.1f} ns a row\n")
     out(f"{f'{len(tens):,} moves of ten cells':58}{ten:9.2f} s{loop / ten:9.1f} times as fast\n")
     out(f"{'10,000 moves of ten cells, ball of 1 mm':58}{balls:9.2f} s\n")
     out(f"{'the same, flat end of 1 mm':58}{flats:9.2f} s{flats / balls:9.1f} times a ball\n")

@@ -43,6 +43,7 @@ def test_a_sample_comes_without_an_error_and_with_all_its_programs(planned):
     name, plan = planned
     assert [f.message for f in plan.findings if f.severity is engine.Severity.ERROR] == [], name
     assert set(plan.programs) == {"engrave", "air", "walk"}
+    assert "looked-coarsely" not in {f.code for f in plan.findings}
     assert plan.report["fidelity"]["cut_on_art"] >= 0.99
     for text in (program.text.decode("ascii") for program in plan.programs.values()):
         assert "nan" not in text.lower().replace("maintenance", "")
