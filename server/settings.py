@@ -27,7 +27,9 @@ class Limits:
     """What one request may cost, and how much is kept."""
 
     json_bytes: int = 2 * MIB  # a job of 1,000 stations and 64 artworks is some 100 kB
-    prove_bytes: int = 64 * MIB  # a program of a million blocks
+    prove_bytes: int = 32 * MIB  # the body: a program of most size, its line ends escaped, and a job
+    prove_characters: int = 24_000_000  # eight times a program of 22,000 strokes
+    prove_lines: int = 660_000  # four times as many as its 163,000: 8 s of CPU and 650 MB at worst, measured
     upload_bytes: int = 50 * MIB + 65_536  # the largest file taken, and the multipart wrapping around it
     target_bytes: int = 2048  # path and query
     json_depth: int = 64  # CONTRACT 2

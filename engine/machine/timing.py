@@ -95,6 +95,7 @@ def look_ahead(places: Floats, r_mm: Floats, asked_s: Floats, limits: Limits) ->
     with np.errstate(divide="ignore", invalid="ignore"):
         asked = length / asked_s
     speed = np.where(np.isnan(asked_s), speed, np.minimum(speed, asked))
+    del share  # of a long program these arrays are what its proof needs the most room for
     speed, accel = np.where(move, speed, 0.0), np.where(move, accel, _NO_LIMIT)
     live = np.flatnonzero(move)
     enter, leave = np.zeros(n), np.zeros(n)
@@ -121,7 +122,8 @@ def _junctions(
     known = (size_in > 0) & (size_out > 0)
     into /= np.where(known, size_in, 1.0)[:, None]
     out /= np.where(known, size_out, 1.0)[:, None]
-    bend = out - into
+    bend = np.subtract(out, into, out=out)
+    del into
     size = np.linalg.norm(bend, axis=1)
     cos_turn = np.where(known, 1.0 - 0.5 * size * size, -1.0)  # exact for unit vectors, also when nearly straight
     pull = np.full(m - 1, np.inf)

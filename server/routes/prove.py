@@ -8,7 +8,8 @@ from starlette.responses import JSONResponse
 
 from server.bodies import json_body, json_documented, wrong
 from server.house import TheHouse
-from server.problems import Problem
+from server.problems import Fault, Problem
+from server.settings import Limits
 
 __all__ = ["router"]
 
@@ -28,6 +29,7 @@ async def prove_program(request: Request, house: TheHouse) -> JSONResponse:
         raise wrong("/program", None, "the program's text")
     if "job" not in body:
         raise wrong("/job", None, "this field is needed")
+    _refuse_too_long(body["program"], house.settings.limits)
     task = await house.submit({"do": "prove", "job": body["job"], "program": body["program"]}, below="/job")
     try:
         await task.ended()
@@ -40,3 +42,19 @@ async def prove_program(request: Request, house: TheHouse) -> JSONResponse:
             raise wrong("/job" + str(error.get("where", "")), None, str(error["message"]))
         raise Problem(503, "busy", headers={"Retry-After": "5"})
     return JSONResponse(task.value)
+
+
+def _refuse_too_long(program: str, limits: Limits) -> None:
+    """413 where the text is longer than can be judged in time."""
+    lines = max(program.count("\n"), program.count("\r"))  # a line ends in either or both
+    for given, most, what in (
+        (lines, limits.prove_lines, "lines"),
+        (len(program), limits.prove_characters, "characters"),
+    ):
+        if given > most:
+            detail = (
+                f"Programs of up to {most:,} {what} are proved, this one has {given:,}. "
+                "Prove it in parts, each with its own start and end, or make it shorter: a wider hatch, fewer passes."
+            )
+            fault = Fault("/program", given, f"at most {most} {what}")
+            raise Problem(413, "too-large", detail=detail, errors=[fault])

@@ -25,3 +25,28 @@ def test_the_body_has_two_fields(client, body, pointer):
     answer = client.post("/api/prove", json=body)
     assert answer.status_code == 422 and answer.json()["errors"][0]["pointer"] == pointer
     assert client.post("/api/prove", json={"job": job(), "program": "M2", "more": 1}).status_code == 422
+
+
+@pytest.mark.parametrize(
+    ("program", "what"),
+    [
+        ("x1\n" * 660_001, "lines"),
+        ("x1\r\n" * 660_001, "lines"),
+        ("\r" * 660_001, "lines"),
+        ("x" * 24_000_001, "characters"),
+    ],
+)
+def test_a_text_longer_than_can_be_judged_is_refused_at_once_with_the_limit(client, program, what):
+    answer = client.post("/api/prove", json={"job": job(), "program": program})
+    told = answer.json()
+    assert answer.status_code == 413 and told["type"] == "/problems/too-large"
+    most = {"lines": "660,000", "characters": "24,000,000"}[what]
+    assert f"{most} {what}" in told["detail"] and "in parts" in told["detail"]
+    limit = int(most.replace(",", ""))
+    assert told["errors"] == [{"pointer": "/program", "given": limit + 1, "allowed": f"at most {limit} {what}"}]
+
+
+def test_the_longest_text_that_is_taken_is_taken(client):
+    program = ("x" * 34 + "\r\n") * 660_000
+    answer = client.post("/api/prove", json={"job": job(), "program": program})
+    assert answer.status_code == 200 and answer.json()["characters"] == len(program)
