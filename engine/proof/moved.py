@@ -62,7 +62,7 @@ def moved(
     findings += judge_keep_outs(told, tool, machine, keep_out, greatest_r_mm=greatest)
     findings += looked_coarsely(high.coarse)
     findings += judge_holder(told, high, tool, machine, skin, keep_out, greatest_r_mm=greatest)
-    findings += judge_standing(told, moves, skin, tool, machine)
+    findings += judge_standing(told, high, moves, skin, tool, machine)
     return Moved(replay=told, heights=high, findings=tuple(findings))
 
 

@@ -13,6 +13,7 @@ from engine.kernel.arrays import Floats
 from engine.kernel.findings import Finding, Severity
 from engine.kernel.values import Tool
 from engine.machine import Profile
+from engine.proof.clearance import Heights
 from engine.proof.form import Form4, form_of, rise
 from engine.proof.rapids import grace_mm
 from engine.proof.replay import Replay
@@ -22,7 +23,8 @@ from engine.proof.where import about_move
 __all__ = ["judge_standing", "touching_mm"]
 
 ACROSS = 33  # places across the tool at which the skin is looked at
-MOST = 64  # events of a kind that are looked at
+MOST = 5_000  # low places of a kind that are looked at, 0.1 ms each
+MAP_MM = 0.1  # more than the map of heights may be wrong by
 STOP = "stop"  # the one that a line does after it has moved (NISTIR 6556 table 8)
 _EVENTS = (
     ("spindle", Severity.ERROR, "spindle-in-work", "the spindle is switched", "lift clear of the skin first"),
@@ -39,16 +41,20 @@ _EVENTS = (
 )
 
 
-def judge_standing(told: Replay, moves: Moves, skin: Skin, tool: Tool, machine: Profile) -> list[Finding]:
+def judge_standing(
+    told: Replay, heights: Heights, moves: Moves, skin: Skin, tool: Tool, machine: Profile
+) -> list[Finding]:
     """`ends-in-work`, `spindle-in-work`, `waits-in-work`, `shop-line-in-work`: below the approach height."""
     found = []
     least = machine.approach_mm - grace_mm(machine)
     form = form_of(tool)
+    low = (heights.least_mm < least + MAP_MM) | ~told.known
     for what, severity, code, says, advice in _EVENTS:
         side: Literal["left", "right"] = "right" if what == STOP else "left"
         lines = np.array([line for line, event in moves.events if event.startswith(what)], np.int64)
         before = np.searchsorted(told.line, lines, side=side) - 1
-        for move in np.unique(before[before >= 0])[:MOST].tolist():
+        before = np.unique(before[before >= 0])
+        for move in before[low[before]][:MOST].tolist():
             high = _height(told.end[move], skin, form)
             if high < least:
                 message = f"{says} while the tip stands {_words(high)}"

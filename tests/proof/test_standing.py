@@ -84,3 +84,11 @@ def test_a_flat_stands_on_the_uphill_side_of_a_step():
     step = Step(diameter_mm=40, length_mm=90)
     assert touching_mm(step, flat, 43.5, 0.0) == pytest.approx(25.0, abs=0.01)
     assert touching_mm(step, flat, 42.5, 0.0) == pytest.approx(20.0)
+
+
+def test_a_switch_in_the_skin_is_found_after_thousands_of_waits_above_it():
+    k = CUT + 3
+    waits = [word for _ in range(6000) for word in ("G0 Z23", "G4 P0.1", "G0 Z22.2", "G4 P0.1")]
+    last = max(n for n, line in enumerate(GOOD) if line.startswith("G1 A60"))
+    long = [*GOOD[: k + 1], *waits, *GOOD[k + 1 : last + 1], "M5", "M3", "G4 P1", *GOOD[last + 1 :]]
+    assert codes(proof_of(long)) == {("error", "spindle-in-work"), ("warning", "waits-in-work")}
