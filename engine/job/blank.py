@@ -52,7 +52,7 @@ class BlankShape(Document):
     @classmethod
     def _within_the_wall(cls, wall_min_mm: float, info: ValidationInfo) -> float:
         wall = info.data.get("wall_mm")
-        if wall_min_mm > 0 and (wall is None or not wall_min_mm < wall):
+        if wall_min_mm > 0 and "wall_mm" in info.data and (wall is None or not wall_min_mm < wall):
             raise ValueError("wall_min_mm must be less than wall_mm" if wall else "wall_min_mm needs wall_mm")
         return wall_min_mm
 

@@ -92,7 +92,7 @@ class MachineDocument(Document):
     header: tuple[ShopLine, ...] = Field(default=(), max_length=64)
     footer: tuple[ShopLine, ...] = Field(default=(), max_length=64)
     dwell_s: Annotated[float, Field(ge=0, le=120)] = 2.0
-    longest_line: Annotated[int, Field(ge=20, le=256)] | None = None
+    longest_line: Annotated[int, Field(ge=40, le=256)] | None = None
     memory_bytes: Annotated[int, Field(ge=1_000, le=10**12)] | None = None
     zero_error_mm: Annotated[float, Field(ge=0, le=10)] = 0.0
     axis_error_mm: Annotated[float, Field(ge=0, le=100)] | None = None

@@ -1,7 +1,8 @@
 """What binds a program to its job: a code of all that decides its moves, in the header, and what a text says of it.
 
 Takes a job, and a program's text; gives the code, and findings where the text is not as it was written, or was written
-for another state of the job. Names and acknowledgements decide no move, and are left out.
+for another state of the job. The names of job, art and machine and the acknowledgements are left out; what the blank is
+of and how well it is known counts, for the proof speaks of it.
 """
 
 import json

@@ -76,6 +76,8 @@ def cut_in_pieces(moves: Floats, form: Form4, top: Radii, shape: tuple[int, int]
     _boxes(moves, at, form, top, shape, frame, seg, reach, rows)
     live = rows[:, 0] <= rows[:, 1]
     owner = np.repeat(np.arange(len(moves), dtype=np.int64), np.diff(at))
+    if live.all():
+        return Pieces(seg, reach, rows, owner)
     return Pieces(seg[live], reach[live], rows[live], owner[live])
 
 

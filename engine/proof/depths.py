@@ -109,7 +109,7 @@ def judge_depth(
     replay: Replay, cuts: Cuts, carved: Carved, may: Allowed, machine: Profile, tool: Tool
 ) -> list[Finding]:
     """`deeper-than-asked`: by the tip itself, or anywhere in the carved field; beside the art nothing is asked.
-    `beside-art` where the tip is right, and the tool's form cuts aside because the skin leans.
+    `beside-art-by-form` where the tip is right, and the tool's form cuts aside because the skin leans.
     """
     grace = DEEPER_MM + min(10.0**-machine.decimals, DEEPER_MM)
     top = may.at(cuts.place[:, 0], cuts.place[:, 1])
@@ -192,14 +192,15 @@ def judge_wall(
     if wall_mm is None:
         return found
     left = wall_mm - deepest_mm
-    if left <= 0 or left < wall_min_mm:
+    if left <= 0 or left < wall_min_mm - DEEPER_MM:
         text = f"the cut is {deepest_mm:.3f} mm deep, the wall is {wall_mm:g} mm thick"
         text += f", and {wall_min_mm:g} mm of it is to be left" if wall_min_mm > 0 else ""
         found.append(about_move(replay, move, Severity.ERROR, "wall", text, "cut less deep"))
     elif deepest_mm > 0 and left - SURE * sigma_mm <= wall_min_mm:
         text = (
-            f"{left:.3f} mm of the wall is left, "
-            f"and the skin is known to {SURE:g} standard deviations of {sigma_mm:g} mm only"
+            f"{left:.3f} mm of the wall is left"
+            + (f" where {wall_min_mm:g} mm is to be" if wall_min_mm > 0 else "")
+            + f", and the skin may lie {SURE * sigma_mm:g} mm elsewhere (two standard deviations)"
         )
         found.append(about_move(replay, move, Severity.WARNING, "thin-wall", text, "measure the blank better"))
     return found
@@ -227,7 +228,7 @@ def judge_fit(replay: Replay, cuts: Cuts, skin: Skin, tool: Tool) -> list[Findin
         most = _most_tilt_deg(tool)
         if float(tilt.max()) > most:
             move, count = worst(tilt > most, tilt)
-            text = f"the skin leans {tilt[move]:.0f} deg to the tool, which stands {most:.0f}{more(count)}"
+            text = f"the skin leans {tilt[move]:.0f} deg to the tool, which takes at most {most:.0f}{more(count)}"
             advice = "keep to flatter parts, or take a ball or a slimmer cone"
             found.append(about_move(replay, int(live[move]), Severity.WARNING, "too-steep", text, advice))
     return found

@@ -11,10 +11,12 @@ import numpy as np
 from engine.blank import Skin, tilt_cos
 from engine.kernel.arrays import Floats
 from engine.kernel.findings import Finding, Severity
-from engine.kernel.values import Kind, Wanted
+from engine.kernel.values import Kind, Tool, Wanted
 from engine.machine import FeedRule, Profile
 from engine.proof.allowed import field_frame
+from engine.proof.form import form_of
 from engine.proof.replay import TURN, Replay
+from engine.proof.touching import touching_mm
 from engine.proof.where import about_move, more, worst
 
 __all__ = ["judge_feeds", "judge_limits", "judge_mode", "judge_play", "judge_speeds", "judge_turns"]
@@ -22,6 +24,7 @@ __all__ = ["judge_feeds", "judge_limits", "judge_mode", "judge_play", "judge_spe
 FEED_GRACE = 0.02
 SPEED_GRACE = 1e-5  # F carries five significant digits (CONTRACT 4)
 SINKS_MM = 0.02  # less than that deeper on one move is the tool on its way over a changing slope
+MOST_SINKING = 5_000  # moves looked at by the tool's whole form, 0.2 ms each; more are told by the tip alone
 WORD_GRACE = 1e-6  # mm or deg: float rounding of a word
 SLOW = 0.1  # of the asked feed: slower is taken for a misread F, unless an axis limit holds it down
 MANY_TURNS = 3.0
@@ -70,18 +73,18 @@ def judge_speeds(replay: Replay, machine: Profile) -> list[Finding]:
     return found
 
 
-def judge_feeds(replay: Replay, machine: Profile, wanted: Wanted, skin: Skin) -> list[Finding]:
+def judge_feeds(replay: Replay, machine: Profile, wanted: Wanted, skin: Skin, tool: Tool) -> list[Finding]:
     """`feed-too-fast`, `plunge-too-fast`, `feed-too-slow`: the tip's speed against what the art asks there."""
     found = []
     speed, kind = replay.feed_mm_min(), replay.kind
     feed, plunge = _asked(replay, wanted)
     # Where coarse words leave nothing of a cut but a step or two inwards, that is no plunge.
     rounded = replay.start[:, 2] - replay.end[:, 2] <= 2.0 * 10.0**-machine.decimals + WORD_GRACE
-    sinking = _sinking(replay, skin)
+    sinking = _sinking(replay, skin, tool, plunge)
     rules = (
         ((kind == Kind.CUT), speed, "feed-too-fast", feed, "the tip cuts at"),
         ((kind == Kind.PLUNGE) & ~rounded, speed, "plunge-too-fast", plunge, "the tip goes in at"),
-        ((kind == Kind.CUT), sinking, "plunge-too-fast", plunge, "on its way aside the tip goes in at"),
+        ((kind == Kind.CUT), sinking, "plunge-too-fast", plunge, "while it moves along, the tip sinks at"),
     )
     for which, fast, code, asked, what in rules:
         bad = which & (fast > asked * (1.0 + FEED_GRACE))
@@ -123,8 +126,12 @@ def _asked(replay: Replay, wanted: Wanted) -> tuple[Floats, Floats]:
     return np.where(here, feeds, 0.0).max(axis=1), np.where(here, plunges, 0.0).max(axis=1)
 
 
-def _sinking(replay: Replay, skin: Skin) -> Floats:
-    """(n,) mm/min at which cutting moves go deeper, along the normal; 0 where they follow the skin, or rise."""
+def _sinking(replay: Replay, skin: Skin, tool: Tool, plunge: Floats) -> Floats:
+    """(n,) mm/min at which cutting moves go deeper, along the normal; 0 where they follow the skin, or rise.
+
+    Told by the tip's own point; where that sinks too fast, by the tool's whole form, which a leaning skin meets beside
+    its tip.
+    """
     rate = np.zeros(len(replay))
     live = np.flatnonzero(
         replay.known & (replay.kind == Kind.CUT) & (replay.end[:, 2] < replay.start[:, 2]) & (replay.seconds > 0)
@@ -133,6 +140,12 @@ def _sinking(replay: Replay, skin: Skin) -> Floats:
         before, after = (_over(end[live], skin) for end in (replay.start, replay.end))
         sunk = np.where(after < 0, before - after, 0.0)
         rate[live] = np.where(sunk > SINKS_MM, 60.0 * sunk / replay.seconds[live], 0.0)
+    form = form_of(tool)
+    for move in np.flatnonzero(rate > plunge * (1.0 + FEED_GRACE))[:MOST_SINKING].tolist():
+        before, after = (
+            place[2] - touching_mm(skin, form, *place[:2]) for place in (replay.start[move], replay.end[move])
+        )
+        rate[move] = 60.0 * max(before - after, 0.0) / replay.seconds[move] if after < 0 else 0.0
     return rate
 
 

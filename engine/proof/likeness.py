@@ -56,7 +56,9 @@ def likeness(
     findings: list[Finding] = []
     share = 1.0
     if len(replay):
-        findings += judge_feeds(replay, machine, wanted, skin) + judge_depth(replay, cuts, carved, may, machine, tool)
+        findings += judge_feeds(replay, machine, wanted, skin, tool) + judge_depth(
+            replay, cuts, carved, may, machine, tool
+        )
     if asked > 0:
         findings += judge_off_art(replay, cuts, may)
         about_art, share = judge_art(cuts, may, fidelity)

@@ -60,9 +60,13 @@ def judge_pace(replay: Replay, pace: Pace, machine: Profile) -> list[Finding]:
     worst = int(np.bincount(strain.argmax(axis=1), np.maximum(lost, 0.0), 3).argmax())
     way = 60.0 * float(motion.length_mm[cut].sum())
     message = (
-        f"the machine's acceleration slows the cut to {way / motion.seconds[cut].sum():.3g} mm/min on the whole "
-        f"where F asks for {way / asked[cut].sum():.3g}, the {NAMES[worst]} axis {axes[worst].letter} the most"
+        f"corners and the machine's acceleration slow the cut to {way / motion.seconds[cut].sum():.3g} mm/min on the "
+        f"whole where F asks for {way / asked[cut].sum():.3g}"
     )
-    advice = "a lower feed is as quick and more even; look whether the profile states the axis's own acceleration"
+    if strain.any():
+        message += f", the {NAMES[worst]} axis {axes[worst].letter} the most"
+    advice = (
+        "a lower feed takes hardly longer and cuts more evenly; does the profile state the axis's own acceleration?"
+    )
     move = int(moves[cut[lost.argmax()]])
     return [about_move(replay, move, Severity.NOTE, "slowed-by-acceleration", message, advice)]

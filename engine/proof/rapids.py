@@ -36,7 +36,7 @@ def judge_rapids(replay: Replay, heights: Heights, machine: Profile) -> list[Fin
         found.append(about_move(replay, move, Severity.ERROR, "rapid-too-low", message, HIGHER, share))
     low = known & upright & (least < machine.approach_mm - grace)
     down = replay.end[:, 2] < replay.start[:, 2]
-    for bad, severity, word in ((low & down, Severity.ERROR, "down"), (low & ~down, Severity.WARNING, "up from")):
+    for bad, severity, word in ((low & down, Severity.ERROR, "down"), (low & ~down, Severity.WARNING, "up")):
         if bad.any():
             move, count = worst(bad, -least)
             share = float(heights.share[move])

@@ -150,6 +150,7 @@ def step(line: Line, number: int, state: State, tape: Tape, axes: str) -> None:
 
 def _spindle_and_tool(line: Line, m: set[float], number: int, state: State, tape: Tape) -> None:
     words, column = line.words, line.columns
+    turned = state.turning
     if "S" in words:
         if not words["S"] >= 0:
             raise ReadError(number, column["S"], "S must not be negative; M4 turns the other way")
@@ -161,13 +162,13 @@ def _spindle_and_tool(line: Line, m: set[float], number: int, state: State, tape
     if 6 in m:
         state.spindle = 0  # 3.6.3
         tape.events.append((number, "tool change"))
-    if m & {3, 4, 5}:
-        tape.events.append((number, "spindle"))
     for code, turning in ((3, 1), (4, -1), (5, 0)):
         if code in m:
             state.spindle = turning
             if turning and state.speed is None:
                 tape.events.append((number, "no speed"))
+    if state.turning != turned:
+        tape.events.append((number, "spindle"))
 
 
 def _dwell(line: Line, g: set[float], number: int, tape: Tape) -> None:

@@ -34,7 +34,9 @@ def judge_spindle(replay: Replay, cuts: Cuts, tool: Tool, asked_rpm: float) -> l
     fast = turning & (replay.rpm > (tool.rpm_max or np.inf) * (1.0 + ALIKE))
     if fast.any():
         move, count = worst(fast, replay.rpm)
-        text = f"the spindle turns at {replay.rpm[move]:g} rev/min, the tool stands {tool.rpm_max:g}{more(count)}"
+        text = (
+            f"the spindle turns at {replay.rpm[move]:g} rev/min, the tool takes at most {tool.rpm_max:g}{more(count)}"
+        )
         found.append(about_move(replay, move, Severity.ERROR, "spindle-speed", text, "mend the S word"))
     if asked_rpm > 0:
         ratio = np.where(turning, np.maximum(replay.rpm / asked_rpm, asked_rpm / np.maximum(replay.rpm, 1e-9)), 1.0)

@@ -14,15 +14,15 @@ from engine.kernel.findings import Finding, Severity
 from engine.kernel.values import Tool
 from engine.machine import Profile
 from engine.proof.clearance import Heights
-from engine.proof.form import Form4, form_of, rise
+from engine.proof.form import Form4, form_of
 from engine.proof.rapids import grace_mm
 from engine.proof.replay import Replay
 from engine.proof.rs274_reader import SHOP, Moves
+from engine.proof.touching import touching_mm
 from engine.proof.where import about_move
 
-__all__ = ["judge_standing", "touching_mm"]
+__all__ = ["judge_standing"]
 
-ACROSS = 33  # places across the tool at which the skin is looked at
 MOST = 5_000  # low places of a kind that are looked at, 0.1 ms each
 MAP_MM = 0.1  # more than the map of heights may be wrong by
 STOP = "stop"  # the one that a line does after it has moved (NISTIR 6556 table 8)
@@ -35,7 +35,7 @@ _EVENTS = (
         Severity.WARNING,
         "waits-in-work",
         "the program waits",
-        "wait clear of the skin: a tip that stands burns",
+        "wait clear of the skin: a turning tip that stands still burns the work",
     ),
     (SHOP, Severity.ERROR, "shop-line-in-work", "a line of the shop's own that is not followed stands", "lift first"),
 )
@@ -44,14 +44,19 @@ _EVENTS = (
 def judge_standing(
     told: Replay, heights: Heights, moves: Moves, skin: Skin, tool: Tool, machine: Profile
 ) -> list[Finding]:
-    """`ends-in-work`, `spindle-in-work`, `waits-in-work`, `shop-line-in-work`: below the approach height."""
+    """`ends-in-work`, `spindle-in-work`, `waits-in-work`, `shop-line-in-work`: below the approach height.
+
+    told : the moves, or those up to where they leave every machine: what comes after is not looked at.
+    """
+    whole = len(told) == len(moves)
     found = []
     least = machine.approach_mm - grace_mm(machine)
     form = form_of(tool)
     low = (heights.least_mm < least + MAP_MM) | ~told.known
     for what, severity, code, says, advice in _EVENTS:
         side: Literal["left", "right"] = "right" if what == STOP else "left"
-        lines = np.array([line for line, event in moves.events if event.startswith(what)], np.int64)
+        events = [line for line, event in moves.events if event.startswith(what)]
+        lines = np.array([line for line in events if whole or line <= told.line[-1]], np.int64)
         before = np.searchsorted(told.line, lines, side=side) - 1
         before = np.unique(before[before >= 0])
         for move in before[low[before]][:MOST].tolist():
@@ -60,10 +65,11 @@ def judge_standing(
                 message = f"{says} while the tip stands {_words(high)}"
                 found.append(about_move(told, move, severity, code, message, advice))
                 break
-    if moves.fault is None and (high := _height(told.end[-1], skin, form)) < least:
+    if whole and moves.fault is None and (high := _height(told.end[-1], skin, form)) < least:
         message = f"the program ends while the tip stands {_words(high)}"
         advice = "end with a lift clear of the skin: was its tail cut off?"
-        found.append(about_move(told, len(told) - 1, Severity.ERROR, "ends-in-work", message, advice))
+        severity = Severity.ERROR if high < 0 else Severity.WARNING
+        found.append(about_move(told, len(told) - 1, severity, "ends-in-work", message, advice))
     return found
 
 
@@ -77,24 +83,3 @@ def _height(place: Floats, skin: Skin, form: Form4) -> float:
     if not np.isfinite(place).all():
         return np.inf
     return r - touching_mm(skin, form, x, theta)
-
-
-def touching_mm(skin: Skin, form: Form4, x_mm: float, theta_rad: float) -> float:
-    """The tip's radius at which the tool's form touches the skin, seen at ACROSS by ACROSS places; -inf where it never
-    does.
-    """
-    low, high = skin.x_range_mm
-    spread = np.linspace(-form[3], form[3], ACROSS)
-    x = x_mm + spread
-    x = x[(x >= low) & (x <= high)]
-    if not len(x):
-        return -np.inf
-    middle = float(skin.radius(np.clip(np.array([x_mm]), low, high), np.array([theta_rad]))[0])
-    turned = spread / max(middle, form[3])
-    radius = skin.radius(x[:, None], theta_rad + turned[None, :])
-    away = np.hypot((x - x_mm)[:, None], radius * np.sin(turned))
-    under = away <= form[3]
-    if not under.any():
-        return -np.inf
-    rises = np.array([rise(form, d) for d in away[under].tolist()])
-    return float(((radius * np.cos(turned))[under] - rises).max())

@@ -186,10 +186,10 @@ def _advice(error: Floats, depth: Floats, deepest: float, asked: float, wall: fl
         safe = math.floor(round(-100.0 * _of_draws(-room, SAFELY), 6)) / 100.0
     if needed > safe:
         limit = f"more than {safe:.2f} mm" if safe > 0 else "any depth"
-        why = f"{needed:.2f} mm would mark everything, and {limit} may go through the wall"
+        why = f"{needed:.2f} mm would mark everything, and {limit} may leave too little of the wall"
         return Advice(depth_mm=None, passes=0, why=why)
     if safe < asked:
-        return Advice(depth_mm=safe, passes=1, why=f"{safe:g} mm marks everything and leaves the wall whole")
+        return Advice(depth_mm=safe, passes=1, why=f"{safe:g} mm marks everything and leaves enough of the wall")
     told = max(asked, needed)
     passes = math.ceil(round(told / asked, 6))
     if passes > MOST_PASSES:

@@ -5,6 +5,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from engine.blank import Stations
+from engine.kernel.values import Form, Tool
+from engine.toolpath import tip_radius
 from tests.proof.programs import DEPTH, FEED, PLUNGE, X, codes, lines, proof_of, wanted
 
 GOOD = lines()
@@ -54,3 +57,17 @@ def test_a_rapid_straight_down_at_an_unknown_place_is_told(first):
 
 def test_a_rapid_straight_up_from_an_unknown_place_is_right():
     assert codes(proof_of([*GOOD[:2], "G0 Z22", *GOOD[2:]])) == set()
+
+
+@pytest.mark.parametrize("tool", [Tool(form=Form.BALL, diameter_mm=3.0), Tool(form=Form.FLAT, diameter_mm=1.0)])
+def test_a_wide_tip_that_runs_off_a_shoulder_at_its_depth_does_not_plunge(tool):
+    skin = Stations(
+        x_mm=np.array([0.0, 38.0, 43.0, 90.0]), diameter_mm=np.array([40.0, 40.0, 48.0, 48.0]), sigma_mm=0.0
+    )
+    x = np.arange(46.0, 34.0, -0.5)
+    r = tip_radius(skin, tool, x, np.zeros(len(x)), np.full(len(x), DEPTH))
+    program = ["G21 G90 G94", "S9000 M3", "G0 Z35", f"G0 X{x[0]} A0", f"G1 Z{r[0]:.4f} F60"]
+    program += [f"G1 X{a:.1f} Z{b:.4f} F240" for a, b in zip(x[1:], r[1:], strict=True)] + ["G0 Z35", "M5", "M2"]
+    asked = replace(wanted(), plunge_mm_min=60.0)
+    told = codes(proof_of(program, skin=skin, tool=tool, wanted=asked))
+    assert ("error", "plunge-too-fast") not in told

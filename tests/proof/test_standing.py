@@ -9,7 +9,7 @@ from engine.blank import Cylinder
 from engine.kernel.values import Form, Tool
 from engine.machine import Profile
 from engine.proof.form import form_of
-from engine.proof.standing import touching_mm
+from engine.proof.touching import touching_mm
 from tests.proof.programs import BAR, R, codes, lines, proof_of
 
 GOOD = lines()
@@ -92,3 +92,19 @@ def test_a_switch_in_the_skin_is_found_after_thousands_of_waits_above_it():
     last = max(n for n, line in enumerate(GOOD) if line.startswith("G1 A60"))
     long = [*GOOD[: k + 1], *waits, *GOOD[k + 1 : last + 1], "M5", "M3", "G4 P1", *GOOD[last + 1 :]]
     assert codes(proof_of(long)) == {("error", "spindle-in-work"), ("warning", "waits-in-work")}
+
+
+def test_a_speed_restated_in_the_skin_switches_nothing_and_none_at_all_does():
+    assert codes(proof_of(after_the_cut("M3 S9000"))) == set()
+    assert ("error", "spindle-in-work") in codes(proof_of(after_the_cut("S0", "S9000")))
+
+
+def test_a_program_that_is_not_judged_to_its_end_is_not_blamed_for_its_end():
+    far = [*GOOD[: CUT + 1], "G1 X200000 F240", *GOOD[CUT + 1 :]]
+    found = {f.code for f in proof_of(far).findings}
+    assert "too-far" in found and not {"ends-in-work", "spindle-in-work"} & found
+
+
+def test_an_end_low_over_the_skin_is_a_warning():
+    low = [*GOOD[:-3], "G0 Z25.0000", "G1 Z20.1 F80", "M5", "M2"]
+    assert ("warning", "ends-in-work") in codes(proof_of(low))

@@ -50,7 +50,7 @@ export function proofForm(bench) {
       const tidy = share > 1 ? Math.ceil : Math.floor;
       const deep = (/** @type {any} */ item) => ({ ...item, depth_mm: tidy(Math.round(item.depth_mm * share * 1e6) / 1e3) / 1e3, ...(share > 1 && { step_mm: item.step_mm ?? item.depth_mm }) });
       const press = () => bench.store.dispatch({ type: 'document', doc: { ...doc, artwork: doc.artwork.map(deep) }, label: share > 1 ? 'cut deeper' : 'cut less deep' });
-      const words = `${lengthWords(told.depth_mm, unit)} deep, in ${told.passes} ${told.passes === 1 ? 'pass' : 'passes'}, would most likely mark all of it${share > 1 ? '' : ' and leave the wall whole'}.`;
+      const words = `${lengthWords(told.depth_mm, unit)} deep, in ${told.passes} ${told.passes === 1 ? 'pass' : 'passes'}, would most likely mark all of it${share > 1 ? '' : ' and leave enough of the wall'}.`;
       return [el('p', { class: 'hint' }, words), el('div', { class: 'row' }, el('button', { type: 'button', class: 'btn small', onclick: press }, 'Cut that deep'))];
     }),
     written(bench, ({ plan }) => {

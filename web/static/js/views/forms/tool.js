@@ -122,7 +122,7 @@ function machineFields(bench) {
       numberField(bench, { pointer: at('dwell_s'), label: 'Wait for the spindle', kind: 'plain', unit: 's', step: 0.5, least: 0, optional: true }),
       numberField(bench, { pointer: at('axis_error_mm'), label: 'Tool off axis', step: 0.05, least: 0, optional: 'not known' }),
       numberField(bench, { pointer: at('zero_error_mm'), label: 'Z zero, error', step: 0.01, least: 0, optional: 'none' }),
-      numberField(bench, { pointer: at('longest_line'), label: 'Longest line', kind: 'whole', unit: 'characters', least: 20, optional: 'no limit' }),
+      numberField(bench, { pointer: at('longest_line'), label: 'Longest line', kind: 'whole', unit: 'characters', least: 40, optional: 'no limit' }),
       numberField(bench, { pointer: at('memory_bytes'), label: 'Program memory', kind: 'whole', unit: 'bytes', least: 1000, optional: 'no limit' }),
     ]),
     folded('Collet and nose', [group([
