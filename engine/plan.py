@@ -26,7 +26,7 @@ from engine.outcome.faults import machine_fault, not_known, nothing_to_cut, spin
 from engine.outcome.frame import box_on_skin, frame_on_skin
 from engine.outcome.header import touches_nothing
 from engine.outcome.programs import Setup, air_run, engraving, finished, rest_of, walk_round
-from engine.outcome.proving import Asked, prove_for, prove_idle_for
+from engine.outcome.proving import Asked, prove_for
 from engine.outcome.report import forbids, full_report, ordered, proof_facts, without_strokes
 from engine.outcome.sheet import sheet_facts
 from engine.outcome.touch_off import TouchOff, touch_off
@@ -123,12 +123,10 @@ def prove_text(job: Job, assets: Mapping[str, bytes], text: bytes) -> dict[str, 
     pieces, findings = pieces_of(job, skin, assets, EXACT, silent)
     zero_r_mm = _touch(job, skin, pieces).zero_r_mm
     findings += judge_binding(text, job)
-    if touches_nothing(text):
-        proof = prove_for(job, skin, text, zero_r_mm, None)
-        findings += prove_idle_for(job, skin, text, zero_r_mm)
-        return proof_facts(proof, ordered([*findings, *not_known(proof.findings, findings)]))
-    proof = prove_for(job, skin, text, zero_r_mm, Asked(wanted=_wanted(job, pieces)) if pieces else None)
-    if not pieces:
+    idle = touches_nothing(text)
+    asked = Asked(wanted=_wanted(job, pieces)) if pieces and not idle else None
+    proof = prove_for(job, skin, text, zero_r_mm, asked, idle=idle)
+    if not pieces and not idle:
         findings.append(NOTHING_ASKED)
     return proof_facts(proof, ordered([*findings, *proof.findings]))
 

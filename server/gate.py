@@ -5,7 +5,7 @@ exactly the Host's), the kind and size of the body, and lays the header tables o
 """
 
 import asyncio
-from collections.abc import Awaitable, Callable
+from collections.abc import Awaitable, Callable, MutableMapping
 from typing import Any
 
 from server.headers import dressed
@@ -16,7 +16,7 @@ from server.settings import Limits
 __all__ = ["Gate"]
 
 Scope = dict[str, Any]
-Message = dict[str, Any]
+Message = MutableMapping[str, Any]
 Receive = Callable[[], Awaitable[Message]]
 Send = Callable[[Message], Awaitable[None]]
 SAFE = {"GET", "HEAD", "OPTIONS"}
@@ -43,7 +43,7 @@ class Gate:
         try:
             most = self._look(scope)
         except Problem as problem:
-            await problem.response()(scope, receive, dressing)  # type: ignore[arg-type]  # plain ASGI dictionaries
+            await problem.response()(scope, receive, dressing)
             return
         body = _Body(receive, most, self._limits.body_s)
         if scope["method"] == "HEAD":  # every address that answers GET answers it too (RFC 9110, 9.3.2)

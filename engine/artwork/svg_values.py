@@ -57,7 +57,7 @@ def numbers(text: str | None) -> list[float]:
 def share(text: str | None, default: float = 1.0) -> float:
     """An opacity or an offset, 0 to 1; per cent understood."""
     value = length(text, 1.0, default)
-    return min(1.0, max(0.0, value)) if value == value else default  # noqa: PLR0124  (NaN alone differs from itself)
+    return default if math.isnan(value) else min(1.0, max(0.0, value))
 
 
 def view_box(text: str | None) -> tuple[float, float, float, float] | None:
@@ -154,6 +154,7 @@ def colour(text: str, current: str = "black") -> tuple[float, float] | None:
         if found is None or isinstance(found, str):
             return None
         channels = [min(1.0, max(0.0, float(c or 0))) for c in found.to("srgb").coordinates]
+    # What the library's colour functions raise on words and numbers that make no colour.
     except (ValueError, TypeError, NotImplementedError, OverflowError, ZeroDivisionError):
         return None
     return 255 * sum(w * c for w, c in zip(LUMA, channels, strict=True)), float(found.alpha)

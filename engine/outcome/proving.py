@@ -22,8 +22,8 @@ class Asked:
     fine: Callable[[], Fine] | None = None
 
 
-def prove_for(job: Job, skin: Skin, text: bytes, zero_r_mm: float, asked: Asked | None) -> Proof:
-    """The proof of a text that cuts, against the job's skin, tool, machine and hardware."""
+def prove_for(job: Job, skin: Skin, text: bytes, zero_r_mm: float, asked: Asked | None, *, idle: bool = False) -> Proof:
+    """The proof of a text against the job's skin, tool, machine and hardware. idle : it is to touch nothing."""
     return prove(
         text,
         skin=skin,
@@ -36,6 +36,7 @@ def prove_for(job: Job, skin: Skin, text: bytes, zero_r_mm: float, asked: Asked 
         wall_mm=job.blank.wall_mm,
         wall_min_mm=job.blank.wall_min_mm,
         material=job.blank.material or "",
+        idle=idle,
     )
 
 

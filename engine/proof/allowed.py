@@ -11,13 +11,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from engine.blank import Sampled
-from engine.kernel.arrays import Bools, Floats
+from engine.kernel.arrays import Bools, Floats, Ints
 from engine.kernel.compiled import compiled
 from engine.kernel.values import Wanted
 from engine.proof.carve_pieces import Frame
 from engine.proof.carve_rows import Radii
 
-__all__ = ["GRACE_MM", "Allowed", "allowed", "distance", "field_frame", "slack_mm"]
+__all__ = ["GRACE_MM", "Allowed", "allowed", "cells_at", "distance", "field_frame", "slack_mm"]
 
 GRACE_MM = 0.2  # a cut this near to the art counts as on it (the house's own choice)
 MOST_LEVELS = 16  # depths told apart where the art is cut to several
@@ -39,15 +39,21 @@ class Allowed:
 
     def at(self, x_mm: Floats, theta_rad: Floats) -> Floats:
         """(n,) depth allowed at places of the blank; 0 off the field and where a place is not known."""
-        x0, dx, th0, dth, whole = self.frame
-        known = np.isfinite(x_mm) & np.isfinite(theta_rad)
-        x_mm, theta_rad = np.where(known, x_mm, x0 - dx), np.where(known, theta_rad, th0)
-        nx, nt = self.depth_mm.shape
-        i = np.rint((x_mm - x0) / dx).astype(np.int64)
-        j = np.rint(np.mod(theta_rad - th0 + 0.5 * dth, TURN) / dth - 0.5).astype(np.int64)
-        j = j % nt if whole else j
-        inside = (i >= 0) & (i < nx) & (j >= 0) & (j < nt)
-        return np.where(inside, self.depth_mm[np.clip(i, 0, nx - 1), np.clip(j, 0, nt - 1)], 0.0)
+        i, j, inside = cells_at(self.frame, self.depth_mm.shape, x_mm, theta_rad)
+        return np.where(inside, self.depth_mm[i, j], 0.0)
+
+
+def cells_at(frame: Frame, shape: tuple[int, int], x_mm: Floats, theta_rad: Floats) -> tuple[Ints, Ints, Bools]:
+    """(n,) row and column of the cell that holds each place, and whether one does; a place not known is in none."""
+    x0, dx, th0, dth, whole = frame
+    nx, nt = shape
+    known = np.isfinite(x_mm) & np.isfinite(theta_rad)
+    x_mm, theta_rad = np.where(known, x_mm, x0 - dx), np.where(known, theta_rad, th0)
+    i = np.rint((x_mm - x0) / dx).astype(np.int64)
+    j = np.rint(np.mod(theta_rad - th0 + 0.5 * dth, TURN) / dth - 0.5).astype(np.int64)
+    j = j % nt if whole else j
+    inside = (i >= 0) & (i < nx) & (j >= 0) & (j < nt)
+    return np.clip(i, 0, nx - 1), np.clip(j, 0, nt - 1), inside
 
 
 def field_frame(wanted: Wanted) -> Frame:

@@ -21,7 +21,7 @@ from engine.kernel.values import Tool
 from engine.proof.form import Form4, form_of, reach, rise
 from engine.proof.replay import Replay
 
-__all__ = ["GRACE_MM", "NEAR_MM", "Heights", "heights", "looked_coarsely"]
+__all__ = ["GRACE_MM", "NEAR_MM", "Cells", "Heights", "cell_at", "heights", "looked_coarsely"]
 
 GRACE_MM = 0.02  # a hundredth of the usual clearance: the map's own error and the rounding of words
 MAP_CELLS = 200_000
@@ -33,7 +33,7 @@ TURN = 2.0 * math.pi
 BINS = 1440  # of the turn, for where the tip comes near the skin
 
 
-class _Cells(NamedTuple):
+class Cells(NamedTuple):
     """Even cells over the blank: (nx, nt), cell (i, j) at x0 + i dx and j 2 pi / nt."""
 
     x0: float
@@ -122,7 +122,7 @@ def looked_coarsely(coarse: bool) -> list[Finding]:
     return [Finding(severity=Severity.NOTE, code="looked-coarsely", message=message)]
 
 
-def _over(skin: Skin, tool: Tool, x_lo_mm: float, x_hi_mm: float) -> tuple[_Cells, _Ground]:
+def _over(skin: Skin, tool: Tool, x_lo_mm: float, x_hi_mm: float) -> tuple[Cells, _Ground]:
     """The cells from x_lo to x_hi, round the whole blank, and what stands there."""
     form = form_of(tool)
     low, high = skin.x_range_mm
@@ -149,7 +149,7 @@ def _over(skin: Skin, tool: Tool, x_lo_mm: float, x_hi_mm: float) -> tuple[_Cell
         uphill = maximum_filter(radii, size=3, mode=("nearest", "wrap")) - radii
         lift = np.minimum(flat * np.hypot(*_steepness(skin, x, theta, radii)), uphill)
     wide = reach(form, float((top - radii).max()) + 2 * FINEST_MM)
-    return _Cells(x_lo, dx, nx, nt), _Ground(radii, top, lift, form, wide, pad, skin.is_round)
+    return Cells(x_lo, dx, nx, nt), _Ground(radii, top, lift, form, wide, pad, skin.is_round)
 
 
 def _steepness(skin: Skin, x: Floats, theta: Floats, radii: Floats) -> tuple[Floats, Floats]:
@@ -158,7 +158,7 @@ def _steepness(skin: Skin, x: Floats, theta: Floats, radii: Floats) -> tuple[Flo
 
 
 @compiled
-def _dilate(ground: _Ground, cells: _Cells, asked: Bools, out: Floats) -> None:
+def _dilate(ground: _Ground, cells: Cells, asked: Bools, out: Floats) -> None:
     """Fill `out`, where asked, with the tip's radius at which the tool touches."""
     radii, _, lift, form, wide, pad, _ = ground
     turned = 2.0 * math.pi / cells.nt * np.arange(cells.nt // 4 + 1)
@@ -202,7 +202,7 @@ def _highest_in(
 
 
 @compiled
-def _cell_at(cells: _Cells, x: float, th: float) -> tuple[int, int, float, float]:
+def cell_at(cells: Cells, x: float, th: float) -> tuple[int, int, float, float]:
     """Cell (i, j) at or before a place, and the place's shares of the way to i + 1 and to j + 1."""
     gx = min(max((x - cells.x0) / cells.dx, 0.0), cells.nx - 1.0)
     i = min(int(gx), cells.nx - 2)
@@ -212,7 +212,7 @@ def _cell_at(cells: _Cells, x: float, th: float) -> tuple[int, int, float, float
 
 
 @compiled
-def _mark(start: Floats, end: Floats, low: Bools, way: Floats, step: float, cells: _Cells, asked: Bools) -> None:
+def _mark(start: Floats, end: Floats, low: Bools, way: Floats, step: float, cells: Cells, asked: Bools) -> None:
     """Mark the cells that `_look` reads."""
     columns = asked.shape[1]
     for k in range(len(low)):
@@ -221,7 +221,7 @@ def _mark(start: Floats, end: Floats, low: Bools, way: Floats, step: float, cell
         n = max(1, math.ceil(way[k] / step))
         for p in range(n + 1):
             x = start[k, 0] + p / n * (end[k, 0] - start[k, 0])
-            i, j, _, _ = _cell_at(cells, x, start[k, 1] + p / n * (end[k, 1] - start[k, 1]))
+            i, j, _, _ = cell_at(cells, x, start[k, 1] + p / n * (end[k, 1] - start[k, 1]))
             j %= columns
             q = j + 1 if j + 1 < columns else 0
             asked[i, j] = asked[i, q] = asked[i + 1, j] = asked[i + 1, q] = True
@@ -234,7 +234,7 @@ def _look(
     low: Bools,
     way: Floats,
     step: float,
-    cells: _Cells,
+    cells: Cells,
     touch: Floats,
     top: Floats,
     least: Floats,
@@ -251,7 +251,7 @@ def _look(
             t = p / n
             x = start[k, 0] + t * (end[k, 0] - start[k, 0])
             th = start[k, 1] + t * (end[k, 1] - start[k, 1])
-            i, j, u, v = _cell_at(cells, x, th)
+            i, j, u, v = cell_at(cells, x, th)
             j %= columns
             q = j + 1 if j + 1 < columns else 0
             at = (1 - u) * ((1 - v) * touch[i, j] + v * touch[i, q])

@@ -13,7 +13,7 @@ from engine.kernel.arrays import Floats
 from engine.kernel.findings import Finding, Severity
 from engine.kernel.values import Kind, Tool, Wanted
 from engine.machine import FeedRule, Profile
-from engine.proof.allowed import field_frame
+from engine.proof.allowed import cells_at, field_frame
 from engine.proof.form import form_of
 from engine.proof.replay import TURN, Replay
 from engine.proof.touching import touching_mm
@@ -111,15 +111,12 @@ def _asked(replay: Replay, wanted: Wanted) -> tuple[Floats, Floats]:
     n = len(replay)
     if wanted.pace is None:
         return np.full(n, wanted.feed_mm_min), np.full(n, wanted.plunge_mm_min)
-    frame = field_frame(wanted)
-    nx, nt = wanted.pace.shape
+    frame, (rows, columns) = field_frame(wanted), wanted.pace.shape
     bits = np.zeros(n, np.uint8)
     for share in (0.0, 0.5, 1.0):
-        x, theta, _ = np.nan_to_num(replay.start + share * (replay.end - replay.start)).T
-        i = np.rint((x - frame.x0) / frame.dx).astype(np.int64)
-        j = np.rint(np.mod(theta - frame.th0 + 0.5 * frame.dth, TURN) / frame.dth - 0.5).astype(np.int64)
-        on = (i >= 0) & (i < nx) & (j < nt)
-        bits |= np.where(on, wanted.pace[np.clip(i, 0, nx - 1), np.clip(j, 0, nt - 1)], 0).astype(np.uint8)
+        x, theta, _ = (replay.start + share * (replay.end - replay.start)).T
+        i, j, on = cells_at(frame, (rows, columns), x, theta)
+        bits |= np.where(on, wanted.pace[i, j], 0).astype(np.uint8)
     feeds, plunges = (np.array(column) for column in zip(*wanted.paces, strict=True))
     here = (bits[:, None] >> np.arange(len(feeds), dtype=np.uint8)) & 1 == 1
     here |= ~here.any(axis=1, keepdims=True)

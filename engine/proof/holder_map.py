@@ -19,6 +19,7 @@ from engine.blank import Skin
 from engine.kernel.arrays import Bools, Floats
 from engine.kernel.compiled import compiled
 from engine.kernel.values import KeepOut
+from engine.proof.clearance import Cells, cell_at
 from engine.proof.replay import Replay
 
 __all__ = ["FAR", "Gaps", "Met", "Stack", "gaps", "met"]
@@ -271,24 +272,15 @@ def _highest_in(
 
 
 @compiled
-def _cell_at(ground: _Ground, x: float, theta: float) -> tuple[int, int, float, float]:
-    """Cell (i, j) at or before a place, and the place's shares of the way to i + 1 and to j + 1."""
-    gx = min(max((x - ground.x0) / ground.dx, 0.0), ground.nx - 1.0)
-    i = min(int(gx), ground.nx - 2)
-    gt = theta * (ground.nt / (2.0 * math.pi))
-    whole = math.floor(gt)
-    return i, int(whole) % ground.nt, gx - i, gt - whole
-
-
-@compiled
 def _mark(start: Floats, end: Floats, way: Floats, step: float, ground: _Ground, low: Floats) -> None:
     """Put the least radius of the tip into the cells that `_look` reads."""
+    cells = Cells(ground.x0, ground.dx, ground.nx, ground.nt)
     for k in range(len(way)):
         n = max(1, math.ceil(way[k] / step))
         for p in range(n + 1):
             t = p / n
             x = start[k, 0] + t * (end[k, 0] - start[k, 0])
-            i, j, _, _ = _cell_at(ground, x, start[k, 1] + t * (end[k, 1] - start[k, 1]))
+            i, j, _, _ = cell_at(cells, x, start[k, 1] + t * (end[k, 1] - start[k, 1]))
             q = j + 1 if j + 1 < ground.nt else 0
             r = start[k, 2] + t * (end[k, 2] - start[k, 2])
             for a in (i, i + 1):
@@ -300,12 +292,13 @@ def _mark(start: Floats, end: Floats, way: Floats, step: float, ground: _Ground,
 def _look(
     start: Floats, end: Floats, way: Floats, step: float, ground: _Ground, need: Floats, least: Floats, share: Floats
 ) -> None:
+    cells = Cells(ground.x0, ground.dx, ground.nx, ground.nt)
     for k in range(len(way)):
         n = max(1, math.ceil(way[k] / step))
         for p in range(n + 1):
             t = p / n
             x = start[k, 0] + t * (end[k, 0] - start[k, 0])
-            i, j, u, v = _cell_at(ground, x, start[k, 1] + t * (end[k, 1] - start[k, 1]))
+            i, j, u, v = cell_at(cells, x, start[k, 1] + t * (end[k, 1] - start[k, 1]))
             q = j + 1 if j + 1 < ground.nt else 0
             at = (1 - u) * ((1 - v) * need[i, j] + v * need[i, q])
             at += u * ((1 - v) * need[i + 1, j] + v * need[i + 1, q])

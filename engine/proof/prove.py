@@ -89,6 +89,7 @@ def prove(
     wall_min_mm: float = 0.0,
     fine: Callable[[], Fine] | None = None,
     material: str = "",
+    idle: bool = False,
 ) -> Proof:
     """Prove a program's text.
 
@@ -96,6 +97,7 @@ def prove(
     only what the program does by itself is judged. keep_out : where hardware stands that the tool may not come near to.
     wall_mm : None for a solid blank; wall_min_mm : how much of it is to be left. fine : gives `fine_parts` of the
     wanted field, where they are made elsewhere. material : what the blank is of, in words.
+    idle : it is to touch nothing.
 
     Findings come in the order found: reading, motion, clearance, depth, art.
     """
@@ -107,6 +109,7 @@ def prove(
     deepest = max(float(carved.depth_mm.max(initial=0.0)), float(cuts.depth_mm.max(initial=0.0)))
     findings = [*motion.findings, *_carved_coarsely(carved)]
     if len(told):
+        findings += judge_idle(told, high, machine) if idle else []
         findings += judge_fit(told, cuts, skin, tool)
         findings += judge_spindle(told, cuts, tool, wanted.rpm if wanted else 0.0)
         findings += judge_wall(told, cuts, deepest, skin.sigma_mm, wall_mm=wall_mm, wall_min_mm=wall_min_mm)
