@@ -327,3 +327,25 @@ def test_the_carving_is_shaded_on_the_sheet_and_in_the_round(page, address):
     page.get_by_role("button", name="proof", exact=True).click()
     page.wait_for_timeout(500)
     assert work.evaluate(CUT)[0] == 0
+
+
+def test_a_busy_server_is_asked_again_and_is_no_fault_of_the_job(page, address, faults):
+    open_bench(page, address)
+    new_job(page)
+    refused = []
+
+    def busy_twice(route):
+        if route.request.method != "POST" or len(refused) == 2:
+            return route.continue_()
+        refused.append(route.request.url)
+        problem = {"type": "/problems/busy", "title": "The server is busy", "status": 503, "detail": "Try again."}
+        return route.fulfill(status=503, headers={"Retry-After": "1"}, json=problem)
+
+    page.route("**/api/plan", busy_twice)
+    add_svg(page)
+    planned(page)
+    assert len(refused) == 2
+    assert engraving(page).get_attribute("aria-disabled") == "false"
+    assert page.locator(".findings .word", has_text="Error").count() == 0
+    assert len(faults) == 2 and all("status of 503" in told for told in faults)  # the browser's own words on the two
+    faults.clear()

@@ -4,13 +4,15 @@ import { eventReader } from './core/events.js';
 import { unpack, viewOf } from './core/arrays.js';
 
 export class Refusal extends Error {
-  /** @param {number} status @param {any} problem */
-  constructor(status, problem) {
+  /** @param {number} status @param {any} problem @param {string|null} [after] the answer's Retry-After */
+  constructor(status, problem, after = null) {
     super(problem?.detail || problem?.title || `The server answered ${status}.`);
     this.status = status;
     this.problem = problem;
     /** @type {{ pointer: string, given?: unknown, allowed: string }[]} */
     this.errors = problem?.errors ?? [];
+    /** When to ask again, of a server that is only busy; else 0. */
+    this.againMs = status === 503 || status === 429 ? Math.max(1, Number(after) || 5) * 1000 : 0;
   }
 }
 
@@ -21,7 +23,7 @@ export function createApi(root) {
     const answer = await fetch(root + path, init);
     if (answer.ok) return answer;
     const problem = await answer.json().catch(() => null);
-    throw new Refusal(answer.status, problem);
+    throw new Refusal(answer.status, problem, answer.headers.get('Retry-After'));
   }
   /** @param {string} method @param {unknown} body @param {Record<string, string>} [headers] @returns {RequestInit} */
   const json = (method, body, headers = {}) => ({ method, body: JSON.stringify(body), headers: { 'Content-Type': 'application/json', ...headers } });
