@@ -1,0 +1,39 @@
+"""The value that every way of measuring gives."""
+
+import numpy as np
+import pytest
+
+from engine.kernel.errors import BlankError
+from engine.measure import Measured, Readings, even_angles
+
+
+def measured(radius):
+    m, n = radius.shape
+    sigma = np.full((m, n), 0.01)
+    return Measured(x_mm=np.linspace(0, 10, m), radius_mm=radius, sigma_mm=sigma, known=np.ones((m, n), bool))
+
+
+def test_a_circle_off_the_axis_runs_out_by_its_offset_and_towards_it():
+    theta = even_angles(360)
+    section = np.cos(theta - 0.7) + np.sqrt(25.0**2 - np.sin(theta - 0.7) ** 2)  # circle R 25, 1 mm off centre
+    size, towards = measured(np.stack([section, section])).runout
+    assert size == pytest.approx([1.0, 1.0], abs=1e-9) and towards == pytest.approx([0.7, 0.7], abs=1e-9)
+
+
+def test_what_was_measured_cannot_be_changed_afterwards():
+    radius = np.full((3, 8), 20.0)
+    value = measured(radius)
+    radius[0, 0] = 5.0
+    assert value.radius_mm[0, 0] == 20.0
+    for array in (value.radius_mm, value.sigma_mm, value.known, value.x_mm):
+        with pytest.raises(ValueError, match="read-only"):
+            array[...] = 0
+
+
+def test_readings_of_other_lengths_or_not_finite_are_refused():
+    good = {"x_mm": [1.0, 2.0], "theta_rad": [0.0, 1.0], "radius_mm": [5.0, 6.0], "sigma_mm": [0.1, 0.1]}
+    assert len(Readings(**good)) == 2
+    for name in good:
+        for wrong in ([1.0], [np.nan, 1.0]):
+            with pytest.raises(BlankError, match=name if len(wrong) == 2 else "not a list"):
+                Readings(**{**good, name: wrong})
