@@ -14,8 +14,7 @@ __all__ = ["Measured", "Readings", "even_angles"]
 
 def even_angles(count: int) -> Floats:
     """(count,) angles from 0 over one turn, radians."""
-    turn: Floats = np.arange(count) * (2.0 * np.pi / count)
-    return turn
+    return np.asarray(np.arange(count) * (2.0 * np.pi / count), np.float64)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
