@@ -1,0 +1,7 @@
+"""Smooth periodic surfaces by penalised tensor B-splines: what measured points are fitted with."""
+
+from engine.measure.spline.basis import Basis
+from engine.measure.spline.penalty import penalties
+from engine.measure.spline.solving import Factor, Smoothing, covariance, pattern_search
+
+__all__ = ["Basis", "Factor", "Smoothing", "covariance", "pattern_search", "penalties"]
