@@ -21,7 +21,7 @@ from engine.kernel.findings import Finding
 from engine.kernel.tolerance import Tolerance
 from engine.layout import lay_out, place, stretch
 from engine.outcome import preview
-from engine.outcome.faults import ART_FAULTS, about, fault, unused
+from engine.outcome.faults import ART_FAULTS, about, fault, little_known, unused
 from engine.outcome.wanted import Patch
 from engine.toolpath import Laid, Runs, climb, cut, join_runs, lay
 
@@ -35,12 +35,17 @@ MOST_STRETCH_POINTS = 20_000  # points of the art at which the scale is asked: m
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Piece:
-    """One piece of art as it lies on the skin. scale : (least, greatest) mm on the skin for a mm on the sheet."""
+    """One piece of art as it lies on the skin.
+
+    scale : (least, greatest) mm on the skin for a mm on the sheet. sigma_mm : (least, greatest) standard deviation of
+    the skin under it.
+    """
 
     placed: preview.Placed
     laid: Laid
     patch: Patch
     scale: tuple[float, float]
+    sigma_mm: tuple[float, float]
 
 
 def pieces_of(
@@ -80,8 +85,10 @@ def _piece(item: Item, skin: Skin, data: bytes, tolerance: Tolerance) -> tuple[P
     points = np.concatenate([placed.rings.points, placed.lines.points])
     least, greatest = stretch(layout, points[:: max(1, len(points) // MOST_STRETCH_POINTS)])
     shown = preview.Placed(item=item, drawing=placed, layout=layout, radius_mm=_mean_radius(skin, item.placement.x_mm))
-    piece = Piece(placed=shown, laid=laid, patch=patch, scale=(float(least.min()), float(greatest.max())))
-    return piece, [about(finding, item) for finding in marked.findings] + unused(drawing, item)
+    sigma, unsure = little_known(skin, item, laid.x_mm, laid.theta_rad)
+    scale = float(least.min()), float(greatest.max())
+    piece = Piece(placed=shown, laid=laid, patch=patch, scale=scale, sigma_mm=sigma)
+    return piece, [*(about(finding, item) for finding in marked.findings), *unsure, *unused(drawing, item)]
 
 
 def runs_of(pieces: Sequence[Piece], skin: Skin, tolerance: Tolerance) -> tuple[Runs, list[Finding]]:

@@ -168,12 +168,13 @@ def _proven(
     findings = ordered([*findings, *not_known(judge_size(final[0].program.text, job.machine), findings)])
     shown = dict(shown) | drawn(runs) | preview.proof_arrays(proof, shift)
     scale = min(p.scale[0] for p in pieces), max(p.scale[1] for p in pieces)
+    sigma = min(p.sigma_mm[0] for p in pieces), max(p.sigma_mm[1] for p in pieces)
 
     def rest(stroke: int) -> Program:
         return rest_of(setup, path, asked, stroke, findings)
 
     return Plan(
-        report=full_report(setup, final, proof, findings, scale=scale),
+        report=full_report(setup, final, proof, findings, scale=scale, sigma_mm=sigma),
         findings=findings,
         preview=shown,
         preview_meta=dict(meta) | {"depth_mm": proof.depth_mm[1], "time_total_s": draft.times_s["total"]},

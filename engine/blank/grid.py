@@ -1,4 +1,6 @@
-"""A measured skin from a CSV of readings: columns x_mm, angle_deg, radius_mm, rows in any order.
+"""A measured skin from a CSV of readings: columns x_mm, angle_deg, radius_mm, rows in any order; and such a CSV.
+
+A fourth column sigma_mm, where there is one, says how sure each reading is (one standard deviation).
 
 Takes bytes; gives `Sampled`, smooth and periodic through every reading. Stations and angles may be unevenly spaced but
 every station has a reading at every angle. Around, a periodic cubic spline carries uneven angles to even ones; along, a
@@ -13,12 +15,14 @@ import numpy as np
 from scipy.interpolate import CubicSpline
 
 from engine.blank.spline import Sampled
+from engine.blank.spread import Spread
 from engine.kernel.arrays import Floats
 from engine.kernel.errors import BlankError
 
-__all__ = ["COLUMNS", "check_grid", "read_grid"]
+__all__ = ["COLUMNS", "check_grid", "read_grid", "write_grid"]
 
 COLUMNS = ("x_mm", "angle_deg", "radius_mm")
+SIGMA = "sigma_mm"
 MOST_BYTES = 5 << 20
 MOST_ROWS = 100_000
 LEAST_STATIONS = 5
@@ -28,12 +32,30 @@ SAME_DEG = 1e-6  # two angles closer than this are one
 TURN = 360.0
 
 
-def read_grid(data: bytes, *, sigma_mm: float = 0.0) -> Sampled:
-    """The skin that the CSV describes; the blank runs from the least to the greatest x."""
-    x, angle, radius = _readings(data)
-    skin = Sampled.of(_even(x, angle, radius), float(x[0]), float(x[-1]), sigma_mm=sigma_mm)
+def read_grid(data: bytes, *, sigma_mm: float | None = None, unstated_mm: float = 0.0) -> Sampled:
+    """The skin that the CSV describes; the blank runs from the least to the greatest x.
+
+    sigma_mm : one standard deviation of all of it, whatever the table says; None: as the table says place by place, and
+    `unstated_mm` where it says nothing.
+    """
+    x, angle, radius, sigma = _readings(data)
+    ends = float(x[0]), float(x[-1])
+    spread = None
+    if sigma_mm is None and sigma is not None:
+        spread = Spread(x0_mm=ends[0], x1_mm=ends[1], sigma_mm=_even_straight(x, angle, sigma))
+    stated = unstated_mm if sigma_mm is None else sigma_mm
+    skin = Sampled.of(_even(x, angle, radius), *ends, sigma_mm=stated, spread=spread)
     _refuse_holes(skin)
     return skin
+
+
+def write_grid(x_mm: Floats, radius_mm: Floats, sigma_mm: Floats) -> bytes:
+    """The CSV of a skin at m stations and n even angles from 0 over a turn: radius and sigma (m, n)."""
+    m, n = radius_mm.shape
+    x, angle = np.repeat(x_mm, n), np.tile(np.arange(n) * (TURN / n), m)
+    rows = zip(x.tolist(), angle.tolist(), radius_mm.ravel().tolist(), sigma_mm.ravel().tolist(), strict=True)
+    lines = (f"{a:.4f},{b:.6f},{r:.5f},{s:.5f}" for a, b, r, s in rows)
+    return "\n".join([",".join((*COLUMNS, SIGMA)), *lines, ""]).encode()
 
 
 def check_grid(data: bytes) -> None:
@@ -46,8 +68,8 @@ def check_grid(data: bytes) -> None:
     _readings(data)
 
 
-def _readings(data: bytes) -> tuple[Floats, Floats, Floats]:
-    """(m,) stations, (n,) angles in degrees from 0 to a turn, both rising, and (m, n) the radius at each."""
+def _readings(data: bytes) -> tuple[Floats, Floats, Floats, Floats | None]:
+    """(m,) stations, (n,) angles in degrees from 0 to a turn, both rising, and (m, n) radius and sigma at each."""
     rows = _rows(data)
     x, i = np.unique(rows[:, 0], return_inverse=True)
     turned = np.mod(rows[:, 1], TURN)
@@ -69,9 +91,9 @@ def _readings(data: bytes) -> tuple[Floats, Floats, Floats]:
                 f"{word} at x {x[a]:g}, angle {angle[b]:g}, and {int(wrong.sum()) - 1} more such places",
                 EVERY_PLACE,
             )
-    radius = np.zeros(count.shape)
-    radius[i, j] = rows[:, 2]
-    return x, angle, radius
+    radius, sigma = np.zeros(count.shape), np.zeros(count.shape)
+    radius[i, j], sigma[i, j] = rows[:, 2], rows[:, -1]
+    return x, angle, radius, sigma if rows.shape[1] > len(COLUMNS) else None
 
 
 def _refuse_holes(skin: Sampled) -> None:
@@ -102,8 +124,17 @@ def _even(x: Floats, angle: Floats, radius: Floats) -> Floats:
     return radius
 
 
+def _even_straight(x: Floats, angle: Floats, sigma: Floats) -> Floats:
+    """Sigmas carried to as many even stations and angles along straight lines, which never make them less than 0."""
+    m, n = sigma.shape
+    turn: Floats = np.arange(n) * (TURN / n)
+    around = np.stack([np.interp(turn, angle, row, period=TURN) for row in sigma])
+    stations = np.linspace(x[0], x[-1], m)
+    return np.stack([np.interp(stations, x, column) for column in around.T], axis=1)
+
+
 def _rows(data: bytes) -> Floats:
-    """(n, 3) in the order of COLUMNS."""
+    """(n, 3) in the order of COLUMNS, or (n, 4) with the sigmas."""
     if len(data) > MOST_BYTES:
         raise _fault("the table is too large", f"at most {MOST_BYTES >> 20} MiB")
     try:
@@ -115,22 +146,24 @@ def _rows(data: bytes) -> Floats:
         head = [cell.strip() for cell in next(lines, [])]
         if set(COLUMNS) - set(head):
             raise _fault("the first line lacks a column", f"a first line with {', '.join(COLUMNS)}")
-        at = [head.index(name) for name in COLUMNS]
+        at = [head.index(name) for name in (*COLUMNS, SIGMA) if name in head]
         filled = ((number, row) for number, row in enumerate(lines, 2) if any(cell.strip() for cell in row))
         held = [_numbers(row, at, number) for number, row in islice(filled, MOST_ROWS + 1)]
     except csv.Error as exc:
         raise _fault("the table cannot be read as CSV", "comma-separated text") from exc
     if len(held) > MOST_ROWS:
         raise _fault("the table has too many rows", f"at most {MOST_ROWS} rows")
-    return np.array(held, np.float64).reshape(-1, 3)
+    return np.array(held, np.float64).reshape(-1, len(at))
 
 
 def _numbers(row: list[str], at: list[int], number: int) -> list[float]:
     try:
         values = [float(row[k]) for k in at]
     except (ValueError, IndexError) as exc:
-        raise _fault(f"row {number} holds no three numbers", "a decimal point, no thousands mark") from exc
-    x, angle, radius = values
+        raise _fault(f"row {number} does not hold {len(at)} numbers", "a decimal point, no thousands mark") from exc
+    x, angle, radius = values[:3]
+    if not 0 <= values[-1] <= 10_000:
+        raise _fault(f"row {number} is out of range", "a sigma_mm of 0 or more")
     if not (abs(x) <= 10_000 and abs(angle) <= 36_000 and 0 < radius <= 10_000):
         raise _fault(f"row {number} is out of range", "lengths within 10 000 mm, radius above 0")
     return values

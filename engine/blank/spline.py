@@ -13,11 +13,12 @@ import numpy as np
 from scipy.linalg import solve_banded
 
 from engine.blank.skin import Skin
+from engine.blank.spread import Spread
 from engine.kernel.arrays import Floats, Ints, frozen_floats
 from engine.kernel.compiled import compiled
 from engine.kernel.errors import BlankError
 
-__all__ = ["Frame", "Sampled", "sample", "spline_at"]
+__all__ = ["Frame", "Sampled", "sample", "sigma_at", "spline_at"]
 
 Frame = tuple[float, float, float, float, int, int]
 
@@ -33,7 +34,8 @@ class Sampled:
 
     coefficients : (nx + 2, nt + 3) B-spline coefficients, mm, theta padded periodically.
     frame : (x0, x1, 1 / dx, nt / 2 pi, nx, nt), what `spline_at` needs beside them; the fourth is 0 on a round skin.
-    error_mm : greatest difference from the skin it was sampled from, 0 for readings.
+    error_mm : greatest difference from the skin it was sampled from, 0 for readings. spread : how sure it is place by
+    place, where that is known; `sigma_mm` is then its mean over the skin (root mean square).
     """
 
     coefficients: Floats
@@ -41,6 +43,7 @@ class Sampled:
     sigma_mm: float = 0.0
     is_round: bool = False
     error_mm: float = 0.0
+    spread: Spread | None = None
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "coefficients", frozen_floats(self.coefficients))
@@ -50,7 +53,14 @@ class Sampled:
 
     @classmethod
     def of(
-        cls, radius_mm: Floats, x0_mm: float, x1_mm: float, *, sigma_mm: float = 0.0, is_round: bool = False
+        cls,
+        radius_mm: Floats,
+        x0_mm: float,
+        x1_mm: float,
+        *,
+        sigma_mm: float = 0.0,
+        is_round: bool = False,
+        spread: Spread | None = None,
     ) -> "Sampled":
         """Through radius_mm (nx, nt) at nx even stations from x0 to x1 and the angles j 2 pi / nt."""
         nx, nt = radius_mm.shape
@@ -61,7 +71,9 @@ class Sampled:
                 hint="measure at more places",
             )
         frame = (float(x0_mm), float(x1_mm), (nx - 1) / (x1_mm - x0_mm), nt / _TURN, nx, nt)
-        return cls(coefficients=_coefficients(radius_mm), frame=frame, sigma_mm=sigma_mm, is_round=is_round)
+        sigma_mm = sigma_mm if spread is None else spread.rms_mm
+        made = _coefficients(radius_mm)
+        return cls(coefficients=made, frame=frame, sigma_mm=sigma_mm, is_round=is_round, spread=spread)
 
     @property
     def x_range_mm(self) -> tuple[float, float]:
@@ -102,6 +114,7 @@ class Sampled:
             sigma_mm=self.sigma_mm,
             is_round=True,
             error_mm=self.error_mm,
+            spread=self.spread,
         )
 
     def _at(self, x_mm: Floats, theta_rad: Floats) -> Floats:
@@ -149,11 +162,19 @@ def sample(skin: Skin, x_lo_mm: float, x_hi_mm: float, tolerance_mm: float = 1e-
                 sigma_mm=skin.sigma_mm,
                 is_round=skin.is_round,
                 error_mm=error,
+                spread=skin.spread if isinstance(skin, Sampled) else None,
             )
         if along > around:
             nx = 2 * nx - 1
         else:
             nt *= 2
+
+
+def sigma_at(skin: Skin, x_mm: Floats, theta_rad: Floats) -> Floats:
+    """One standard deviation of the true skin from `skin`, mm, at places that broadcast."""
+    if isinstance(skin, Sampled) and skin.spread is not None:
+        return skin.spread.at(x_mm, theta_rad)
+    return np.full(np.broadcast_shapes(np.shape(x_mm), np.shape(theta_rad)), skin.sigma_mm)
 
 
 def _worst(made: Sampled, skin: Skin, x: Floats, theta: Floats) -> float:

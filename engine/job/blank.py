@@ -15,6 +15,10 @@ from engine.job.reading import Document, Length, Position, Words
 __all__ = ["BlankDocument", "BlankShape", "KeepOutDocument", "StationDocument"]
 
 
+UNSTATED_MM = 0.05
+Deviation = Annotated[float, Field(ge=0, le=100)]
+
+
 class KeepOutDocument(Document):
     """A stretch of the axis where hardware stands: chuck, tailstock, steady.
 
@@ -36,17 +40,12 @@ class KeepOutDocument(Document):
 
 
 class BlankShape(Document):
-    """What every shape may say beside its own measures.
-
-    radius_error_mm : one standard deviation of the true skin from this description; 0.05 is what careful calliper
-    readings reach (common practice, no source). wall_min_mm : how much of the wall is to be left.
-    """
+    """What every shape may say beside its own measures. wall_min_mm : how much of the wall is to be left."""
 
     material: Words = ""
     wall_mm: Length | None = None
     wall_min_mm: Annotated[float, Field(ge=0, le=1000)] = 0.0
     keep_out: tuple[KeepOutDocument, ...] = Field(default=(), max_length=32)
-    radius_error_mm: Annotated[float, Field(ge=0, le=100)] = 0.05
 
     @field_validator("wall_min_mm")
     @classmethod
@@ -57,7 +56,17 @@ class BlankShape(Document):
         return wall_min_mm
 
 
-class CylinderDocument(BlankShape):
+class DescribedShape(BlankShape):
+    """A shape given by a few readings.
+
+    radius_error_mm : one standard deviation of the true skin from this description; 0.05 is what careful calliper
+    readings reach (common practice, no source).
+    """
+
+    radius_error_mm: Deviation = UNSTATED_MM
+
+
+class CylinderDocument(DescribedShape):
     """A round bar."""
 
     shape: Literal["cylinder"]
@@ -69,7 +78,7 @@ class CylinderDocument(BlankShape):
         return Cylinder(diameter_mm=self.diameter_mm, length_mm=self.length_mm, sigma_mm=self.radius_error_mm)
 
 
-class ConeDocument(BlankShape):
+class ConeDocument(DescribedShape):
     """A straight taper: diameter_mm at x = 0."""
 
     shape: Literal["cone"]
@@ -87,7 +96,7 @@ class ConeDocument(BlankShape):
         )
 
 
-class OvoidDocument(BlankShape):
+class OvoidDocument(DescribedShape):
     """An egg by the published four-reading curve."""
 
     shape: Literal["ovoid"]
@@ -114,7 +123,7 @@ class StationDocument(Document):
     diameter_mm: Length
 
 
-class StationsDocument(BlankShape):
+class StationsDocument(DescribedShape):
     """Calliper readings along the axis."""
 
     shape: Literal["stations"]
@@ -130,14 +139,18 @@ class StationsDocument(BlankShape):
 
 
 class GridDocument(BlankShape):
-    """A measured skin: the id of a CSV with columns x_mm, angle_deg, radius_mm."""
+    """A measured skin: the id of a CSV with columns x_mm, angle_deg, radius_mm, and sigma_mm where that is known.
+
+    radius_error_mm : null is as the table says place by place, 0.05 where it says nothing; a number counts everywhere.
+    """
 
     shape: Literal["grid"]
     asset: Words
+    radius_error_mm: Deviation | None = None
 
     def skin(self, assets: Mapping[str, bytes]) -> Skin:
         """The smooth periodic surface through the readings."""
-        return read_grid(assets[self.asset], sigma_mm=self.radius_error_mm)
+        return read_grid(assets[self.asset], sigma_mm=self.radius_error_mm, unstated_mm=UNSTATED_MM)
 
 
 BlankDocument = Annotated[

@@ -3,12 +3,28 @@
 from collections.abc import Sequence
 from dataclasses import replace
 
+import numpy as np
+
 from engine.artwork import Drawing, Note
+from engine.blank import Sampled, Skin, sigma_at
 from engine.job import Item, Job
+from engine.kernel.arrays import Floats
 from engine.kernel.errors import ArtworkError, EngineError, LayoutError, MarkingError, ReachError
 from engine.kernel.findings import Finding, Severity, Where
 
-__all__ = ["ART_FAULTS", "about", "fault", "machine_fault", "not_known", "nothing_to_cut", "spindle_findings", "unused"]
+__all__ = [
+    "ART_FAULTS",
+    "about",
+    "fault",
+    "little_known",
+    "machine_fault",
+    "not_known",
+    "nothing_to_cut",
+    "spindle_findings",
+    "unused",
+]
+
+SURE = 2.0  # standard deviations
 
 ART_FAULTS = (ArtworkError, LayoutError, MarkingError, ReachError)
 _FIELD_OF = {ArtworkError: "asset", LayoutError: "placement", MarkingError: "marking", ReachError: "placement"}
@@ -20,6 +36,29 @@ def about(finding: Finding, item: Item) -> Finding:
     if finding.where.pointer is not None:
         return finding
     return replace(finding, where=replace(finding.where, pointer=f"/artwork/{item.index}"))
+
+
+def little_known(skin: Skin, item: Item, x_mm: Floats, theta_rad: Floats) -> tuple[tuple[float, float], list[Finding]]:
+    """(least, greatest) standard deviation of the skin under a piece of art's points (n,), mm; and `skin-unsure` where
+    two of the greatest are more than the depth asked, on a skin that says place by place how well it is known.
+    """
+    sigma = sigma_at(skin, x_mm, theta_rad)
+    if not len(sigma):
+        return (0.0, 0.0), []
+    worst, told = int(sigma.argmax()), SURE * sigma
+    found = (float(sigma.min()), float(sigma.max()))
+    unsure = told > item.depth_mm if isinstance(skin, Sampled) and skin.spread is not None else np.zeros(0, np.bool_)
+    if not unsure.any():
+        return found, []
+    message = f"under {unsure.mean():.0%} of the art the skin is not known to within the depth of {item.depth_mm:g} mm"
+    message += f": at worst to {told[worst]:.2g} mm (two standard deviations)"
+    place = Where(
+        pointer=f"/artwork/{item.index}",
+        x_mm=float(x_mm[worst]),
+        angle_deg=float(np.degrees(theta_rad[worst]) % 360.0),
+    )
+    advice = "measure the blank there, or move the art to where it is better known"
+    return found, [Finding(severity=Severity.WARNING, code="skin-unsure", message=message, where=place, advice=advice)]
 
 
 def unused(drawing: Drawing, item: Item) -> list[Finding]:

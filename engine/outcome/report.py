@@ -79,10 +79,12 @@ def full_report(
     findings: Sequence[Finding],
     *,
     scale: tuple[float, float],
+    sigma_mm: tuple[float, float],
 ) -> dict[str, Any]:
     """The report of a plan with a program; depth, fidelity and lengths are the proof's, read off the text.
 
-    written : the engraving, then what is given beside it.
+    written : the engraving, then what is given beside it. scale, sigma_mm : (least, greatest) over the art, of mm on
+    the skin for a mm on the sheet and of the skin's standard deviation.
     """
     engraving = written[0]
     program, path = engraving.program, engraving.path
@@ -95,6 +97,7 @@ def full_report(
             "time_s": {name: round(value, 2) for name, value in engraving.times_s.items()},
             "extent": engraving.extent,
             "scale": {"least": round(scale[0], 4), "greatest": round(scale[1], 4)},
+            "skin_error_mm": {"least": round(sigma_mm[0], 4), "greatest": round(sigma_mm[1], 4)},
             "touch_off": setup.touch.facts(),
             "program": {
                 "sha256": program.sha256,

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from engine.blank import Sampled, Skin, tilt_cos
+from engine.blank import Sampled, Skin, sigma_at, tilt_cos
 from engine.kernel.arrays import Bools, Floats
 from engine.kernel.compiled import compiled
 from engine.kernel.findings import Finding, Severity, Where
@@ -184,7 +184,7 @@ def _blamed(replay: Replay, cuts: Cuts, x_mm: float, theta_rad: float) -> int:
 
 
 def judge_wall(
-    replay: Replay, cuts: Cuts, deepest_mm: float, sigma_mm: float, *, wall_mm: float | None, wall_min_mm: float
+    replay: Replay, cuts: Cuts, deepest_mm: float, skin: Skin, *, wall_mm: float | None, wall_min_mm: float
 ) -> list[Finding]:
     """`wall`: the cut goes through, or leaves less than is to be left; `thin-wall`: it may, as the blank is known."""
     found: list[Finding] = []
@@ -196,13 +196,20 @@ def judge_wall(
         text = f"the cut is {deepest_mm:.3f} mm deep, the wall is {wall_mm:g} mm thick"
         text += f", and {wall_min_mm:g} mm of it is to be left" if wall_min_mm > 0 else ""
         found.append(about_move(replay, move, Severity.ERROR, "wall", text, "cut less deep"))
-    elif deepest_mm > 0 and left - SURE * sigma_mm <= wall_min_mm:
-        text = (
-            f"{left:.3f} mm of the wall is left"
-            + (f" where {wall_min_mm:g} mm is to be" if wall_min_mm > 0 else "")
-            + f", and the skin may lie {SURE * sigma_mm:g} mm elsewhere (two standard deviations)"
-        )
-        found.append(about_move(replay, move, Severity.WARNING, "thin-wall", text, "measure the blank better"))
+    elif deepest_mm > 0:
+        x, theta, _ = cuts.place.T
+        doubt = SURE * sigma_at(skin, x, theta)
+        more_mm = deepest_mm - float(cuts.depth_mm[move])  # where grooves cross it is deeper than any move alone
+        reach = np.where(cuts.cuts, cuts.depth_mm + doubt, -np.inf)
+        move = int(reach.argmax())
+        left = wall_mm - float(cuts.depth_mm[move]) - more_mm
+        if left - doubt[move] <= wall_min_mm:
+            text = (
+                f"{left:.3f} mm of the wall is left"
+                + (f" where {wall_min_mm:g} mm is to be" if wall_min_mm > 0 else "")
+                + f", and the skin may lie {doubt[move]:.3g} mm elsewhere (two standard deviations)"
+            )
+            found.append(about_move(replay, move, Severity.WARNING, "thin-wall", text, "measure the blank better"))
     return found
 
 

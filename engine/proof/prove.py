@@ -112,7 +112,7 @@ def prove(
         findings += judge_idle(told, high, machine) if idle else []
         findings += judge_fit(told, cuts, skin, tool)
         findings += judge_spindle(told, cuts, tool, wanted.rpm if wanted else 0.0)
-        findings += judge_wall(told, cuts, deepest, skin.sigma_mm, wall_mm=wall_mm, wall_min_mm=wall_min_mm)
+        findings += judge_wall(told, cuts, deepest, skin, wall_mm=wall_mm, wall_min_mm=wall_min_mm)
         findings += judge_play(told, machine) + judge_resolution(told, cuts, machine) + judge_pace(told, pace, machine)
         findings += judge_off_axis(told, cuts, skin, machine, wanted, zero_r_mm)
         findings += judge_cutting(told, cuts, tool, material)
@@ -120,7 +120,7 @@ def prove(
     findings += like.findings if like else ()
     asked = (like.asked_mm if like else 0.0) or deepest
     spare = None if wall_mm is None else wall_mm - wall_min_mm
-    sure = sureness_of(cuts, tool, machine, asked_mm=asked, sigma_mm=skin.sigma_mm, wall_mm=spare)
+    sure = sureness_of(cuts, skin, tool, machine, asked_mm=asked, wall_mm=spare)
     findings += judge_sure(sure) if sure is not None else []
     cutting = cuts.cuts & (told.kind == Kind.CUT)
     travel = told.known & ((told.kind == Kind.TRAVEL) | (told.kind == Kind.LIFT))

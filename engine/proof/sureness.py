@@ -18,6 +18,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from engine.blank import Skin, sigma_at
 from engine.kernel.arrays import Bools, Floats, Ints
 from engine.kernel.findings import Finding, Severity, Where
 from engine.kernel.values import Tool
@@ -69,20 +70,21 @@ class Sureness:
 
 
 def sureness_of(
-    cuts: Cuts, tool: Tool, machine: Profile, *, asked_mm: float, sigma_mm: float, wall_mm: float | None
+    cuts: Cuts, skin: Skin, tool: Tool, machine: Profile, *, asked_mm: float, wall_mm: float | None
 ) -> Sureness | None:
     """How sure a program's cuts are; None where nothing is cut, or nothing is said to be uncertain."""
-    known = sigma_mm == machine.zero_error_mm == tool.runout_mm == 0.0
+    x, theta, r = cuts.final_at.T
+    sigma = sigma_at(skin, x, theta)
+    known = machine.zero_error_mm == tool.runout_mm == 0.0 and not sigma.any()
     if known or not len(cuts.final_mm) or not cuts.final_way_mm.sum() > 0 or not asked_mm > 0:
         return None
-    x, theta, r = cuts.final_at.T
     return how_sure(
         cuts.final_mm,
         (x, theta, r),
         cuts.final_cos,
         cuts.final_way_mm,
         asked_mm=asked_mm,
-        sigma_mm=sigma_mm,
+        sigma_mm=sigma,
         zero_sigma_mm=machine.zero_error_mm,
         runout_mm=tool.runout_mm,
         wall_mm=wall_mm,
@@ -123,7 +125,7 @@ def how_sure(
     way_mm: Floats,
     *,
     asked_mm: float,
-    sigma_mm: float,
+    sigma_mm: Floats | float,
     zero_sigma_mm: float = 0.0,
     runout_mm: float = 0.0,
     wall_mm: float | None = None,
@@ -135,7 +137,8 @@ def how_sure(
 
     depth_mm, cos_tilt, way_mm : (n,) n >= 1 places of the cut in order: depth on the described skin, cosine between
     tool and normal, and the length of cut that each stands for, some > 0. at : x_mm, theta_rad, r_mm of them. asked_mm
-    > 0 : the depth that places of full depth were to get. correlation_mm > 0 : how far along the skin its error stays
+    > 0 : the depth that places of full depth were to get. sigma_mm : of the skin's error, (n,) or one for all.
+    correlation_mm > 0 : how far along the skin its error stays
     alike.
     """
     rng = np.random.default_rng(seed)
@@ -143,12 +146,13 @@ def how_sure(
     depth, cos = depth_mm[kept], cos_tilt[kept]
     x, theta, r = (v[kept] for v in at)
     aside = 0.5 * runout_mm * np.sqrt(np.maximum(1.0 - cos**2, 0.0))
-    error = sigma_mm * draw_fields(x, theta, float(r.mean()), correlation_mm, draws, rng)
+    sigma = np.broadcast_to(sigma_mm, depth_mm.shape)[kept]
+    error = sigma * draw_fields(x, theta, float(r.mean()), correlation_mm, draws, rng)
     error += zero_sigma_mm * spread_normal(draws, rng)[:, None]
     error = error * cos + aside * rng.uniform(-1.0, 1.0, (draws, 1))
     true = depth + error
     most = TOO_DEEP * asked_mm if wall_mm is None else min(TOO_DEEP * asked_mm, wall_mm)
-    spread = math.hypot(sigma_mm, zero_sigma_mm) * cos
+    spread = np.hypot(sigma, zero_sigma_mm) * cos
     return Sureness(
         unmarked=_share(chance_below(-depth, spread, aside), true <= 0),
         too_deep=_share(chance_below(depth - most, spread, aside), true >= most),

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from engine.blank import Skin, tilt_cos
+from engine.blank import Skin, sigma_at, tilt_cos
 from engine.kernel.arrays import Bools, Floats, Ints
 from engine.kernel.errors import ReachError
 from engine.kernel.ragged import spread
@@ -21,11 +21,12 @@ from engine.toolpath.follow import tip_radius
 from engine.toolpath.runs import Runs
 from engine.toolpath.take_up import take_up
 
-__all__ = ["join_by_hops", "link", "margin_mm"]
+__all__ = ["approach_mm", "join_by_hops", "link", "margin_mm"]
 
 _GRACE_MM = 0.005  # over the asked heights: what rounding and a reader's own sampling may take away
 _SAME_MM = 1e-7
 _SAME_RAD = 1e-9
+_SURE = 2.0  # standard deviations within which the true skin is taken to lie
 _FLATTEST = 0.2  # least cosine by which the approach height is measured along the normal
 _HEAD, _TAIL = 5, 1  # rows before a run's second point (up, aside, over, down, plunge), and after its last (lift)
 
@@ -41,9 +42,14 @@ def link(runs: Runs, skin: Skin, tool: Tool, machine: Profile, keep_out: Sequenc
     x, theta = runs.x_mm[ends], runs.theta_rad[ends]
     lean = tilt_cos(skin.radius(x, theta), *skin.slopes(x, theta))
     touch = tip_radius(skin, tool, x, theta, np.zeros(len(ends)))
-    near = touch + (machine.approach_mm + margin_mm(machine)) / np.maximum(lean, _FLATTEST)
+    near = touch + (approach_mm(skin, machine, x, theta) + margin_mm(machine)) / np.maximum(lean, _FLATTEST)
     near = np.maximum(near, runs.r_mm[ends])
     return join_by_hops(runs, near[: len(first)], near[len(first) :], skin, tool, machine, keep_out)
+
+
+def approach_mm(skin: Skin, machine: Profile, x_mm: Floats, theta_rad: Floats) -> Floats:
+    """How far over the described skin rapids straight down stop: where it is little known, never within its error."""
+    return np.maximum(machine.approach_mm, _SURE * sigma_at(skin, x_mm, theta_rad))
 
 
 def margin_mm(machine: Profile) -> float:
@@ -69,7 +75,8 @@ def join_by_hops(
     stroke = np.repeat(np.arange(len(runs)), np.diff(runs.stroke_offsets))
     on = _straight_on(runs, first, last, stroke)
     aside = take_up(runs, machine)
-    gap = machine.clearance_mm + margin_mm(machine)
+    doubt = float(approach_mm(skin, machine, runs.x_mm, runs.theta_rad).max())
+    gap = max(machine.clearance_mm, doubt) + margin_mm(machine)
     tops = [k.radius_mm for k in keep_out if k.radius_mm is not None]
     safe = max(max([highest_mm(skin), *tops]) + gap, float(runs.r_mm.max()))
     hops = _hop_heights(runs, aside, (enter_r_mm, leave_r_mm), (skin, tool, gap)) if len(first) > 1 else np.zeros(0)

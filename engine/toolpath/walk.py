@@ -16,7 +16,7 @@ from engine.kernel.errors import ReachError
 from engine.kernel.values import KeepOut, Path, Tool
 from engine.machine import Axis, Profile, room_of
 from engine.toolpath.clearance import hover
-from engine.toolpath.link import join_by_hops, margin_mm
+from engine.toolpath.link import approach_mm, join_by_hops, margin_mm
 from engine.toolpath.runs import Runs
 
 __all__ = ["walk"]
@@ -43,7 +43,7 @@ def walk(
         raise ReachError("there is no outline to walk", where="walk")
     sizes = np.array([len(way) for way in ways], np.int64)
     x, theta = np.concatenate(ways).T
-    gap = machine.approach_mm + margin_mm(machine)
+    gap = float(approach_mm(skin, machine, x, theta).max()) + margin_mm(machine)
     offsets = np.concatenate([np.zeros(1, np.int64), np.cumsum(sizes)])
     r = _heights((skin, tool, gap), x, theta, offsets)
     every = np.ones(len(sizes))
