@@ -2,7 +2,7 @@
 
 from engine.artwork.drawing import Drawing, Note
 from engine.artwork.limits import Limits
-from engine.artwork.reading import Description, describe, read_artwork
+from engine.artwork.reading import Description, describe, read_artwork, read_photograph
 from engine.artwork.tone import Tone
 
-__all__ = ["Description", "Drawing", "Limits", "Note", "Tone", "describe", "read_artwork"]
+__all__ = ["Description", "Drawing", "Limits", "Note", "Tone", "describe", "read_artwork", "read_photograph"]

@@ -19,7 +19,7 @@ from engine.artwork.tone import LUMA
 from engine.kernel.arrays import Bytes8, locked
 from engine.kernel.errors import ArtworkError, NotArtworkError, TooBigError
 
-__all__ = ["Header", "Picture", "read_header", "read_picture"]
+__all__ = ["Header", "Picture", "read_colours", "read_header", "read_picture"]
 
 MM_PER_INCH = 25.4
 DPI_RANGE = (10.0, 20_000.0)  # outside, a stated resolution is a slip: a 1000 px picture 2.5 m wide or 1 mm
@@ -88,6 +88,21 @@ def read_picture(data: bytes, kind: str, limits: Limits, notes: Notes) -> Pictur
     if pitch:
         pitch = (pitch[0] * header.width / grey.shape[1], pitch[1] * header.height / grey.shape[0])
     return Picture(grey=grey, pitch_mm=pitch)
+
+
+def read_colours(data: bytes, kind: str, limits: Limits) -> Bytes8:
+    """(h, w, 3) sRGB of a photograph, row 0 on top, turned as its EXIF says.
+
+    Raises
+    ------
+    TooBigError, NotArtworkError.
+    """
+    image, _ = _open(data, kind, limits, Notes())
+    try:
+        image.load()
+        return locked(np.asarray(ImageOps.exif_transpose(image).convert("RGB")))
+    except Exception as exc:  # a decoder on broken bytes may raise anything
+        raise _broken(kind, exc) from exc
 
 
 def _open(data: bytes, kind: str, limits: Limits, notes: Notes) -> tuple[Image.Image, Header]:

@@ -8,7 +8,7 @@ import numpy as np
 from engine.artwork.drawing import Drawing, Note
 from engine.artwork.limits import Limits
 from engine.artwork.notes import Notes
-from engine.artwork.raster import read_header, read_picture
+from engine.artwork.raster import read_colours, read_header, read_picture
 from engine.artwork.sniff import Kind, sniff
 from engine.artwork.svg import describe_svg, read_svg
 from engine.artwork.tone import Tone, curve, split_level
@@ -17,7 +17,7 @@ from engine.kernel.arrays import Bytes8, Ints
 from engine.kernel.errors import EmptyError, NotArtworkError, TooBigError
 from engine.kernel.ragged import Ragged
 
-__all__ = ["CHORD_MM", "Description", "describe", "read_artwork"]
+__all__ = ["CHORD_MM", "Description", "describe", "read_artwork", "read_photograph"]
 
 CHORD_MM = 0.005  # of flattened curves at the file's own size; half of what the tool path is allowed
 LIMITS = Limits()
@@ -89,6 +89,19 @@ def read_artwork(
     notes = Notes()
     picture = read_picture(data, kind.name, limits, notes)
     return _traced(picture.grey, picture.pitch_mm, tone or AS_IT_IS, limits, notes)
+
+
+def read_photograph(data: bytes, *, limits: Limits = LIMITS) -> Bytes8:
+    """(h, w, 3) sRGB of a photograph's bytes, row 0 on top, turned as its EXIF says.
+
+    Raises
+    ------
+    NotArtworkError, TooBigError.
+    """
+    kind = sniff(data)
+    if kind in (Kind.SVG, Kind.TABLE):
+        raise NotArtworkError("the file is no photograph", where="file", hint="send a JPEG or PNG")
+    return read_colours(data, kind.name, limits)
 
 
 def _traced(grey: Bytes8, pitch_mm: tuple[float, float] | None, tone: Tone, limits: Limits, notes: Notes) -> Drawing:

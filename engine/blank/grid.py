@@ -54,7 +54,7 @@ def write_grid(x_mm: Floats, radius_mm: Floats, sigma_mm: Floats) -> bytes:
     m, n = radius_mm.shape
     x, angle = np.repeat(x_mm, n), np.tile(np.arange(n) * (TURN / n), m)
     rows = zip(x.tolist(), angle.tolist(), radius_mm.ravel().tolist(), sigma_mm.ravel().tolist(), strict=True)
-    lines = (f"{a:.4f},{b:.6f},{r:.5f},{s:.5f}" for a, b, r, s in rows)
+    lines = (f"{a:.7f},{b:.6f},{r:.5f},{s:.5f}" for a, b, r, s in rows)
     return "\n".join([",".join((*COLUMNS, SIGMA)), *lines, ""]).encode()
 
 

@@ -1,6 +1,7 @@
 """Pictures: tracing against closed forms, sizes, turns, depths of colour, limits."""
 
 import zlib
+from io import BytesIO
 
 import numpy as np
 import pytest
@@ -8,7 +9,7 @@ import shapely
 from contourpy import contour_generator
 from PIL import Image, ImageDraw
 
-from engine.artwork import Limits, Tone, describe, read_artwork
+from engine.artwork import Limits, Tone, describe, read_artwork, read_photograph
 from engine.kernel.errors import ArtworkError, EmptyError, NotArtworkError, TooBigError
 from tests.artwork.pictures import check_rings, disc, encoded, region, smooth
 
@@ -284,3 +285,33 @@ def test_a_png_is_refused_wherever_it_is_cut_and_read_with_what_follows_its_end(
     np.testing.assert_array_equal(read_artwork(noted).rings.points, read_artwork(data).rings.points)
     with pytest.raises(NotArtworkError, match="teXt"):
         describe(noted.replace(b"anything", b"somethin"))
+
+
+@pytest.mark.parametrize("mode", ["RGB", "L", "CMYK", "P", "RGBA"])
+def test_a_photograph_is_read_in_colours_whatever_its_mode(mode: str) -> None:
+    picture = Image.new("RGB", (5, 4), (200, 60, 10)).convert(mode)
+    data = BytesIO()
+    picture.save(data, "JPEG" if mode in ("RGB", "L", "CMYK") else "PNG", quality=95)
+    read = read_photograph(data.getvalue())
+    grey = mode == "L"
+    assert read.shape == (4, 5, 3) and read.dtype == np.uint8
+    assert np.abs(read.astype(int) - ((96, 96, 96) if grey else (200, 60, 10))).max() <= 6
+
+
+def test_a_photograph_is_turned_as_its_exif_says() -> None:
+    picture = Image.new("RGB", (6, 4))
+    picture.putpixel((0, 0), (255, 255, 255))
+    exif = Image.Exif()
+    exif[274] = 6  # EXIF 2.32: the first row is the right side, the first column the top
+    data = BytesIO()
+    picture.save(data, "PNG", exif=exif)
+    read = read_photograph(data.getvalue())
+    assert read.shape == (6, 4, 3) and read[0, 3].tolist() == [255, 255, 255] and int(read.sum()) == 765
+
+
+@pytest.mark.parametrize(
+    "data", [b"<svg xmlns='http://www.w3.org/2000/svg'/>", b"x_mm,angle_deg,radius_mm\n", b"", b"\xff\xd8\xff"]
+)
+def test_what_is_no_photograph_is_refused(data: bytes) -> None:
+    with pytest.raises(NotArtworkError):
+        read_photograph(data)
