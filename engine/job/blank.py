@@ -1,69 +1,20 @@
 """The document of a blank: what is measured, and the skin that follows from it.
 
-One table, `BlankDocument`, ties each saved shape name to its class; each class knows how to make its skin.
+One table, `BlankDocument`, ties each saved shape name to its class; each class knows how to make its skin and which
+uploaded files it is made of.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Annotated, Literal
 
 import numpy as np
-from pydantic import Field, ValidationInfo, field_validator
+from pydantic import Field
 
 from engine.blank import Cone, Cylinder, Ovoid, Skin, Stations, read_grid
 from engine.job.reading import Document, Length, Position, Words
+from engine.job.shapes import UNSTATED_MM, BlankShape, DescribedShape, Deviation, Needed
 
-__all__ = ["BlankDocument", "BlankShape", "KeepOutDocument", "StationDocument"]
-
-
-UNSTATED_MM = 0.05
-Deviation = Annotated[float, Field(ge=0, le=100)]
-
-
-class KeepOutDocument(Document):
-    """A stretch of the axis where hardware stands: chuck, tailstock, steady.
-
-    radius_mm : how far from the axis it reaches; null is not known: taken to reach as far as the blank does anywhere.
-    """
-
-    from_mm: Position
-    to_mm: Position
-    why: Words = ""
-    radius_mm: Length | None = None
-
-    @field_validator("to_mm")
-    @classmethod
-    def _after_from(cls, to_mm: float, info: ValidationInfo) -> float:
-        start = info.data.get("from_mm")
-        if start is not None and not start < to_mm:
-            raise ValueError("to_mm must lie above from_mm")
-        return to_mm
-
-
-class BlankShape(Document):
-    """What every shape may say beside its own measures. wall_min_mm : how much of the wall is to be left."""
-
-    material: Words = ""
-    wall_mm: Length | None = None
-    wall_min_mm: Annotated[float, Field(ge=0, le=1000)] = 0.0
-    keep_out: tuple[KeepOutDocument, ...] = Field(default=(), max_length=32)
-
-    @field_validator("wall_min_mm")
-    @classmethod
-    def _within_the_wall(cls, wall_min_mm: float, info: ValidationInfo) -> float:
-        wall = info.data.get("wall_mm")
-        if wall_min_mm > 0 and "wall_mm" in info.data and (wall is None or not wall_min_mm < wall):
-            raise ValueError("wall_min_mm must be less than wall_mm" if wall else "wall_min_mm needs wall_mm")
-        return wall_min_mm
-
-
-class DescribedShape(BlankShape):
-    """A shape given by a few readings.
-
-    radius_error_mm : one standard deviation of the true skin from this description; 0.05 is what careful calliper
-    readings reach (common practice, no source).
-    """
-
-    radius_error_mm: Deviation = UNSTATED_MM
+__all__ = ["BlankDocument", "StationDocument"]
 
 
 class CylinderDocument(DescribedShape):
@@ -147,6 +98,10 @@ class GridDocument(BlankShape):
     shape: Literal["grid"]
     asset: Words
     radius_error_mm: Deviation | None = None
+
+    def needed(self) -> Iterator[Needed]:
+        """The table."""
+        yield Needed("/asset", self.asset, "table", "a CSV with columns x_mm, angle_deg, radius_mm")
 
     def skin(self, assets: Mapping[str, bytes]) -> Skin:
         """The smooth periodic surface through the readings."""

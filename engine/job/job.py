@@ -1,6 +1,6 @@
 """`Job`: the validated document with every name looked up, and `read_job`, which makes it."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Annotated, Any, Literal
 
@@ -9,9 +9,10 @@ from pydantic import BaseModel, Discriminator, Field, Tag
 from engine.artwork import Tone
 from engine.blank import Skin
 from engine.job.artwork import ArtworkDocument, ToolDocument
-from engine.job.blank import BlankDocument, GridDocument
+from engine.job.blank import BlankDocument
 from engine.job.machine import MachineDocument, merged, profile_from
 from engine.job.reading import Document, Name, pointer, read
+from engine.job.shapes import Needed
 from engine.kernel.errors import BlankError, JobError, Problem
 from engine.kernel.values import KeepOut, Tool
 from engine.layout import Placement
@@ -106,7 +107,7 @@ def read_job(document: object, *, known: Known) -> Job:
 
     Raises JobError with every problem: wrong types, unknown fields, numbers out of range; where there are none of
     those, names (assets, tools, machines) that do not exist, readings that give no skin, axes that do not fit together;
-    last, a touch-off beside the blank or among hardware (of a measured grid only the plan can tell).
+    last, a touch-off beside the blank or among hardware (of a skin made of files only the plan can tell).
     """
     doc = read(JobDocument, document)
     tools, problems = _tools(doc, known)
@@ -128,7 +129,7 @@ def read_job(document: object, *, known: Known) -> Job:
         defaults=_defaults(doc, items, machine),
         document=document if isinstance(document, Mapping) else {},
     )
-    if not isinstance(doc.blank, GridDocument):
+    if not any(doc.blank.needed()):
         job.refuse_touch_off_out_of_reach(doc.blank.skin({}))
     return job
 
@@ -184,15 +185,21 @@ def _asset_problems(doc: JobDocument, known: Known) -> list[Problem]:
         if known.assets.get(item.asset) not in ("raster", "vector"):
             allowed = "the id of a picture or drawing that was uploaded"
             problems.append(Problem(pointer=pointer("artwork", k, "asset"), given=item.asset[:12], allowed=allowed))
-    if isinstance(doc.blank, GridDocument) and known.assets.get(doc.blank.asset) != "table":
-        allowed = "the id of a CSV with columns x_mm, angle_deg, radius_mm that was uploaded"
-        problems.append(Problem(pointer=pointer("blank", "asset"), given=doc.blank.asset[:12], allowed=allowed))
-    return problems
+    return problems + missing_files(doc.blank.needed(), known.assets, at="/blank")
+
+
+def missing_files(needed: Iterable[Needed], assets: Mapping[str, str], *, at: str) -> list[Problem]:
+    """Each file that is not there, or is of another kind; pointers begin with `at`."""
+    return [
+        Problem(pointer=at + file.place, given=file.asset[:12], allowed=f"the id of {file.what} that was uploaded")
+        for file in needed
+        if assets.get(file.asset) != file.kind
+    ]
 
 
 def _blank_problems(doc: JobDocument) -> list[Problem]:
-    """Readings from which no skin can be made, told before any planning; a grid's bytes are not at hand here."""
-    if isinstance(doc.blank, GridDocument):
+    """Readings from which no skin can be made, told before any planning; files are not at hand here."""
+    if any(doc.blank.needed()):
         return []
     try:
         doc.blank.skin({})
