@@ -1,6 +1,6 @@
 """What is being engraved: the skin r(x, theta), however it was learnt."""
 
-from engine.blank.grid import check_grid, read_grid, write_grid
+from engine.blank.grid import MOST_ROWS, check_grid, read_grid, write_grid
 from engine.blank.meridian import Meridian
 from engine.blank.ovoid import Ovoid
 from engine.blank.shapes import Cone, Cylinder
@@ -11,6 +11,7 @@ from engine.blank.spread import Spread
 from engine.blank.stations import Stations
 
 __all__ = [
+    "MOST_ROWS",
     "Cone",
     "Cylinder",
     "Frame",

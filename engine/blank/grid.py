@@ -19,7 +19,7 @@ from engine.blank.spread import Spread
 from engine.kernel.arrays import Floats
 from engine.kernel.errors import BlankError
 
-__all__ = ["COLUMNS", "check_grid", "read_grid", "write_grid"]
+__all__ = ["COLUMNS", "MOST_ROWS", "check_grid", "read_grid", "write_grid"]
 
 COLUMNS = ("x_mm", "angle_deg", "radius_mm")
 SIGMA = "sigma_mm"

@@ -19,9 +19,13 @@ from engine.layout import Placement
 from engine.machine import Profile
 from engine.marking import Hatch, Style
 
-__all__ = ["SCHEMA", "Item", "Job", "Known", "read_job"]
+__all__ = ["SCHEMA", "Item", "Job", "Known", "MachineChoice", "machine_of", "missing_files", "read_job"]
 
 SCHEMA = "roundwright.job/1"
+MachineChoice = Annotated[
+    Annotated[Name, Tag("name")] | Annotated[MachineDocument, Tag("document")],
+    Discriminator(lambda value: "name" if isinstance(value, str) else "document"),
+]
 
 
 class JobDocument(Document):
@@ -32,10 +36,7 @@ class JobDocument(Document):
     blank: BlankDocument
     artwork: tuple[ArtworkDocument, ...] = Field(default=(), max_length=64)
     tools: tuple[ToolDocument, ...] = Field(default=(), max_length=64)
-    machine: Annotated[
-        Annotated[Name, Tag("name")] | Annotated[MachineDocument, Tag("document")],
-        Discriminator(lambda value: "name" if isinstance(value, str) else "document"),
-    ] = MachineDocument()
+    machine: MachineChoice = MachineDocument()
     acknowledged: tuple[Name, ...] = Field(default=(), max_length=256)
 
 
@@ -113,7 +114,7 @@ def read_job(document: object, *, known: Known) -> Job:
     tools, problems = _tools(doc, known)
     problems += _asset_problems(doc, known)
     problems += _blank_problems(doc)
-    machine, faults = _machine(doc, known)
+    machine, faults = _machine(doc.machine, known)
     problems += faults
     if machine is None or problems:
         raise JobError(sorted(problems, key=lambda p: p.pointer))
@@ -210,12 +211,20 @@ def _blank_problems(doc: JobDocument) -> list[Problem]:
     return []
 
 
-def _machine(doc: JobDocument, known: Known) -> tuple[MachineDocument | None, list[Problem]]:
+def machine_of(choice: MachineChoice, known: Known) -> Profile:
+    """The machine of a document that is no job. JobError where the profile it names does not exist, or does not fit."""
+    machine, problems = _machine(choice, known)
+    if machine is None:
+        raise JobError(problems)
+    return profile_from(machine)
+
+
+def _machine(choice: MachineChoice, known: Known) -> tuple[MachineDocument | None, list[Problem]]:
     """The machine's words over those of the stored profile that it names, and what is wrong with them."""
-    own = doc.machine if isinstance(doc.machine, MachineDocument) else MachineDocument(profile=doc.machine)
+    own = choice if isinstance(choice, MachineDocument) else MachineDocument(profile=choice)
     stored: Mapping[str, Any] = {}
     if own.profile is not None and own.profile != "default":
-        place = pointer("machine") if isinstance(doc.machine, str) else pointer("machine", "profile")
+        place = pointer("machine") if isinstance(choice, str) else pointer("machine", "profile")
         if own.profile not in known.machines:
             return None, [_unknown(place, own.profile, "machine profile", sorted(known.machines))]
         stored = known.machines[own.profile]
