@@ -18,11 +18,11 @@ MAY = {
     "toolpath": {"kernel", "blank", "layout", "marking", "machine"},
     "program": {"kernel", "machine"},
     "proof": {"kernel", "blank", "machine"},
-    "files": {"kernel", "blank", "artwork"},
+    "files": {"kernel", "blank", "measure", "artwork"},
     "job": {"kernel", "blank", "measure", "artwork", "layout", "marking", "machine"},
     "outcome": {"kernel", "blank", "artwork", "layout", "machine", "job", "program", "proof"},
     "pieces": {"kernel", "blank", "artwork", "layout", "marking", "toolpath", "job", "outcome"},
-    "measuring": {"kernel", "blank", "measure", "artwork", "machine", "job", "program"},
+    "measuring": {"kernel", "blank", "measure", "artwork", "machine", "job", "program", "outcome"},
     "plan": {
         *("kernel", "blank", "artwork", "layout", "marking", "machine"),
         *("toolpath", "program", "proof", "job", "outcome", "pieces"),
