@@ -62,7 +62,7 @@ class Setting:
     hardware_mm: float = 0.0
 
 
-SMALL = {"width": 2000, "height": 1504, "px_per_mm": 15.0}  # 3 MP of the same view as the 12 MP of `Setting()`
+SMALL = {"width": 1600, "height": 1200, "px_per_mm": 12.0}  # 2 MP of the same view as the 12 MP of `Setting()`
 
 
 @compiled

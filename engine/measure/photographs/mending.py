@@ -1,0 +1,107 @@
+"""What a person says about an outline: regions that belong to the piece or do not, and places it passes through."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from engine.kernel.arrays import Bools, Floats, frozen_floats
+from engine.kernel.errors import BlankError
+from engine.kernel.findings import Finding, Severity
+
+__all__ = ["NO_MEND", "Mend", "painted", "pulled"]
+
+_PULL = 0.02
+"""How far a pulled stretch reaches either side, in parts of the long side; farther where it is pulled far."""
+_NEAR = 0.05
+"""A place to move is at most this far from the outline, in parts of the picture's long side."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Mend:
+    """include, exclude: polygons (k, 2) px taken as the piece and as background, exclude last. moved: pairs (2, 2) px:
+    the stretch of the outline nearest to the first place is pulled through the second.
+
+    Raises BlankError for a polygon of fewer than three corners, or numbers that are not finite.
+    """
+
+    include: tuple[Floats, ...] = ()
+    exclude: tuple[Floats, ...] = ()
+    moved: tuple[Floats, ...] = ()
+
+    def __post_init__(self) -> None:
+        for name, least in (("include", 3), ("exclude", 3), ("moved", 2)):
+            kept = []
+            for i, given in enumerate(getattr(self, name)):
+                where = f"/mend/{name}/{i}"
+                try:
+                    places = frozen_floats(given)
+                except (TypeError, ValueError) as exc:
+                    raise BlankError("not a list of places", where=where, hint="give x, y pairs in pixels") from exc
+                if places.ndim != 2 or places.shape[1] != 2 or not np.isfinite(places).all():
+                    raise BlankError("not a list of places", where=where, hint="give x, y pairs in pixels")
+                if len(places) < least or (name == "moved" and len(places) != 2):
+                    hint = "give the place to move and where to" if name == "moved" else "mark at least three corners"
+                    raise BlankError(f"{len(places)} places do not make it", where=where, hint=hint)
+                kept.append(places)
+            object.__setattr__(self, name, tuple(kept))
+
+
+NO_MEND = Mend()
+
+
+def painted(inside: Bools, mend: Mend, k: int) -> Bools:
+    """`inside` (h, w), pixels of k picture pixels each, with the person's polygons laid over it."""
+    if not mend.include and not mend.exclude:
+        return inside
+    inside = inside.copy()
+    for polygons, value in ((mend.include, True), (mend.exclude, False)):
+        for polygon in polygons:
+            inside[_covered(polygon / k, inside.shape)] = value
+    return inside
+
+
+def _covered(polygon: Floats, shape: tuple[int, ...]) -> Bools:
+    """(h, w) pixels whose middle lies inside the polygon, by the even-odd rule."""
+    h, w = shape
+    out = np.zeros(shape, bool)
+    x, y = np.arange(w) + 0.5, np.arange(h) + 0.5
+    for (x0, y0), (x1, y1) in zip(polygon, np.roll(polygon, -1, axis=0), strict=True):
+        rows = np.flatnonzero((y0 <= y) != (y1 <= y))
+        if len(rows):
+            crossing = x0 + (y[rows] - y0) * (x1 - x0) / (y1 - y0)
+            out[rows] ^= x[None, :] > crossing[:, None]
+    return out
+
+
+def pulled(points: Floats, ok: Bools, mend: Mend, size_px: tuple[int, int]) -> tuple[Floats, Bools, list[Finding]]:
+    """The closed outline (n, 2) pulled through the places the person gave, and measured well there by their word.
+
+    Where two pulls overlap the outline still passes through both places. A place that is not near the outline moves
+    nothing and is told.
+    """
+    findings: list[Finding] = []
+    pins: list[int] = []
+    pulls: list[Floats] = []
+    reach: list[float] = []
+    long_side = max(size_px)
+    for place, goal in mend.moved:
+        far = np.hypot(*(points - place).T)
+        nearest = int(far.argmin())
+        if far[nearest] > _NEAR * long_side:
+            told = f"the place ({place[0]:.0f}, {place[1]:.0f}) lies {far[nearest]:.0f} px from the outline: not moved"
+            advice = "take hold of the outline itself, or mark a region as the piece or as background"
+            findings.append(Finding(severity=Severity.WARNING, code="mend-far", message=told, advice=advice))
+        elif nearest in pins:
+            pulls[pins.index(nearest)] = goal - points[nearest]
+        else:
+            pins.append(nearest)
+            pulls.append(goal - points[nearest])
+            reach.append(max(_PULL * long_side, 2.0 * float(np.hypot(*pulls[-1]))))
+    if not pins:
+        return points, ok, findings
+    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(np.vstack([points, points[:1]]), axis=0).T))])
+    apart = np.abs(along[:-1, None] - along[pins])
+    apart = np.minimum(apart, along[-1] - apart)
+    share = np.cos(np.pi / 2 * np.minimum(apart / np.array(reach), 1.0)) ** 2
+    parts = np.linalg.lstsq(share[pins], np.array(pulls), rcond=None)[0]
+    return points + share @ parts, ok | (share > 0.0).any(axis=1), findings

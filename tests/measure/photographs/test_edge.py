@@ -1,0 +1,104 @@
+"""The found edge against the true one that the ray caster knows, and what is said of bad photographs."""
+
+import numpy as np
+import pytest
+from scipy import ndimage
+
+from engine.kernel.errors import BlankError
+from engine.measure.photographs import find_edge
+from engine.measure.photographs.outline import outward
+from tests.measure.photographs import pieces, renderer
+
+
+def off_px(kind, setting, edge, beta_deg=30.0, seed=3):
+    """Distance of every well measured point from the true edge."""
+    off = renderer.off_edge_px(kind, beta_deg, setting, edge.points_px, outward(edge.points_px), seed)[edge.ok]
+    assert np.isfinite(off).all()
+    return off
+
+
+def rms(values):
+    return float(np.sqrt(np.mean(np.square(values))))
+
+
+SHARP = {"sharpen": 0.8}
+FAULTS = {
+    "noise, gradient light and a soft shadow": ({}, 0.1, 0.95),
+    "turned upright, leaning and bent by the lens": ({"x_axis": 30.0, "pitch_deg": 3.0, "k1": -0.08}, 0.1, 0.95),
+    "sharpened by the camera": (SHARP, 0.15, 0.95),
+    "sharpened hard": ({"sharpen": 1.5, "sharpen_px": 0.8}, 0.15, 0.95),
+    "highlights at the limb": ({"gloss": 0.6}, 0.1, 0.7),
+    "polished": ({"sheen": 0.3}, 0.1, 0.95),
+    "of nearly the paper's colour": ({"body": (0.60, 0.56, 0.46)}, 0.15, 0.6),
+    "a black piece, sharpened": ({"body": (0.04, 0.035, 0.03), **SHARP}, 0.15, 0.95),
+    "before blue cloth, sharpened": ({"paper": (0.1, 0.2, 0.6), **SHARP}, 0.15, 0.95),
+}
+
+
+@pytest.mark.parametrize("name", FAULTS)
+def test_the_found_edge_is_the_true_one(name):
+    faults, bar_px, share = FAULTS[name]
+    setting = renderer.Setting(**renderer.SMALL, **faults)
+    picture, _ = renderer.photograph(pieces.GOURD, 30.0, setting, seed=3)
+    edge = find_edge(picture)
+    assert rms(off_px(pieces.GOURD, setting, edge)) < bar_px
+    assert edge.ok.mean() > share
+    assert edge.findings == ()
+
+
+def codes(picture, **more):
+    edge = find_edge(np.ascontiguousarray(picture), **more)
+    for finding in edge.findings:
+        assert finding.message and finding.advice
+    return {(f.severity.value, f.code) for f in edge.findings}
+
+
+@pytest.fixture(scope="module")
+def ribbed():
+    setting = renderer.Setting(**renderer.SMALL)
+    return renderer.photograph(pieces.RIBBED, 10.0, setting, seed=1)[0]
+
+
+def blurred(picture, sigma):
+    return np.stack([ndimage.gaussian_filter(picture[..., c].astype(float), sigma) for c in range(3)], -1).astype(
+        np.uint8
+    )
+
+
+BAD = {
+    "all white": (lambda p: np.full_like(p, 250), ("error", "no-body")),
+    "noise": (
+        lambda p: np.random.default_rng(1).normal(235, 6, p.shape).clip(0, 255).astype(np.uint8),
+        ("error", "no-body"),
+    ),
+    "black": (np.zeros_like, ("error", "no-body")),
+    "blurred": (lambda p: blurred(p, 9.0), ("error", "blurred")),
+    "a little blurred": (lambda p: blurred(p, 4.0), ("warning", "blurred")),
+    "cropped through the body": (lambda p: p[:, : p.shape[1] // 2], ("error", "touches-border")),
+    "cropped above": (lambda p: p[p.shape[0] // 3 :], ("error", "touches-border")),
+    "two bodies": (lambda p: np.concatenate([p, p[:, ::-1]], 1), ("warning", "several-bodies")),
+    "body fills it": (lambda p: p[400:800, 500:1100], ("error", "no-body")),
+}
+
+
+@pytest.mark.parametrize("name", BAD)
+def test_a_bad_photograph_is_told_with_what_to_do(ribbed, name):
+    spoil, told = BAD[name]
+    assert codes(spoil(ribbed)) == {told}
+
+
+def test_a_good_photograph_has_nothing_told(ribbed):
+    assert codes(ribbed) == set()
+
+
+def test_what_is_no_photograph_is_refused():
+    good = np.full((80, 90, 3), 200, np.uint8)
+    for bad in (good[..., 0], good.astype(float), good[:40]):
+        with pytest.raises(BlankError):
+            find_edge(bad)
+    for threshold in (0.0, float("nan"), -3.0):
+        with pytest.raises(BlankError):
+            find_edge(good, threshold=threshold)
+    for axis in ([[0, 0], [0, 0]], [[0, 0]], [[0, float("nan")], [5, 5]]):
+        with pytest.raises(BlankError):
+            find_edge(good, axis_px=np.array(axis))
