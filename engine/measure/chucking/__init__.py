@@ -2,5 +2,6 @@
 
 from engine.measure.chucking.motion import Motion
 from engine.measure.chucking.moving import Moved, moved_place, moved_skin
+from engine.measure.chucking.registering import Registered, register
 
-__all__ = ["Motion", "Moved", "moved_place", "moved_skin"]
+__all__ = ["Motion", "Moved", "Registered", "moved_place", "moved_skin", "register"]

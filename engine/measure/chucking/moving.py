@@ -11,7 +11,7 @@ import numpy as np
 from scipy.ndimage import maximum_filter1d, minimum_filter1d
 
 from engine.blank import Skin
-from engine.kernel.arrays import Bools, Floats
+from engine.kernel.arrays import Bools, Floats, Ints
 from engine.measure.chucking.continued import FADE_MM, Continued, Local
 from engine.measure.chucking.motion import Motion
 
@@ -50,7 +50,7 @@ class _Rays:
     start: Floats
     direction: Floats
 
-    def at(self, rho: Floats, on: Bools | slice = slice(None)) -> Floats:
+    def at(self, rho: Floats, on: Ints | slice = slice(None)) -> Floats:
         points: Floats = self.start[on] + rho[:, None] * self.direction[on]
         return points
 
