@@ -4,6 +4,7 @@ import { createApi } from './api.js';
 import { apply } from './core/commands.js';
 import { emptyJob } from './core/document.js';
 import { createStore } from './core/store.js';
+import { createMeasuring } from './measuring.js';
 import { keepPlanned } from './planning.js';
 import { createSaving } from './saving.js';
 import { mountCard } from './views/card.js';
@@ -35,7 +36,7 @@ const face = () => {
 face();
 store.subscribe((next, before) => { if (next.ground !== before.ground || next.doc.name !== before.doc.name) face(); });
 
-const tools = { api, saving, version: initial.version ?? '' };
+const tools = { api, saving, measuring: createMeasuring(initial.api ?? '/api'), version: initial.version ?? '' };
 const mounted = [mountHead, mountCard, mountUnwrapped, mountWrapped, mountFindings, mountProgram];
 const names = ['head', 'card', 'unwrapped', 'wrapped', 'findings', 'program'];
 const views = mounted.map((mount, i) => mount(place(names[i]), store, tools));

@@ -33,7 +33,8 @@ export function sectionMarks(skin, stations, { size, times, unit }) {
   const marks = [['line', { class: 'grid', x1: 14, x2: size - 14, y1: c, y2: c }], ['line', { class: 'grid', x1: c, x2: c, y1: 14, y2: size - 14 }]];
   for (const [deg, words] of /** @type {[number, string][]} */ ([[0, '0°'], [90, '90°'], [180, '180°'], [-90, '\u221290°']])) {
     const [x, y] = [c - (c - 9) * Math.sin(deg * RAD), c - (c - 9) * Math.cos(deg * RAD)];
-    marks.push(['text', { class: 'tick-x', x: at(x), y: at(y + 4), ...(deg === 90 ? { style: 'text-anchor: start', dx: -8 } : deg === -90 ? { style: 'text-anchor: end', dx: 8 } : {}) }, words]);
+    const side = deg === 90 ? { class: 'tick-start', x: 3 } : deg === -90 ? { class: 'tick-end', x: size - 3 } : { class: 'tick-x', x: at(x) };
+    marks.push(['text', { ...side, y: at(y + 4) }, words]);
   }
   rows.forEach((i, order) => {
     const ring = Array.from({ length: skin.n + 1 }, (_, j) => place(skin.mean[i] + times * (skin.radius[i * skin.n + (j % skin.n)] - skin.mean[i]), (j * 360) / skin.n));

@@ -24,6 +24,7 @@ export function blankForm(bench) {
   });
   return [
     shape, { node: file, render() {} },
+    { node: el('div', { class: 'row' }, el('button', { type: 'button', class: 'btn small', onclick: async () => { const { openMeasuring } = await import('../../dialogs/measuring/dialog.js'); openMeasuring(store, bench.tools); } }, 'Measure …')), render() {} },
     rebuilt(bench, (state) => state.doc.blank.shape, (state) => measures(bench, state.doc.blank.shape, file)),
     group([
       textField(bench, { pointer: on('material'), label: 'Material', hint: 'gourd, beech, glass, duck egg …', list: (state) => state.library.materials.map((/** @type {any} */ one) => one.name ?? one.id ?? String(one)) }),
