@@ -47,6 +47,7 @@ KINDS: dict[str, tuple[str, str]] = {
     "forbidden-program": ("The plan's findings forbid a program", "Mend the errors listed, then plan again."),
     "full": ("The disk is full", "Free some space; nothing was changed."),
     "slow-down": ("Enough of your plans are under way", "Try again after the time in Retry-After."),
+    "too-often": ("Too many requests", "Wait for the time in Retry-After, then go on."),
     "busy": ("The server is busy", "Try again after the time in Retry-After."),
     "slow": ("The request came too slowly", "Try again on a better line."),
     "internal": ("The server failed", "Nothing was changed. Give the number below to whoever looks after it."),
