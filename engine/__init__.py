@@ -19,12 +19,15 @@ from engine.kernel.errors import (
     TooBigError,
 )
 from engine.kernel.findings import Finding, Severity, Where
+from engine.measuring import WAYS, Answer, check_measure, measure
 from engine.outcome.report import cautions
 from engine.plan import Plan, Tell, plan, prove_text, silent
 from engine.program import Program
 
 __all__ = [
     "DEFAULT_MACHINE",
+    "WAYS",
+    "Answer",
     "ArtworkError",
     "ArtworkLimits",
     "BlankError",
@@ -47,7 +50,9 @@ __all__ = [
     "ToolDocument",
     "Where",
     "cautions",
+    "check_measure",
     "describe",
+    "measure",
     "plan",
     "pointer",
     "prove_text",

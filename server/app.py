@@ -10,7 +10,7 @@ from server import problems
 from server.gate import Gate
 from server.hosts import own_names
 from server.house import House
-from server.routes import assets, jobs, libraries, page, phone, plans, prove
+from server.routes import assets, jobs, libraries, measure, page, phone, plans, prove
 from server.settings import Settings
 
 __all__ = ["create_app"]
@@ -36,7 +36,15 @@ def create_app(settings: Settings) -> FastAPI:
     )
     app.state.house = house
     problems.install(app)
-    for router in (assets.router, plans.router, jobs.router, prove.router, phone.router, *libraries.routers()):
+    for router in (
+        assets.router,
+        plans.router,
+        jobs.router,
+        prove.router,
+        phone.router,
+        measure.router,
+        *libraries.routers(),
+    ):
         app.include_router(router, prefix="/api")
     app.include_router(page.router)
     app.mount("/static", StaticFiles(packages=[("web", "static")]), name="static")

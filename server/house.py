@@ -2,6 +2,7 @@
 
 import asyncio
 import os
+import re
 import sys
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
@@ -21,6 +22,7 @@ from server.workers.supervisor import Pool, Supervisor
 __all__ = ["House", "TheHouse", "named_assets"]
 
 SHELVES = ("machines", "tools", "materials")
+_ID = re.compile(r"[0-9a-f]{64}")
 LOCAL = "local"  # the one user while the server answers on this machine alone
 
 
@@ -112,6 +114,16 @@ class House:
         task.asked = {"job": request["job"], "known": known}
         return task
 
+    async def measure(self, way: str, body: object) -> Task:
+        """Check what a measuring route was sent and hand it to the workers with its files.
+
+        engine.JobError with every fault; 429 or 503 where there is no room.
+        """
+        known = await asyncio.to_thread(self.known, body)
+        await asyncio.to_thread(engine.check_measure, way, body, known=engine.Known(**known))
+        assets = await asyncio.to_thread(self._bytes_of, known["assets"])
+        return await _hand_in(self.planners, {"do": "measure", "way": way, "body": body, "known": known}, assets)
+
     async def look_at(self, data: bytes) -> Task:
         """Have a file looked at."""
         return await _hand_in(self.lookers, {}, {asset_id(data): data})
@@ -142,14 +154,15 @@ async def _hand_in(workers: Supervisor, request: Mapping[str, Any], assets: Mapp
 
 
 def named_assets(document: object) -> Iterator[str]:
-    """Every asset id that a document names; a document of the wrong form names none."""
-    if not isinstance(document, Mapping):
-        return
-    artwork = document.get("artwork")
-    places = [document.get("blank"), *(artwork if isinstance(artwork, list) else [])]
-    for place in places:
-        if isinstance(place, Mapping) and isinstance(place.get("asset"), str):
-            yield place["asset"]
+    """Every text of a document that could be an asset's id; those that are none are found out later."""
+    if isinstance(document, str):
+        yield from [document] if _ID.fullmatch(document) else []
+    elif isinstance(document, Mapping):
+        for held in document.values():
+            yield from named_assets(held)
+    elif isinstance(document, list):
+        for held in document:
+            yield from named_assets(held)
 
 
 def _house(request: Request) -> House:

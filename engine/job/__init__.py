@@ -5,20 +5,28 @@ JobError with every problem. The document itself stays the only thing that a per
 """
 
 from engine.job.artwork import ToolDocument
-from engine.job.job import SCHEMA, Item, Job, Known, read_job
+from engine.job.blank import BlankDocument
+from engine.job.job import SCHEMA, Item, Job, Known, MachineChoice, machine_of, missing_files, read_job
 from engine.job.machine import DEFAULT_MACHINE, MachineDocument, profile_of
 from engine.job.reading import Document, check_depth, pointer, read
+from engine.job.shapes import Asking, Needed
 
 __all__ = [
     "DEFAULT_MACHINE",
     "SCHEMA",
+    "Asking",
+    "BlankDocument",
     "Document",
     "Item",
     "Job",
     "Known",
+    "MachineChoice",
     "MachineDocument",
+    "Needed",
     "ToolDocument",
     "check_depth",
+    "machine_of",
+    "missing_files",
     "pointer",
     "profile_of",
     "read",

@@ -101,7 +101,7 @@ class GridDocument(BlankShape):
 
     def needed(self) -> Iterator[Needed]:
         """The table."""
-        yield Needed("/asset", self.asset, "table", "a CSV with columns x_mm, angle_deg, radius_mm")
+        yield Needed("/asset", self.asset, ("table",), "a CSV with columns x_mm, angle_deg, radius_mm")
 
     def skin(self, assets: Mapping[str, bytes]) -> Skin:
         """The smooth periodic surface through the readings."""

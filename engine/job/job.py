@@ -194,7 +194,7 @@ def missing_files(needed: Iterable[Needed], assets: Mapping[str, str], *, at: st
     return [
         Problem(pointer=at + file.place, given=file.asset[:12], allowed=f"the id of {file.what} that was uploaded")
         for file in needed
-        if assets.get(file.asset) != file.kind
+        if assets.get(file.asset) not in file.kinds
     ]
 
 

@@ -7,19 +7,27 @@ from pydantic import Field, ValidationInfo, field_validator
 
 from engine.job.reading import Document, Length, Position, Words
 
-__all__ = ["UNSTATED_MM", "BlankShape", "DescribedShape", "Deviation", "KeepOutDocument", "Needed"]
+__all__ = ["UNSTATED_MM", "Asking", "BlankShape", "DescribedShape", "Deviation", "KeepOutDocument", "Needed"]
 
 UNSTATED_MM = 0.05
 Deviation = Annotated[float, Field(ge=0, le=100)]
 
 
 class Needed(NamedTuple):
-    """An uploaded file that a document is made of: where it is named, its id, its kind, and what it has to be."""
+    """An uploaded file that a document is made of: where it is named, its id, the kinds it may be, and what that is."""
 
     place: str
     asset: str
-    kind: str
+    kinds: tuple[str, ...]
     what: str
+
+
+class Asking(Document):
+    """A document that may be made of uploaded files."""
+
+    def needed(self) -> Iterator[Needed]:
+        """The files, their places below the document's own."""
+        return iter(())
 
 
 class KeepOutDocument(Document):
@@ -42,7 +50,7 @@ class KeepOutDocument(Document):
         return to_mm
 
 
-class BlankShape(Document):
+class BlankShape(Asking):
     """What every shape may say beside its own measures. wall_min_mm : how much of the wall is to be left."""
 
     material: Words = ""
@@ -57,10 +65,6 @@ class BlankShape(Document):
         if wall_min_mm > 0 and "wall_mm" in info.data and (wall is None or not wall_min_mm < wall):
             raise ValueError("wall_min_mm must be less than wall_mm" if wall else "wall_min_mm needs wall_mm")
         return wall_min_mm
-
-    def needed(self) -> Iterator[Needed]:
-        """The uploaded files that the skin is made of, their places below the blank's own."""
-        return iter(())
 
 
 class DescribedShape(BlankShape):

@@ -1,4 +1,4 @@
-"""What a planning worker does with the engine: plans, goes on from a stroke, proves a text.
+"""What a planning worker does with the engine: plans, goes on from a stroke, proves a text, measures.
 
 `task(request, assets, *, tell)` takes a JSON request and bytes and gives a JSON value and arrays, as `serving`
 says. Bytes that are no numbers (programs, the picture) travel as arrays under names that begin with `wire.BYTES`.
@@ -67,10 +67,18 @@ def _prove(request: Mapping[str, Any], assets: Mapping[str, bytes], tell: Tell) 
     return _plain(engine.prove_text(_job(request), assets, text)), {}
 
 
+def _measure(request: Mapping[str, Any], assets: Mapping[str, bytes], tell: Tell) -> Answer:
+    known = engine.Known(**request["known"])
+    answer = engine.measure(request["way"], request["body"], assets, known=known)
+    held = {"table": answer.table, "text": None if answer.text is None else answer.text.encode()}
+    return _plain(answer.value), {f"{BYTES}{name}": _packed(data) for name, data in held.items() if data is not None}
+
+
 _DEEDS: Mapping[str, Callable[[Mapping[str, Any], Mapping[str, bytes], Tell], Answer]] = {
     "plan": _plan,
     "resume": _resume,
     "prove": _prove,
+    "measure": _measure,
 }
 
 

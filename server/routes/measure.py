@@ -1,0 +1,80 @@
+"""Measuring: from what a person has at hand to a skin for a job. One route for each way; the engine says which."""
+
+import asyncio
+from collections.abc import Awaitable, Callable, Mapping
+from typing import Any
+
+from fastapi import APIRouter, Request
+from starlette.responses import JSONResponse, Response
+
+import engine
+from server.bodies import json_body, json_documented, wrong
+from server.headers import disposition
+from server.house import House, TheHouse
+from server.problems import Fault, Problem
+from server.store.assets import asset_id
+from server.workers.wire import BYTES, load_arrays
+
+__all__ = ["router"]
+
+router = APIRouter(prefix="/measure", tags=["measure"])
+TABLE = {"kind": "table", "media_type": "text/csv"}
+
+
+def _route(name: str) -> Callable[[Request, TheHouse], Awaitable[Response]]:
+    async def measure(request: Request, house: TheHouse) -> Response:
+        value, arrays = await _measured(name, await json_body(request), house)
+        text = arrays.get(f"{BYTES}text")
+        if text is not None and "application/json" not in request.headers.get("accept", ""):
+            headers = {"Content-Disposition": disposition(f"{name}.ngc")}
+            return Response(text.tobytes(), media_type="text/plain; charset=utf-8", headers=headers)
+        if text is not None:
+            value = {**value, "program": text.tobytes().decode()}
+        table = arrays.get(f"{BYTES}table")
+        if table is not None:
+            await _keep(house, table.tobytes())
+        return JSONResponse(value)
+
+    return measure
+
+
+for _name, _way in engine.WAYS.items():
+    router.add_api_route(
+        f"/{_name}",
+        _route(_name),
+        methods=["POST"],
+        summary=_way.about,
+        openapi_extra=json_documented(_way.about),
+        name=f"measure_{_name}",
+    )
+
+
+async def _measured(name: str, body: Any, house: House) -> tuple[Mapping[str, Any], Mapping[str, Any]]:
+    """What the workers answer; a 422 problem with every fault of the body, or with what no skin can be made of."""
+    try:
+        task = await house.measure(name, body)
+    except engine.JobError as exc:
+        raise Problem(422, "invalid", errors=[Fault(p.pointer, p.given, p.allowed) for p in exc.problems]) from None
+    try:
+        await task.ended()
+    except asyncio.CancelledError:
+        await house.planners.cancel(task)
+        raise
+    result = house.planners.desk.result(task) if task.state == "done" else None
+    if result is not None:
+        return result.value, load_arrays(result.npz)
+    error = task.error or {}
+    if error.get("declared"):
+        hint = str(error.get("hint", ""))
+        raise wrong(str(error.get("where", "")), None, f"{error['message']}{hint and f': {hint}'}")
+    raise Problem(503, "busy", headers={"Retry-After": "5"})
+
+
+async def _keep(house: House, table: bytes) -> None:
+    facts = {"width": table.split(b"\n", 1)[0].count(b",") + 1, "height": table.count(b"\n") - 1, "has_size": False}
+    try:
+        asset = await asyncio.to_thread(house.assets.add, table, **TABLE, facts=facts)
+    except OSError:
+        raise Problem(507, "full") from None
+    if asset.id != asset_id(table):
+        raise RuntimeError("the stored table is another one")
