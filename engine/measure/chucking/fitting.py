@@ -15,7 +15,7 @@ from engine.kernel.arrays import Bools, Floats
 from engine.measure.chucking.continued import Continued
 from engine.measure.chucking.motion import Motion, rotations
 
-__all__ = ["MOTION", "TURN", "Fit", "Prior", "Problem", "Terms", "costs", "settle", "solve"]
+__all__ = ["MEDIAN", "MOTION", "TURN", "WILD", "Fit", "Prior", "Problem", "Terms", "costs", "refit", "settle", "solve"]
 
 MOTION = 6  # parameters of a motion: shift, turn, tilt_y, tilt_z, offset_y, offset_z; a shape's terms follow
 SHIFT, TURN, TILT_Y, TILT_Z, OFFSET_Y, OFFSET_Z = range(MOTION)
@@ -25,6 +25,7 @@ WILD = 4.0  # sigma: one normal reading in 16,000 lies further out
 STRIDE = np.array([3.0, 0.15, 0.03, 0.03, 1.5, 1.5])  # mm and rad: no step is longer, lest a far start runs away
 ALIKE_MM = 15.0  # places of a skin nearer than this err alike: about the distance between calliper stations
 FADE_MM = 1.0  # a point this far beyond the known end counts half
+SETTLED = 1e-7  # of a prior's sigma: a step shorter than that changes nothing
 _STEP = 1e-6
 
 
@@ -102,22 +103,9 @@ class Problem:
             pivot_mm=self.pivot_mm,
         )
 
-    def only(self, keep: Bools) -> "Problem":
-        """The same with these of its points."""
-        return Problem(
-            body=self.body,
-            points_mm=self.points_mm[keep],
-            sigma_mm=self.sigma_mm[keep],
-            pivot_mm=self.pivot_mm,
-            prior=self.prior,
-            terms=self.terms,
-            given=self.given,
-            skin_sigma_mm=self.skin_sigma_mm,
-        )
-
     def distances(self, parameters: Floats) -> "Distances":
         """Of the points from the body under parameters (s, p)."""
-        turned = rotations(parameters[:, TURN], parameters[:, TILT_Y], parameters[:, TILT_Z])
+        turned, over_y, over_z = _rotations(parameters)
         pivot = np.array([self.pivot_mm, 0.0, 0.0])
         ahead = self.points_mm - pivot - parameters[:, None, [SHIFT, OFFSET_Y, OFFSET_Z]]
         from_pivot = ahead @ turned
@@ -137,13 +125,8 @@ class Problem:
         per = np.zeros((*out.shape, MOTION + self.terms.count))
         per[..., [SHIFT, OFFSET_Y, OFFSET_Z]] = -normal @ np.swapaxes(turned, -1, -2)
         per[..., TURN] = normal[..., 1] * from_pivot[..., 2] - normal[..., 2] * from_pivot[..., 1]
-        for which in (TILT_Y, TILT_Z):
-            step = np.zeros(parameters.shape[1])
-            step[which] = _STEP
-            more, less = parameters + step, parameters - step
-            change = rotations(more[:, TURN], more[:, TILT_Y], more[:, TILT_Z])
-            change = (change - rotations(less[:, TURN], less[:, TILT_Y], less[:, TILT_Z])) / (2 * _STEP)
-            per[..., which] = (normal * (ahead @ change)).sum(axis=-1)
+        per[..., TILT_Y] = (normal * (ahead @ over_y)).sum(axis=-1)
+        per[..., TILT_Z] = (normal * (ahead @ over_z)).sum(axis=-1)
         per[..., MOTION:] = -columns / steep[..., None]
         x0, x1 = self.body.x_range_mm
         beyond = np.abs(old[..., 0] - np.clip(old[..., 0], x0, x1))
@@ -180,6 +163,18 @@ class Fit:
     used: Bools
     factor: float
     beyond: Bools
+
+
+def _rotations(parameters: Floats) -> tuple[Floats, Floats, Floats]:
+    """(s, 3, 3) each: the rotations, and their slopes along tilt_y and tilt_z by central differences."""
+    turn, y, z = parameters[:, TURN], parameters[:, TILT_Y], parameters[:, TILT_Z]
+    several = rotations(
+        np.tile(turn, 5),
+        np.concatenate([y, y + _STEP, y - _STEP, y, y]),
+        np.concatenate([z, z, z, z + _STEP, z - _STEP]),
+    )
+    at, y_more, y_less, z_more, z_less = several.reshape((5, len(turn), 3, 3))
+    return at, (y_more - y_less) / (2 * _STEP), (z_more - z_less) / (2 * _STEP)
 
 
 def solve(problem: Problem, starts: Floats, rounds: int) -> tuple[Floats, Floats]:
@@ -223,7 +218,7 @@ def settle(problem: Problem, start: Floats, rounds: int = 30) -> Fit:
         weight = np.where(used, 1.0 / (problem.sigma_mm * factor) ** 2, 0.0)[None, :]
         step = _step(d, weight, at, prior, free)
         at = at + step
-        if k > 2 and np.abs(step[0][free] / np.maximum(prior.sigma[free], 1e-9)).max(initial=0.0) < 1e-9:
+        if k > 2 and np.abs(step[0][free] / np.maximum(prior.sigma[free], 1e-9)).max(initial=0.0) < SETTLED:
             break
     d = problem.distances(at)
     return Fit(
@@ -234,6 +229,22 @@ def settle(problem: Problem, start: Floats, rounds: int = 30) -> Fit:
         factor=factor,
         beyond=d.beyond_mm[0] > 0.0,
     )
+
+
+def refit(problem: Problem, fit: Fit, kept: Bools, rounds: int) -> tuple[Floats, Floats]:
+    """The fit again with only some of the points it rests on, each row of kept (s, k) for itself, from where it ended.
+
+    Gives parameters (s, p) and (s, p, p) their covariance; sigmas and what is wild are those of the whole fit.
+    """
+    at, free, prior = np.tile(fit.parameters, (len(kept), 1)), problem.prior.free, problem.prior
+    weight = np.where(kept & fit.used, 1.0 / (problem.sigma_mm * fit.factor) ** 2, 0.0)
+    for _ in range(rounds):
+        at = at + _step(problem.distances(at), weight, at, prior, free)
+    per = problem.distances(at).per[..., free]
+    normal = np.swapaxes(per * weight[..., None], -1, -2) @ per + np.diag(prior.weight[free])
+    covariance = np.zeros((len(at), len(free), len(free)))
+    covariance[np.ix_(np.arange(len(at)), free.nonzero()[0], free.nonzero()[0])] = np.linalg.inv(normal)
+    return at, covariance
 
 
 def _factor(problem: Problem, unit: Floats, parameters: int) -> float:

@@ -24,10 +24,15 @@ def rotations(turn_rad: Floats, tilt_y_rad: Floats, tilt_z_rad: Floats) -> Float
     y, z = np.asarray(tilt_y_rad, np.float64), np.asarray(tilt_z_rad, np.float64)
     size = np.hypot(y, z)
     s, c = np.sinc(size / np.pi), 0.5 * np.sinc(0.5 * size / np.pi) ** 2
-    tilt = [[1 - c * size**2, -s * z, s * y], [s * z, 1 - c * z**2, c * y * z], [-s * y, c * y * z, 1 - c * y**2]]
-    cos, sin, none = np.cos(turn_rad), np.sin(turn_rad), np.zeros_like(size)
-    turn = [[none + 1, none, none], [none, cos, -sin], [none, sin, cos]]
-    whole: Floats = np.moveaxis(np.array(tilt), (0, 1), (-2, -1)) @ np.moveaxis(np.array(turn), (0, 1), (-2, -1))
+    tilt, turn = np.zeros((2, len(y), 3, 3))
+    tilt[:, 0] = np.stack([1.0 - c * size**2, -s * z, s * y], axis=1)
+    tilt[:, 1] = np.stack([s * z, 1.0 - c * z**2, c * y * z], axis=1)
+    tilt[:, 2] = np.stack([-s * y, c * y * z, 1.0 - c * y**2], axis=1)
+    turn[:, 0, 0] = 1.0
+    turn[:, 1, 1] = turn[:, 2, 2] = np.cos(turn_rad)
+    turn[:, 2, 1] = np.sin(turn_rad)
+    turn[:, 1, 2] = -turn[:, 2, 1]
+    whole: Floats = tilt @ turn
     return whole
 
 

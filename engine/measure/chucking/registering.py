@@ -12,8 +12,9 @@ import numpy as np
 from engine.blank import Skin
 from engine.kernel.arrays import Bools, Floats, frozen_floats, locked
 from engine.kernel.errors import BlankError
-from engine.kernel.findings import Finding, Severity
+from engine.kernel.findings import Finding
 from engine.measure.chucking.continued import Continued
+from engine.measure.chucking.doubts import left_out, warning
 from engine.measure.chucking.fitting import TURN, Fit, Prior, Problem, costs, settle, solve
 from engine.measure.chucking.motion import Motion
 from engine.measure.measured import Readings
@@ -214,42 +215,29 @@ def _unknowns(found: Registered, *, round_: bool) -> list[Finding]:
     mark = "make a mark on blank and chuck before taking it out, and give the turn that the marks show"
     if round_:
         text = f"the skin is too round to tell how far it was turned: only within {found.turn_sigma_deg:.1f} deg"
-        made.append(_warning("turn-unknown", text, mark))
+        made.append(warning("turn-unknown", text, mark))
     elif len(found.turns_deg) > 1:
         text = "several turns fit equally well: " + ", ".join(f"{turn:.1f}" for turn in found.turns_deg) + " deg"
-        made.append(_warning("turn-ambiguous", text, f"choose the right one by eye, or {mark}"))
+        made.append(warning("turn-ambiguous", text, f"choose the right one by eye, or {mark}"))
     if not found.shift_known:
         text = (
             f"the skin changes too little along the axis to tell its shift: only within {found.shift_sigma_mm:.2f} mm"
         )
-        made.append(_warning("shift-unknown", text, "set the datum face again by touching it"))
+        made.append(warning("shift-unknown", text, "set the datum face again by touching it"))
     if found.tilt_sigma_deg > TILT_LIMIT_DEG:
         text = f"the points do not tell the tilt: only within {found.tilt_sigma_deg:.2f} deg"
-        made.append(_warning("tilt-unknown", text, "probe at stations further apart, and all round at each"))
+        made.append(warning("tilt-unknown", text, "probe at stations further apart, and all round at each"))
     return made
 
 
 def _doubts(problem: Problem, fit: Fit, found: Registered) -> list[Finding]:
     """What speaks against the fit itself."""
-    made = []
-    wild, beyond = int((~fit.used & ~fit.beyond).sum()), int(fit.beyond.sum())
-    if wild:
-        text = f"{wild} of {len(fit.used)} points lie too far from the skin to be believed and were left out"
-        made.append(
-            _warning("points-left-out", text, "look at them: dust, a loose probe, or a place that was worked on")
-        )
-    if beyond:
-        text = f"{beyond} of {len(fit.used)} points lie beyond the stored skin and were left out"
-        made.append(_warning("points-beyond", text, "probe within the stations that were measured"))
+    made = left_out(fit, "the stored skin")
     if fit.factor > MISFIT if problem.given else found.rms_mm > MISFIT_MM:
         text = f"the points miss the stored skin by {found.rms_mm:.3f} mm rms, more than their own error explains"
         advice = "check that it is the same blank the same way round and that nothing was cut since; else measure anew"
-        made.append(_warning("does-not-fit", text, advice))
+        made.append(warning("does-not-fit", text, advice))
     return made
-
-
-def _warning(code: str, message: str, advice: str) -> Finding:
-    return Finding(severity=Severity.WARNING, code=code, message=message, advice=advice)
 
 
 def _how(problem: Problem, fit: Fit, found: Registered) -> tuple[tuple[str, str], ...]:
