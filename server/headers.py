@@ -11,7 +11,7 @@ from urllib.parse import quote
 __all__ = ["API", "PAGE", "STATIC", "disposition", "dressed"]
 
 _CSP_PAGE = (
-    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob:; font-src 'self'; "
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob:; media-src blob:; font-src 'self'; "
     "connect-src 'self'; worker-src 'self'; manifest-src 'self'; form-action 'self'; base-uri 'none'; "
     "object-src 'none'; frame-src 'none'; frame-ancestors 'none'; require-trusted-types-for 'script'; "
     "trusted-types app-worker"

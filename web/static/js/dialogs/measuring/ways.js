@@ -40,9 +40,10 @@
  */
 import { again } from './again.js';
 import { callipers } from './callipers.js';
+import { photographs } from './photographs/way.js';
 import { probe } from './probe.js';
 import { readings } from './readings.js';
 import { scan } from './scan.js';
 
 /** @type {readonly Way[]} */
-export const WAYS = Object.freeze([callipers, probe, scan, readings, again]);
+export const WAYS = Object.freeze([callipers, probe, photographs, scan, readings, again]);

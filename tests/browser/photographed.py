@@ -1,0 +1,124 @@
+"""A piece before a plain ground, drawn for the page, and a measuring server that answers as the real one would."""
+
+import base64
+import io
+import json
+
+import numpy as np
+from PIL import Image, ImageDraw
+from playwright.sync_api import Page
+
+WIDE, HIGH, CELL = 600, 400, 4
+BODY = (120, 120, 480, 280)  # left, top, right, bottom
+SPECK = (20, 20, 60, 60)
+
+# Mounts the way in a column of the page with a bench of its own; what it asks and tells is kept on `window.bench`.
+MOUNT = """async () => {
+  document.querySelector('.bench')?.remove();
+  const [{ photographs }, { createStore }, { apply }] = await Promise.all([
+    import('/static/js/dialogs/measuring/photographs/way.js'),
+    import('/static/js/core/store.js'), import('/static/js/core/commands.js')]);
+  const store = createStore({
+    doc: { artwork: [], machine: 'seed-fair' }, selected: 0, unit: 'mm', plan: { problems: [], report: null } }, apply);
+  const json = { 'Content-Type': 'application/json' };
+  const ask = async (path, body, signal) => {
+    const sent = { method: 'POST', body: JSON.stringify(body), headers: json, signal };
+    const answer = await fetch(`/api/measure/${path}`, sent);
+    if (!answer.ok) throw new Error((await answer.json()).detail);
+    return answer.json();
+  };
+  const upload = async (file) => {
+    const form = new FormData();
+    form.append('file', file);
+    return (await fetch('/api/assets', { method: 'POST', body: form })).json();
+  };
+  window.kept ??= {};
+  const [told, answers] = [[], []];
+  const run = async (words, work) => {
+    told.push(words);
+    answers.push(await work(new AbortController().signal));
+    return answers.at(-1);
+  };
+  window.bench = {
+    store, tools: {}, memory: window.kept, ask, upload, run, told, answers,
+    show: (answer) => answers.push(answer), tell: (words) => told.push(words) };
+  const main = document.createElement('main');
+  main.style.cssText = 'max-width: 560px; padding: 12px; background: var(--sheet)';
+  const [title, box, column] = ['h1', 'h2', 'div'].map((tag) => document.createElement(tag));
+  title.textContent = 'Measuring';
+  box.textContent = photographs.label;
+  main.append(title, box, column);
+  document.body.append(main);
+  window.way = photographs.mount(column, window.bench);
+}"""
+
+
+def picture(turn: int = 0) -> bytes:
+    """A gourd-coloured piece on a pale ground, with a speck that does not belong to it, as PNG."""
+    image = Image.new("RGB", (WIDE, HIGH), (236, 236, 230))
+    draw = ImageDraw.Draw(image)
+    draw.rounded_rectangle(BODY, 60, fill=(176, 116, 40 + turn))
+    draw.rectangle(SPECK, fill=(90, 90, 90))
+    held = io.BytesIO()
+    image.save(held, "PNG")
+    return held.getvalue()
+
+
+def levels() -> np.ndarray:
+    """The field of distances of `picture`, a cell of 4 px: 200 in the piece, 120 in the speck, 10 beside."""
+    x, y = (np.arange(WIDE // CELL) + 0.5) * CELL, (np.arange(HIGH // CELL) + 0.5) * CELL
+    field = np.full((len(y), len(x)), 10, np.uint8)
+    for (left, top, right, bottom), level in ((BODY, 200), (SPECK, 120)):
+        field[np.ix_((y > top) & (y < bottom), (x > left) & (x < right))] = level
+    return field
+
+
+def told_field() -> dict:
+    field = levels()
+    data = base64.b64encode(field.tobytes()).decode()
+    return {"width": field.shape[1], "height": field.shape[0], "scale_px": CELL, "per_level": 0.25, "data": data}
+
+
+def outline() -> dict:
+    """As POST /api/measure/outline answers."""
+    left, top, right, bottom = BODY
+    across, down = np.linspace(left, right, 60), np.linspace(top, bottom, 30)
+    ring = [*((x, top) for x in across), *((right, y) for y in down)]
+    ring += [*((x, bottom) for x in across[::-1]), *((left, y) for y in down[::-1])]
+    found = {
+        "severity": "warning",
+        "code": "several-bodies",
+        "message": "Two bodies stand out.",
+        "advice": "Take one away.",
+    }
+    return {
+        "size_px": [WIDE, HIGH],
+        "points_px": [[float(x), float(y)] for x, y in ring],
+        "ok": [i % 9 != 0 for i in range(len(ring))],
+        "threshold": 12.0,
+        "otsu": 12.0,
+        "distance": told_field(),
+        "findings": [found],
+    }
+
+
+SKIN = {"blank": {"shape": "grid", "asset": "0" * 64, "radius_error_mm": 0.03}, "sigma_mm": 0.031, "findings": []}
+
+
+def measured(page: Page) -> dict[str, list]:
+    """Answers the measuring routes in the page's place of the server; gives what was asked, by route."""
+    asked: dict[str, list] = {"outline": [], "silhouettes": [], "turn-program": [], "lens": []}
+    answers = {"outline": outline(), "silhouettes": SKIN, "lens": {"k1": -0.08, "sigma": 0.002, "residual_px": 0.2}}
+
+    def answer(route):
+        name = route.request.url.rsplit("/", 1)[1]
+        asked[name].append(json.loads(route.request.post_data))
+        if name == "turn-program":
+            headers = {"Content-Disposition": 'attachment; filename="turn-24.ngc"'}
+            route.fulfill(status=200, content_type="text/plain", headers=headers, body="(turn)\nM2\n")
+        else:
+            route.fulfill(json=answers[name])
+
+    for name in asked:
+        page.route(f"**/api/measure/{name}", answer)
+    return asked
