@@ -29,10 +29,10 @@ SIDE_CHORDS = 20_000  # an unsized or small file may be enlarged: 100 mm at 0.00
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Description:
     """What an uploaded file is. width, height : mm where `has_size`, else pixels or user units; a table's are its
-    columns and its rows of readings.
+    columns and its rows of readings, a text's of readings 0 and its lines, a mesh's its vertices and its triangles.
     """
 
-    kind: Literal["raster", "vector", "table"]
+    kind: Literal["raster", "vector", "table", "readings", "mesh"]
     media_type: str
     width: float
     height: float

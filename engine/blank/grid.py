@@ -17,7 +17,7 @@ from scipy.interpolate import CubicSpline
 from engine.blank.spline import Sampled
 from engine.blank.spread import Spread
 from engine.kernel.arrays import Floats
-from engine.kernel.errors import BlankError
+from engine.kernel.errors import BlankError, GapsError
 
 __all__ = ["COLUMNS", "MOST_ROWS", "check_grid", "read_grid", "write_grid"]
 
@@ -87,10 +87,8 @@ def _readings(data: bytes) -> tuple[Floats, Floats, Floats, Floats | None]:
     for wrong, word in ((count > 1, "more than one reading"), (count == 0, "no reading")):
         if wrong.any():
             a, b = (int(v[0]) for v in np.nonzero(wrong))
-            raise _fault(
-                f"{word} at x {x[a]:g}, angle {angle[b]:g}, and {int(wrong.sum()) - 1} more such places",
-                EVERY_PLACE,
-            )
+            message = f"{word} at x {x[a]:g}, angle {angle[b]:g}, and {int(wrong.sum()) - 1} more such places"
+            raise _fault(message, EVERY_PLACE) if count[a, b] else _gap(message)
     radius, sigma = np.zeros(count.shape), np.zeros(count.shape)
     radius[i, j], sigma[i, j] = rows[:, 2], rows[:, -1]
     return x, angle, radius, sigma if rows.shape[1] > len(COLUMNS) else None
@@ -157,6 +155,8 @@ def _rows(data: bytes) -> Floats:
 
 
 def _numbers(row: list[str], at: list[int], number: int) -> list[float]:
+    if any(k < len(row) and not row[k].strip() for k in at):
+        raise _gap(f"row {number} has an empty cell")
     try:
         values = [float(row[k]) for k in at]
     except (ValueError, IndexError) as exc:
@@ -167,6 +167,10 @@ def _numbers(row: list[str], at: list[int], number: int) -> list[float]:
     if not (abs(x) <= 10_000 and abs(angle) <= 36_000 and 0 < radius <= 10_000):
         raise _fault(f"row {number} is out of range", "lengths within 10 000 mm, radius above 0")
     return values
+
+
+def _gap(message: str) -> GapsError:
+    return GapsError(message, where="/blank/asset", hint=f"{EVERY_PLACE}, or have the gaps filled by measuring")
 
 
 def _fault(message: str, hint: str) -> BlankError:

@@ -9,6 +9,7 @@ EngineError(message, where=, hint=)
     EmptyError      of the artwork nothing is left to cut
     QuestionError   only the person knows (a unit, a size)
   BlankError        no skin can be made of the blank's description
+    GapsError       readings are missing, which a smooth surface could fill
   LayoutError       the art cannot be laid where it was asked
   MarkingError      no strokes can be made as asked
   ReachError        the tool cannot go where the strokes ask
@@ -23,6 +24,7 @@ __all__ = [
     "BlankError",
     "EmptyError",
     "EngineError",
+    "GapsError",
     "JobError",
     "LayoutError",
     "MarkingError",
@@ -90,6 +92,10 @@ class QuestionError(ArtworkError):
 
 class BlankError(EngineError):
     """No skin can be made of the blank's description."""
+
+
+class GapsError(BlankError):
+    """Readings are missing, which a smooth surface could fill."""
 
 
 class LayoutError(EngineError):
