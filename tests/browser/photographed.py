@@ -27,6 +27,10 @@ MOUNT = """async () => {
     if (!answer.ok) throw new Error((await answer.json()).detail);
     return answer.json();
   };
+  const file = async (path, body) => {
+    const sent = { method: 'POST', body: JSON.stringify(body), headers: json };
+    return { file: await (await fetch(`/api/measure/${path}`, sent)).blob(), name: 'turn-24.ngc' };
+  };
   const upload = async (file) => {
     const form = new FormData();
     form.append('file', file);
@@ -40,7 +44,7 @@ MOUNT = """async () => {
     return answers.at(-1);
   };
   window.bench = {
-    store, tools: {}, memory: window.kept, ask, upload, run, told, answers,
+    store, tools: {}, memory: window.kept, ask, file, upload, run, told, answers,
     show: (answer) => answers.push(answer), tell: (words) => told.push(words) };
   const main = document.createElement('main');
   main.style.cssText = 'max-width: 560px; padding: 12px; background: var(--sheet)';
@@ -105,17 +109,20 @@ def outline() -> dict:
 SKIN = {"blank": {"shape": "grid", "asset": "0" * 64, "radius_error_mm": 0.03}, "sigma_mm": 0.031, "findings": []}
 
 
-def measured(page: Page) -> dict[str, list]:
+def measured(page: Page, skin: dict | None = None) -> dict[str, list]:
     """Answers the measuring routes in the page's place of the server; gives what was asked, by route."""
     asked: dict[str, list] = {"outline": [], "silhouettes": [], "turn-program": [], "lens": []}
-    answers = {"outline": outline(), "silhouettes": SKIN, "lens": {"k1": -0.08, "sigma": 0.002, "residual_px": 0.2}}
+    answers = {
+        "outline": outline(),
+        "silhouettes": skin or SKIN,
+        "lens": {"k1": -0.08, "sigma": 0.002, "residual_px": 0.2},
+    }
 
     def answer(route):
         name = route.request.url.rsplit("/", 1)[1]
         asked[name].append(json.loads(route.request.post_data))
         if name == "turn-program":
-            headers = {"Content-Disposition": 'attachment; filename="turn-24.ngc"'}
-            route.fulfill(status=200, content_type="text/plain", headers=headers, body="(turn)\nM2\n")
+            route.fulfill(status=200, content_type="text/plain", body="(turn)\nM2\n")
         else:
             route.fulfill(json=answers[name])
 

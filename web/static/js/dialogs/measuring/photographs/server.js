@@ -22,12 +22,6 @@ export const cardUrl = (paper) => `${ROOT}/measure/card.svg?paper=${paper}`;
 /** The bytes of a picture that is stored. @param {string} asset @param {AbortSignal} signal */
 export const pictureOf = async (asset, signal) => (await ask(`${ROOT}/assets/${asset}`, { signal })).blob();
 
-/** The program that turns the rotary, and the name of its file. @param {unknown} body */
-export async function turnProgram(body) {
-  const answer = await ask(`${ROOT}/measure/turn-program`, posted(body));
-  return { file: await answer.blob(), name: answer.headers.get('Content-Disposition')?.match(/filename="([^"]+)"/)?.[1] ?? 'turn.ngc' };
-}
-
 /** @param {number[]} angles_deg @param {string} [address] */
 export const openPhone = async (angles_deg, address) => (await ask(PHONE, posted({ angles_deg, ...(address ? { address } : {}) }))).json();
 

@@ -3,7 +3,7 @@
 import { el } from '../../../views/dom.js';
 import { folded, group, hint, numberField, rebuilt, selectField, tickField } from '../../../views/forms/fields.js';
 import { turnBody } from '../../../core/photographs/asking.js';
-import { cardUrl, save, turnProgram } from './server.js';
+import { cardUrl, save } from './server.js';
 import { guarded } from './pictures.js';
 
 /** @typedef {import('../../../views/forms/fields.js').Field} Field */
@@ -67,7 +67,7 @@ function turning({ store, bench }) {
   });
   const get = () => guarded(bench, async () => {
     const held = bench.memory.wait;
-    const { file, name } = await turnProgram(turnBody(store.state.doc, bench.store.state.doc.machine, held === 'pause' ? 'pause' : Number(held)));
+    const { file, name } = await bench.file('turn-program', turnBody(store.state.doc, bench.store.state.doc.machine, held === 'pause' ? 'pause' : Number(held)));
     save(file, name);
     bench.tell(`${name}: run it with the spindle off and the tool well clear.`);
   });

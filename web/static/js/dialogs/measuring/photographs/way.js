@@ -73,6 +73,12 @@ function mount(element, bench) {
   const stop = store.subscribe(render);
   return {
     render,
+    /** The photograph that the server spoke of comes onto the desk. @param {import('../ways.js').Fault[]} faults */
+    fault(faults) {
+      const at = faults.map(({ pointer }) => /^\/photos\/(\d+)/.exec(pointer)?.[1]).find((one) => one !== undefined);
+      const sent = store.state.doc.photos.map((/** @type {any} */ one, /** @type {number} */ i) => (one.asset ? i : -1)).filter((/** @type {number} */ i) => i >= 0);
+      if (at !== undefined && sent[Number(at)] !== undefined) store.dispatch({ type: 'select', index: sent[Number(at)] });
+    },
     dispose() { abort.abort(); stop(); finding.dispose(); desk.dispose(); list.dispose(); element.replaceChildren(); },
   };
 }

@@ -1,0 +1,179 @@
+"""The phone's page: photographs one after another, each kept until the bench has it, by hand and by keys."""
+
+import json
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import expect
+
+from tests.browser.photographed import picture
+from tests.browser.test_page import AXE
+
+ANGLES = [0, 40, 80]
+SIZES = [(390, 844, "light"), (320, 568, "dark"), (844, 390, "light")]
+
+
+@pytest.fixture
+def opened(browser, address):
+    """What opening the door told."""
+    with browser.new_context() as context:
+        where = f"{address}/api/measure/phone"
+        told = context.request.post(
+            where, data=json.dumps({"angles_deg": ANGLES, "address": "127.0.0.1"}), headers=JSON
+        )
+        assert told.status == 201
+        yield told.json()
+        context.request.delete(where)
+
+
+JSON = {"Content-Type": "application/json"}
+
+
+@pytest.fixture
+def bench(browser, address):
+    """Asks the bench's side for the asset of each number."""
+    with browser.new_context() as context:
+        yield lambda: [
+            one["asset"] and one["asset"]["id"]
+            for one in context.request.get(f"{address}/api/measure/phone").json()["photographs"]
+        ]
+
+
+@pytest.fixture
+def phone(browser, opened):
+    faults = []
+    with browser.new_context(viewport={"width": 390, "height": 844}, has_touch=True, is_mobile=True) as context:
+        page = context.new_page()
+        page.set_default_timeout(20_000)
+        page.on("pageerror", lambda error: faults.append(str(error)))
+        page.on("console", lambda m: faults.append(m.text) if m.type == "error" else None)
+        door = opened["url"].split("/p/")[0]
+        page.on("request", lambda r: None if r.url.startswith((door, "blob:")) else faults.append(r.url))
+        page.goto(opened["url"])
+        page.faults = faults
+        yield page
+    assert [one for one in faults if "Failed to load resource" not in one] == []
+
+
+def take(page, turn=0, name="IMG.png"):
+    page.locator("#picture").set_input_files({"name": name, "mimeType": "image/png", "buffer": picture(turn)})
+
+
+def test_one_after_another_to_the_end(phone, bench):
+    expect(phone.get_by_role("heading", level=1)).to_have_text("Photograph 1 of 3")
+    for i, angle in enumerate(ANGLES):
+        expect(phone.locator("#turn")).to_have_text(f"Turn to A = {angle}°")
+        expect(phone.get_by_role("heading", level=1)).to_have_text(f"Photograph {i + 1} of 3")
+        take(phone, i)
+    expect(phone.locator("#turn")).to_have_text("All are taken")
+    expect(phone.get_by_role("status")).to_have_text("The bench has all photographs. You can put the phone away.")
+    assert len(set(bench())) == 3 and None not in bench()
+    assert phone.faults == []
+
+
+def test_taken_again_the_last_counts(phone, bench):
+    take(phone, 0)
+    expect(phone.get_by_role("heading", level=1)).to_have_text("Photograph 2 of 3")
+    expect(phone.get_by_role("status")).to_have_text("The bench has 1.")
+    first = bench()[0]
+    phone.get_by_text("All photographs", exact=True).click()
+    phone.get_by_role("button", name="1: 0° taken").click()
+    expect(phone.locator("#take-words")).to_have_text("Take it again")
+    take(phone, 9)
+    expect(phone.get_by_role("status")).to_have_text("The bench has 1.")
+    assert bench()[0] != first and bench()[1:] == [None, None]
+    expect(phone.get_by_role("heading", level=1)).to_have_text("Photograph 2 of 3")
+
+
+def test_a_line_that_drops_loses_nothing(phone, bench):
+    expect(phone.locator("#turn")).to_have_text("Turn to A = 0°")
+    phone.context.set_offline(True)
+    take(phone, 0)
+    expect(phone.get_by_role("status")).to_contain_text("kept here and sent again")
+    take(phone, 1)
+    expect(phone.get_by_role("heading", level=1)).to_have_text("Photograph 3 of 3")
+    phone.get_by_text("All photographs", exact=True).click()
+    expect(phone.get_by_role("button", name="waits")).to_have_count(2)
+    assert bench() == [None] * 3
+    phone.context.set_offline(False)
+    expect(phone.get_by_role("button", name="taken")).to_have_count(2)
+    assert len(set(bench()[:2])) == 2 and bench()[2] is None
+
+
+def test_a_busy_bench_is_asked_again(phone, bench):
+    asked = []
+
+    def busy_once(route):
+        asked.append(route.request.url)
+        if len(asked) == 1:
+            return route.fulfill(status=503, headers={"Retry-After": "1"}, json={"detail": "Busy."})
+        return route.continue_()
+
+    phone.route("**/photo/*", busy_once)
+    take(phone, 0)
+    expect(phone.get_by_role("status")).to_have_text("The bench has 1.")
+    assert len(asked) == 2 and bench()[0]
+
+
+def test_what_is_no_photograph_is_told_and_asked_for_again(phone, bench):
+    phone.locator("#picture").set_input_files(
+        {"name": "notes.heic", "mimeType": "image/heic", "buffer": b"\x00\x00\x00\x18ftypheic"}
+    )
+    expect(phone.get_by_role("status")).to_contain_text("Photograph 1 was not taken: Send a JPEG or PNG")
+    expect(phone.get_by_role("heading", level=1)).to_have_text("Photograph 1 of 3")
+    assert bench() == [None] * 3
+
+
+def test_a_page_opened_anew_goes_on_where_it_stood(phone, bench):
+    take(phone, 0)
+    expect(phone.get_by_role("status")).to_have_text("The bench has 1.")
+    phone.reload()
+    expect(phone.get_by_role("heading", level=1)).to_have_text("Photograph 2 of 3")
+
+
+def test_a_closed_door_is_told(phone, opened, address, browser):
+    expect(phone.locator("#turn")).to_have_text("Turn to A = 0°")
+    phone.route("**/photo/*", lambda route: route.fulfill(status=404, json={}))
+    take(phone, 0)
+    expect(phone.locator("#turn")).to_have_text("This page is closed")
+    expect(phone.locator("#take")).to_be_hidden()
+
+
+def test_by_keys_alone(phone, bench):
+    expect(phone.locator("#turn")).to_have_text("Turn to A = 0°")
+    with phone.expect_file_chooser() as waiting:
+        phone.keyboard.press("Tab")
+        phone.keyboard.press("Enter")
+    waiting.value.set_files({"name": "IMG.png", "mimeType": "image/png", "buffer": picture()})
+    expect(phone.get_by_role("status")).to_have_text("The bench has 1.")
+    phone.keyboard.press("Tab")
+    phone.keyboard.press("Enter")
+    phone.keyboard.press("Tab")
+    phone.keyboard.press("Enter")
+    expect(phone.get_by_role("heading", level=1)).to_have_text("Photograph 1 of 3")
+
+
+@pytest.mark.parametrize(("width", "height", "scheme"), SIZES)
+def test_everyone_can_use_it_at_every_size(browser, opened, width, height, scheme):
+    with browser.new_context(viewport={"width": width, "height": height}, color_scheme=scheme) as context:
+        page = context.new_page()
+        page.goto(opened["url"])
+        expect(page.locator("#turn")).to_have_text("Turn to A = 0°")
+        page.get_by_text("All photographs", exact=True).click()
+        take(page)
+        expect(page.get_by_role("status")).to_have_text("The bench has 1.")
+        assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+        small = """() => [...document.querySelectorAll('button, summary, label')].filter((one) => one.offsetParent)
+          .map((one) => one.getBoundingClientRect()).filter((box) => box.height < 44 || box.width < 44).length"""
+        assert page.evaluate(small) == 0
+        found = Axe().run(page, options=AXE).response["violations"]
+        assert [(v["id"], [n["target"] for n in v["nodes"]]) for v in found] == []
+
+
+def test_nothing_is_used_that_plain_http_lacks(browser, opened):
+    """The page as a phone sees it: at a name that is no trustworthy origin, where the browser holds such APIs back."""
+    with browser.new_context() as context:
+        text = context.request.get(opened["url"] + "/phone.js").text()
+    lacking = ("randomUUID", "crypto.subtle", "clipboard", "serviceWorker", "getUserMedia", "navigator.storage")
+    lacking += ("navigator.locks", "wakeLock", "showSaveFilePicker", "showOpenFilePicker", "mediaDevices", "caches")
+    assert [name for name in lacking if name in text] == []
