@@ -33,7 +33,7 @@ class Edge:
     points_px : (n, 2) closed outline in order, x right and y down, pixel corners at integers. ok : (n,) measured well.
     blur_px : (n,) standard deviation of the edge's blur. size_px : (w, h). threshold used and the automatic one
     (`otsu`), Delta E. distance : (h // mask_scale, w // mask_scale) uint8 counts of `distance_step` Delta E from the
-    background, for showing a threshold live. sharpening : the amount of sharpening found in the picture.
+    background, for showing a threshold live.
     """
 
     points_px: Floats
@@ -45,7 +45,6 @@ class Edge:
     distance: Bytes8
     distance_step: float
     mask_scale: int
-    sharpening: float
     findings: tuple[Finding, ...]
 
     def __post_init__(self) -> None:
@@ -110,7 +109,6 @@ def _edge(
         distance=np.minimum(np.rint(body.distance / _DISTANCE_STEP), 255).astype(np.uint8),
         distance_step=_DISTANCE_STEP,
         mask_scale=k,
-        sharpening=0.0,
         findings=(*body.findings, *findings),
     )
 

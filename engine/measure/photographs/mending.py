@@ -102,6 +102,6 @@ def pulled(points: Floats, ok: Bools, mend: Mend, size_px: tuple[int, int]) -> t
     along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(np.vstack([points, points[:1]]), axis=0).T))])
     apart = np.abs(along[:-1, None] - along[pins])
     apart = np.minimum(apart, along[-1] - apart)
-    share = np.cos(np.pi / 2 * np.minimum(apart / np.array(reach), 1.0)) ** 2
+    share = np.where(apart < reach, np.cos(np.pi / 2 * apart / np.array(reach)) ** 2, 0.0)
     parts = np.linalg.lstsq(share[pins], np.array(pulls), rcond=None)[0]
     return points + share @ parts, ok | (share > 0.0).any(axis=1), findings

@@ -269,7 +269,7 @@ def _light(setting, cover, G, rng):
     mirror = setting.sheen * (1 - facing) ** 5  # Schlick's grazing term
     if setting.gloss:
         patches = ndimage.gaussian_filter(rng.standard_normal((sh, sw)).astype(np.float32), (sh / 16, sw / 16))
-        patches = np.clip(1.5 * patches / patches.std(), 0, 1)
+        patches = np.clip(1.5 * patches / patches.std() - 0.75, 0, 1)
         broad, limb = np.exp(-(((depth - 9) / 4) ** 2)), np.exp(-((depth / 1.2) ** 2))
         mirror = mirror + setting.gloss * (0.6 * broad * (xx < 0) + limb * patches)
     return _grown(back, w, h), _grown(lit, w, h), _grown(mirror, w, h)

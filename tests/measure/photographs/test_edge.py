@@ -27,7 +27,7 @@ FAULTS = {
     "turned upright, leaning and bent by the lens": ({"x_axis": 30.0, "pitch_deg": 3.0, "k1": -0.08}, 0.1, 0.95),
     "sharpened by the camera": (SHARP, 0.15, 0.95),
     "sharpened hard": ({"sharpen": 1.5, "sharpen_px": 0.8}, 0.15, 0.95),
-    "highlights at the limb": ({"gloss": 0.6}, 0.1, 0.7),
+    "highlights at the limb": ({"gloss": 0.6}, 0.1, 0.6),
     "polished": ({"sheen": 0.3}, 0.1, 0.95),
     "of nearly the paper's colour": ({"body": (0.60, 0.56, 0.46)}, 0.15, 0.6),
     "a black piece, sharpened": ({"body": (0.04, 0.035, 0.03), **SHARP}, 0.15, 0.95),
@@ -102,3 +102,43 @@ def test_what_is_no_photograph_is_refused():
     for axis in ([[0, 0], [0, 0]], [[0, 0]], [[0, float("nan")], [5, 5]]):
         with pytest.raises(BlankError):
             find_edge(good, axis_px=np.array(axis))
+
+
+def test_a_large_photograph_with_every_fault():
+    faults = {"k1": -0.08, "sharpen": 0.8, "gloss": 0.5, "sheen": 0.1, "wobble_mm": 0.3, "hardware_mm": 9.0}
+    setting = renderer.Setting(**faults)
+    picture, ends = renderer.photograph(pieces.GOURD, 30.0, setting, seed=3)
+    assert "touches-border" in {f.code for f in find_edge(picture).findings}
+    edge = find_edge(picture, axis_px=ends)
+    assert rms(off_px(pieces.GOURD, setting, edge)) < 0.15
+    assert edge.ok.mean() > 0.6
+    assert edge.findings == ()
+
+
+def test_the_outline_is_closed_even_and_inside_the_picture(ribbed):
+    edge = find_edge(ribbed)
+    step = np.hypot(*np.diff(np.vstack([edge.points_px, edge.points_px[:1]]), axis=0).T)
+    assert step.min() > 2.0 and step.max() < 4.5
+    assert edge.size_px == (1600, 1200) and edge.points_px.min() > 0 and (edge.points_px < edge.size_px).all()
+    assert not edge.points_px.flags.writeable and not edge.ok.flags.writeable
+
+
+def test_the_field_of_distance_gives_the_mask_at_any_threshold(ribbed):
+    edge = find_edge(ribbed)
+    assert edge.distance.shape == (1200 // edge.mask_scale, 1600 // edge.mask_scale)
+    mask = edge.distance * edge.distance_step > edge.threshold
+    x, y = edge.points_px.T
+    covered = abs(np.sum(x * np.roll(y, -1) - y * np.roll(x, -1))) / 2
+    assert mask.sum() * edge.mask_scale**2 == pytest.approx(covered, rel=0.01)
+
+
+def test_a_threshold_given_is_used_and_the_edge_stays_at_half_light(ribbed):
+    edge = find_edge(ribbed)
+    other = find_edge(ribbed, threshold=1.4 * edge.otsu)
+    assert other.threshold == 1.4 * edge.otsu and other.otsu == edge.otsu
+    middle = np.median(other.points_px[other.ok], axis=0)
+    assert middle == pytest.approx(np.median(edge.points_px[edge.ok], axis=0), abs=2.0)
+    apart = [np.hypot(*(edge.points_px - p).T).min() for p in other.points_px[other.ok]]
+    assert np.max(apart) < 2.0
+    assert rms(off_px(pieces.RIBBED, renderer.Setting(**renderer.SMALL), other, 10.0, 1)) < 0.1
+    assert codes(ribbed, threshold=150.0) == {("error", "no-body")}
