@@ -15,12 +15,12 @@ from engine.kernel.arrays import Bools, Floats, Ints
 from engine.measure.chucking.continued import FADE_MM, Continued, Local
 from engine.measure.chucking.motion import Motion
 
-__all__ = ["Met", "Moved", "meet", "moved_place", "moved_skin"]
+__all__ = ["Met", "Moved", "filled", "meet", "moved_place", "moved_skin"]
 
 SCAN_MM = 0.5  # a ray is looked along in steps of this before its meeting is refined
 LEAST_STEPS, MOST_STEPS = 8, 120
 ROUNDS = 60  # of Newton or halving: halving alone takes 50 from 1 mm to the last bit
-SAME_MM = 1e-9  # a meeting this far beyond an end is on it
+SAME_MM = 1e-3  # a meeting this far beyond an end is on it: far less than a station is known to
 LEAST_MM = 1e-6  # a radius where a ray meets nothing
 TABLE = (257, 96)  # stations and angles at which the skin's bounds are looked up
 BEYOND_MM = 4 * FADE_MM  # by then a continued end runs level
@@ -91,7 +91,7 @@ def moved_skin(skin: Skin, motion: Motion, x_mm: Floats, theta_rad: Floats) -> t
     m, n = len(x_mm), len(theta_rad)
     met = meet(skin, motion, np.repeat(x_mm, n), np.tile(theta_rad, m))
     radius, known = met.radius_mm.reshape(m, n), met.known.reshape(m, n)
-    return _filled(radius, known), known
+    return filled(radius), known
 
 
 def moved_place(skin: Skin, motion: Motion, x_mm: float, angle_deg: float) -> tuple[float, float]:
@@ -211,8 +211,8 @@ def _refined(body: Continued, rays: _Rays, inner: Floats, outer: Floats, found: 
     return rho
 
 
-def _filled(radius: Floats, known: Bools) -> Floats:
-    """Rays that met nothing, marked by a radius of 0, take the nearest station's value under the same angle."""
+def filled(radius: Floats) -> Floats:
+    """Radii (m, n) with those of 0, of rays that met nothing, taken from the nearest station under the same angle."""
     empty = ~(radius > 0.0)
     if not empty.any() or empty.all():
         return radius

@@ -53,10 +53,10 @@ def test_a_sphere_turned_about_its_centre_stays_itself():
 @pytest.mark.parametrize("body", [Spheroid(), Cone(diameter_mm=60, end_diameter_mm=36, length_mm=80), Gourd()])
 def test_moving_and_moving_back_is_no_motion(body):
     x0, x1 = body.x_range_mm
-    x = np.linspace(x0 + 8, x1 - 8, 15)
-    again, known = moved_skin(Moved(skin=body, motion=MOTION), MOTION.inverse(), x, even_angles(24))
+    x = np.linspace(x0 + 8, x1 - 8, 7)
+    again, known = moved_skin(Moved(skin=body, motion=MOTION), MOTION.inverse(), x, even_angles(12))
     assert known.all()
-    assert again == pytest.approx(body.radius(x[:, None], even_angles(24)), abs=1e-9)
+    assert again == pytest.approx(body.radius(x[:, None], even_angles(12)), abs=1e-9)
 
 
 def test_a_moved_gourd_is_what_bisection_along_the_ray_finds():
