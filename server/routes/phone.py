@@ -67,8 +67,8 @@ async def open_door(door: TheDoor, body: JsonBody) -> JSONResponse:
 
 
 @router.get("")
-async def get_door(door: TheDoor, _: TheSession) -> JSONResponse:
-    """The open page and what has come through it; 404 where none is open."""
+async def get_door(door: TheDoor) -> JSONResponse:
+    """The open page and what has come through it; {open: false} where there is none."""
     return JSONResponse(_document(door))
 
 
@@ -99,7 +99,7 @@ async def _events(session: Session, heartbeat_s: float) -> AsyncIterator[str]:
 def _document(door: Door) -> dict[str, Any]:
     session = door.session
     if session is None:
-        raise Problem(404, "not-found")
+        return {"open": False}
     door_facts = {"url": door.url, "qr_svg": door.qr_svg(), "close": HERE, "events": f"{HERE}/events"}
     return door_facts | session.for_bench()
 

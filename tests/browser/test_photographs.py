@@ -386,7 +386,7 @@ def test_a_phone_brings_its_pictures_onto_the_bench(way, browser):
     page.evaluate("document.querySelector('main').remove()")
     page.evaluate(MOUNT)  # a page that is open already is shown again
     expect(page.get_by_alt_text("Code with the address")).to_be_visible()
-    expect(page.locator(".code code")).to_have_text(opened["url"])
+    expect(page.locator(".phone-code code")).to_have_text(opened["url"])
     with browser.new_context(viewport={"width": 390, "height": 844}) as context:
         phone = context.new_page()
         phone.goto(opened["url"])

@@ -21,6 +21,9 @@ const MODES = [
   ['move', 'Move a point', 'Drag a point of the edge. By keys: Page Up and Page Down go along the edge, arrows move by 0.25 px, Enter keeps it.'],
 ];
 
+/** @param {...(string|undefined)} parts @returns {string} each with its capital and its stop */
+const sentences = (...parts) => parts.filter(Boolean).map((one) => /** @type {string} */ (one).trim()).map((one) => `${one[0].toUpperCase()}${one.slice(1)}${/[.?!]$/.test(one) ? '' : '.'}`).join(' ');
+
 /**
  * @param {import('./pictures.js').Room & { fields: Map<string, any> }} room @param {ReturnType<typeof import('./finding.js').createFinding>} finding @param {AbortSignal} signal
  */
@@ -173,7 +176,7 @@ export function mountDesk(room, finding, signal) {
     const [word, tone] = wordOf(found, Boolean(photo().asset));
     title.textContent = `${at + 1} of ${now.doc.photos.length}, ${photo().angle_deg}°`;
     canvas.setAttribute('aria-label', `Photograph ${at + 1}`);
-    const words = found?.state === 'failed' ? found.why : (found?.findings ?? []).map((/** @type {any} */ one) => `${one.message}${one.advice ? `; ${one.advice}` : ''}`).join(' ');
+    const words = found?.state === 'failed' ? found.why : (found?.findings ?? []).map((/** @type {any} */ one) => sentences(one.message, one.advice)).join(' ');
     state.className = `desk-state ${tone}`;
     const told = words ? `${word}: ${words}` : word;
     if (state.textContent !== told) state.textContent = told;

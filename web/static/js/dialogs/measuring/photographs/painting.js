@@ -39,8 +39,10 @@ function knob(g, [x, y], colour, size, name = '') {
   g.strokeStyle = colour; g.lineWidth = 1.6; g.stroke();
   if (!name) return;
   g.font = '600 13px sans-serif';
-  g.strokeStyle = UNDER; g.lineWidth = 3; g.strokeText(name, x + size + 6, y - size - 4);
-  g.fillStyle = colour; g.fillText(name, x + size + 6, y - size - 4);
+  const wide = g.measureText(name).width;
+  const left = x + size + 8 + wide > g.canvas.clientWidth ? x - size - 6 - wide : x + size + 6;
+  g.strokeStyle = UNDER; g.lineWidth = 3; g.strokeText(name, left, y - size - 4);
+  g.fillStyle = colour; g.fillText(name, left, y - size - 4);
 }
 
 /**

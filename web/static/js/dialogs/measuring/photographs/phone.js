@@ -27,7 +27,7 @@ export function phonePart({ store, bench }, signal) {
   function show(door) {
     picture = URL.createObjectURL(new Blob([door.qr_svg], { type: 'image/svg+xml' }));
     body.replaceChildren(
-      el('figure', { class: 'code' }, el('img', { src: picture, alt: 'Code with the address of the phone\u2019s page', width: '220', height: '220' }),
+      el('figure', { class: 'phone-code' }, el('img', { src: picture, alt: 'Code with the address of the phone\u2019s page', width: '220', height: '220' }),
         el('figcaption', {}, el('span', {}, 'Scan it with a phone on the same network, or type '), el('code', {}, door.url))),
       el('p', { class: 'hint' }, 'The page takes pictures and gives nothing out. It closes after half an hour without a word from the phone. Others on this network can read what is sent.'),
       el('div', { class: 'row' }, button('Close the phone\u2019s page', close)));

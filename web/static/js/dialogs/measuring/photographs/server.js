@@ -27,8 +27,8 @@ export const openPhone = async (angles_deg, address) => (await ask(PHONE, posted
 
 /** The page that is open already, or null. */
 export async function phoneNow() {
-  const answer = await fetch(PHONE);
-  return answer.ok ? answer.json() : null;
+  const door = await (await ask(PHONE)).json();
+  return door.open ? door : null;
 }
 
 export const closePhone = () => ask(PHONE, { method: 'DELETE' });
