@@ -1,0 +1,145 @@
+"""Scattered readings to one skin: robust, smooth, periodic, and how sure it is at each place.
+
+A robust round profile first; then a round part and a deviation together by penalised least squares, with smoothing by
+generalised cross-validation. Readings that the others do not foresee are left out and the fit is repeated until none
+changes sides. What is far from every reading is filled in and marked.
+"""
+
+import numpy as np
+
+from engine.kernel.arrays import Floats
+from engine.kernel.errors import BlankError
+from engine.kernel.findings import Finding, Severity, Where
+from engine.measure.measured import Measured, Readings, even_angles
+from engine.measure.spline import Smoothing
+from engine.measure.surface.equations import Equations
+from engine.measure.surface.outliers import tell_outliers
+from engine.measure.surface.settling import Surface, settle
+
+__all__ = ["fit_readings"]
+
+MORE_THAN_STATED = 1.5  # times the noise that was stated
+MOST_CELLS = 100_000  # the limit of a grid's own table
+LEAST_STATIONS = 5  # of such a table
+FAR = 2.0  # usual spacings to the nearest reading: further off nothing is known
+SMALL_SHARE = 0.002  # of the skin: smaller gaps are chance among strewn readings and only noted
+ANGLES = (120, 180, 240, 360)
+
+
+def fit_readings(
+    readings: Readings,
+    x_range_mm: tuple[float, float] | None = None,
+    *,
+    smoothing: Smoothing | None = None,
+    step_mm: float = 1.0,
+    angles: int | None = None,
+) -> Measured:
+    """The skin through scattered readings, from the first to the last station unless a range is given.
+
+    smoothing : along and around, for the deviation from round; None: chosen by cross-validation, told in `how`.
+    step_mm : of the stations, widened where the grid would pass its table's limit. angles : 120 to 360 around.
+
+    Raises
+    ------
+    BlankError, with what to do, where the readings do not tell a skin all around, or the skin falls to the axis.
+    """
+    lo, hi = x_range_mm or (float(readings.x_mm.min(initial=np.inf)), float(readings.x_mm.max(initial=-np.inf)))
+    if len(readings) and not (lo < hi and step_mm > 0):
+        raise BlankError("the skin has no length", where="/x_range_mm", hint="the second station beyond the first")
+    if len(readings) and not (readings.radius_mm > 0).all():
+        k = int((readings.radius_mm > 0).argmin())
+        raise BlankError("a radius must be above 0", where=f"/readings/{k}/radius_mm", hint="check the axis's height")
+    surface = settle(Equations(readings, (lo, hi)), smoothing)
+    theta = even_angles(_around(surface, angles))
+    most = MOST_CELLS // len(theta)
+    x = np.linspace(lo, hi, int(np.clip(np.round((hi - lo) / step_mm) + 1, LEAST_STATIONS, most)))
+    radius = surface.radius(x, theta)
+    if not (radius > 0).all():
+        i, j = np.unravel_index(int(radius.argmin()), radius.shape)
+        raise BlankError(
+            f"the skin falls to the axis near x {x[i]:.1f}, angle {np.degrees(theta[j]):.0f}",
+            where="/x_range_mm",
+            hint="end it nearer to the readings, or read there",
+        )
+    distance = surface.equations.spacing.distance(readings, x, theta)
+    return Measured(
+        x_mm=x,
+        radius_mm=radius,
+        sigma_mm=surface.sigma(x, theta),
+        known=distance <= FAR,
+        findings=(
+            *tell_outliers(readings, surface.away_mm, surface.used),
+            *_gaps(distance, x, theta),
+            *_noisy(surface),
+        ),
+        how=_told(surface),
+        readings=readings,
+        residual_mm=surface.residual_mm,
+        used=surface.used,
+    )
+
+
+def _around(surface: Surface, angles: int | None) -> int:
+    """How many angles around: four a spline at least."""
+    if angles is not None:
+        if not ANGLES[0] <= angles <= ANGLES[-1]:
+            raise BlankError(f"{angles} angles", where="/angles", hint=f"{ANGLES[0]} to {ANGLES[-1]}")
+        return angles
+    return next((n for n in ANGLES if n >= 4 * surface.equations.model.basis.nt), ANGLES[-1])
+
+
+def _noisy(surface: Surface) -> tuple[Finding, ...]:
+    """The finding `noisier-than-stated`, where the readings strew more than they say."""
+    stated = surface.equations.stated_mm
+    if not (stated and surface.noise_mm > MORE_THAN_STATED * stated):
+        return ()
+    return (
+        Finding(
+            severity=Severity.WARNING,
+            code="noisier-than-stated",
+            message=f"the readings strew by {surface.noise_mm:.3f} mm where {stated:.3f} mm was stated",
+            advice="the error counts with the larger; look for play, a loose blank or a moving tip",
+        ),
+    )
+
+
+def _told(surface: Surface) -> tuple[tuple[str, str], ...]:
+    """What was done, in pairs of a name and words."""
+    e, at = surface.equations, surface.decades
+    left = surface.away_mm[surface.used]
+    source = "stated, confirmed by the residuals" if e.stated_mm == surface.noise_mm else "from the residuals"
+    return (
+        (
+            "smoothing",
+            f"{surface.chosen}; decades {at.round_:.2f} round, {at.along:.2f} along, {at.around:.2f} around",
+        ),
+        ("knots", f"{e.model.basis.nx} along and {e.model.basis.nt} around; {surface.parameters:.0f} parameters spent"),
+        ("noise of a reading", f"{surface.noise_mm:.4f} mm, {source}"),
+        ("left out one by one", f"each reading is foretold by the others within {_rms(left):.4f} mm RMS"),
+        ("outliers", f"{int((~surface.used).sum())} of {len(surface.used)} readings left out"),
+        ("neighbouring residuals", f"together raise the error by a factor of {surface.growth:.2f}"),
+    )
+
+
+def _gaps(distance: Floats, x_mm: Floats, theta_rad: Floats) -> tuple[Finding, ...]:
+    """The finding `gaps` with its share and the place furthest from every reading."""
+    share = float((distance > FAR).mean())
+    if share == 0.0:
+        return ()
+    wide = share > SMALL_SHARE
+    i, j = np.unravel_index(int(distance.argmax()), distance.shape)
+    x, angle = float(x_mm[i]), float(np.degrees(theta_rad[j]))
+    return (
+        Finding(
+            severity=Severity.WARNING if wide else Severity.NOTE,
+            code="gaps",
+            message=f"{100 * share:.1f} % of the skin is further than {FAR:g} usual spacings from any reading and was "
+            f"filled in; the furthest place is x {x:.1f}, angle {angle:.0f}, {distance[i, j]:.1f} spacings off",
+            advice="read there, or keep the art away from it",
+            where=Where(x_mm=x, angle_deg=angle),
+        ),
+    )
+
+
+def _rms(values: Floats) -> float:
+    return float(np.sqrt((values**2).mean())) if len(values) else 0.0
