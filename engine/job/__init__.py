@@ -8,14 +8,16 @@ from engine.job.artwork import ToolDocument
 from engine.job.blank import BlankDocument
 from engine.job.job import SCHEMA, Item, Job, Known, MachineChoice, machine_of, missing_files, read_job
 from engine.job.machine import DEFAULT_MACHINE, MachineDocument, profile_of
+from engine.job.measured import surface_of
 from engine.job.reading import Document, check_depth, pointer, read
-from engine.job.shapes import Asking, Needed
+from engine.job.shapes import Asking, BlankShape, Needed
 
 __all__ = [
     "DEFAULT_MACHINE",
     "SCHEMA",
     "Asking",
     "BlankDocument",
+    "BlankShape",
     "Document",
     "Item",
     "Job",
@@ -31,4 +33,5 @@ __all__ = [
     "profile_of",
     "read",
     "read_job",
+    "surface_of",
 ]

@@ -97,87 +97,93 @@ class LensDocument(Asking):
 
 
 class TurnProgramDocument(Asking):
-    """Turn from angle to angle and wait: until told to go on, or so many seconds."""
+    """Turn from angle to angle and wait: until told to go on, or so many seconds.
+
+    The tool waits over the blank, park_r_mm from the axis; null: the machine's clearance and PARK_MM over the blank.
+    """
 
     angles_deg: tuple[Angle, ...] = Field(min_length=1, max_length=72)
     machine: MachineChoice = MachineDocument()
     wait: Literal["pause"] | Annotated[float, Field(gt=0, le=600)] = "pause"
-
-
-class Points(Asking):
-    """Where a blank is to be touched, and with what. angles : each, or how many even ones from 0."""
-
     blank: BlankDocument
-    machine: MachineChoice = MachineDocument()
-    stations: Stations
-    angles: Angles
-    tip_radius_mm: Annotated[float, Field(ge=0, le=50)] = 0.0
+    park_r_mm: Length | None = None
 
     def needed(self) -> Iterator[Needed]:
         """What the blank is made of."""
         yield from _files_of(self.blank, "blank")
 
 
-class ProbeProgramDocument(Points):
-    """The program that touches them. search_mm : how far below and above what is expected the skin is looked for."""
+class ProbeProgramDocument(Asking):
+    """A program that touches a blank at every station under every angle: each, or how many even ones from 0.
 
+    search_mm : how far below and above what is expected the skin is looked for. fragile : thin or brittle.
+    """
+
+    blank: BlankDocument
+    machine: MachineChoice = MachineDocument()
+    tip_radius_mm: Length
+    stations: Stations
+    angles: Angles
     feed_mm_min: Rate = 60.0
     search_mm: Length = 3.0
     fragile: bool = False
 
+    def needed(self) -> Iterator[Needed]:
+        """What the blank is made of."""
+        yield from _files_of(self.blank, "blank")
 
-class LogReading(Asking):
-    """A log of touches, and what it was taken with."""
+
+class LogDocument(Asking):
+    """A log of touches, the machine that made it, and the ball.
+
+    zero_r_mm : the skin's radius where the radial word is 0, for a machine that is zeroed on the skin; null: as the
+    blank says.
+    """
 
     log: Words
-    unit: Literal["mm", "inch"] = "mm"
     machine: MachineChoice = MachineDocument()
-    tip_radius_mm: Annotated[float, Field(ge=0, le=50)] = 0.0
+    tip_radius_mm: Length
+    unit: Literal["mm", "inch"] = "mm"
+    zero_r_mm: Length | None = None
 
     def needed(self) -> Iterator[Needed]:
-        """The log."""
+        """The log, and what the blank is made of."""
         yield Needed("/log", self.log, ("readings", "table"), "the log of a controller")
+        blank: BlankDocument | None = getattr(self, "blank", None)
+        if blank is not None:
+            yield from _files_of(blank, "blank")
 
 
-class ProbeLogDocument(LogReading):
-    """A log to make a skin of. With blank, stations and angles its touches are matched with the program's."""
+class ProbeLogDocument(LogDocument):
+    """A log to make a skin of.
+
+    With blank, stations and angles, as the program was written with, its touches are matched with the program's points.
+    """
 
     blank: BlankDocument | None = None
     stations: Stations | None = None
     angles: Angles | None = None
-
-    def needed(self) -> Iterator[Needed]:
-        """The log, and what the blank is made of."""
-        yield from super().needed()
-        if self.blank is not None:
-            yield from _files_of(self.blank, "blank")
+    search_mm: Length = 3.0
 
 
-class RechuckDocument(LogReading):
-    """Touches of a blank that was put back, its skin as it was measured before, and the job that is to move with it.
+class HeldDocument(LogDocument):
+    """Touches of a blank whose skin is described."""
+
+    blank: BlankDocument
+
+
+class RechuckDocument(HeldDocument):
+    """Touches of a blank that was put back; `blank` is its skin as it was measured before, `job` moves with it.
 
     turn_near_deg : how far it was turned, as a mark on it shows, where the skin is too round to tell.
     """
 
-    blank: BlankDocument
     job: dict[str, object] | None = None
     turn_near_deg: Angle | None = None
 
-    def needed(self) -> Iterator[Needed]:
-        """The log, and what the blank is made of."""
-        yield from super().needed()
-        yield from _files_of(self.blank, "blank")
 
-
-class CorrectDocument(LogReading):
-    """A blank by a few readings, and touches that tell how it is held, or how much larger it is."""
-
-    blank: BlankDocument
-
-    def needed(self) -> Iterator[Needed]:
-        """The log, and what the blank is made of."""
-        yield from super().needed()
-        yield from _files_of(self.blank, "blank")
+class CorrectDocument(HeldDocument):
+    """Touches that tell how a blank of a few readings is held, or how much larger it is."""
 
 
 class Place(Document):

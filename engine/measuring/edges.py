@@ -1,16 +1,17 @@
-"""The edge of a blank in one photograph, for a page that draws it and lets a person mend it."""
+"""Photographs looked at one by one: the edge of a blank, for a page that draws and mends it; the lens, by its card."""
 
 from base64 import b64encode
 
 import numpy as np
 
+from engine.artwork import read_photograph
 from engine.kernel.errors import EngineError
-from engine.measure.photographs import Edge
+from engine.measure.photographs import Edge, lens_from_cards, read_card
 from engine.measuring.answer import Answer, told
-from engine.measuring.documents import OutlineDocument
+from engine.measuring.documents import LensDocument, OutlineDocument
 from engine.measuring.way import Around
 
-__all__ = ["outline"]
+__all__ = ["lens_of_cards", "outline"]
 
 
 def outline(asked: OutlineDocument, around: Around) -> Answer:
@@ -21,6 +22,28 @@ def outline(asked: OutlineDocument, around: Around) -> Answer:
         exc.where = "/photo/asset"
         raise
     return Answer(value=_facts(edge))
+
+
+def lens_of_cards(asked: LensDocument, around: Around) -> Answer:
+    """How the lens bends a picture, from photographs of the printed card."""
+    views = []
+    for k, asset in enumerate(asked.photos):
+        try:
+            views.append(read_card(read_photograph(around.assets[asset])))
+        except EngineError as exc:
+            exc.where = f"/photos/{k}"
+            raise
+    lens = lens_from_cards(views)
+    value = {
+        "k1": round(lens.k1, 6),
+        "k2": round(lens.k2, 6),
+        "k1_sigma": round(lens.k1_sigma, 6),
+        "sigma": round(lens.k1_sigma, 6),
+        "residual_px": round(lens.residual_px, 4),
+        "dots": lens.dots,
+        "findings": [],
+    }
+    return Answer(value=value)
 
 
 def _facts(edge: Edge) -> dict[str, object]:

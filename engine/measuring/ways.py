@@ -6,13 +6,41 @@ from typing import Any
 from engine.job import Known, missing_files, read
 from engine.kernel.errors import JobError
 from engine.measuring.answer import Answer
-from engine.measuring.documents import OutlineDocument
-from engine.measuring.edges import outline
+from engine.measuring.documents import (
+    CallipersDocument,
+    EndForEndDocument,
+    LensDocument,
+    OutlineDocument,
+    OvoidFitDocument,
+)
+from engine.measuring.edges import lens_of_cards, outline
+from engine.measuring.joined import joined_ends
+from engine.measuring.read import egg_by_callipers, stations_by_callipers
 from engine.measuring.way import Around, Way
 
 __all__ = ["WAYS", "check_measure", "measure"]
 
 WAYS: Mapping[str, Way[Any]] = {
+    "callipers": Way(
+        takes=CallipersDocument,
+        makes=stations_by_callipers,
+        about="A skin from calliper stations: a diameter each, or two at right angles.",
+    ),
+    "end-for-end": Way(
+        takes=EndForEndDocument,
+        makes=joined_ends,
+        about="One skin out of two measurements of a blank that was turned end for end.",
+    ),
+    "lens": Way(
+        takes=LensDocument,
+        makes=lens_of_cards,
+        about="How a camera's lens bends a picture, from photographs of the printed card.",
+    ),
+    "ovoid": Way(
+        takes=OvoidFitDocument,
+        makes=egg_by_callipers,
+        about="The four-reading egg nearest to calliper stations, with what it leaves.",
+    ),
     "outline": Way(takes=OutlineDocument, makes=outline, about="The edge of the blank in one photograph."),
 }
 

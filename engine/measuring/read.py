@@ -1,0 +1,70 @@
+"""Diameters read by callipers, and readings in tables: each becomes one skin with what is left of every reading."""
+
+from dataclasses import replace
+
+import numpy as np
+
+from engine.kernel.arrays import Floats
+from engine.measure import Readings
+from engine.measure.callipers import fit_ovoid, stations_skin
+from engine.measuring.answer import Answer, skin_answer
+from engine.measuring.documents import CallipersDocument, OvoidFitDocument
+from engine.measuring.skins import measured_of
+from engine.measuring.way import Around
+
+__all__ = ["egg_by_callipers", "stations_by_callipers"]
+
+
+def stations_by_callipers(asked: CallipersDocument, around: Around) -> Answer:
+    """The skin through calliper stations, round or oval. A round one is answered as stations, which stay editable."""
+    x, diameter, across = _columns(asked)
+    measured = stations_skin(x, diameter, across, asked.reading_error_mm)
+    if not np.isnan(across).all():
+        return skin_answer(measured)
+    sigma = float(np.sqrt((measured.sigma_mm**2).mean()))
+    stations = [{"x_mm": s.x_mm, "diameter_mm": s.diameter_mm} for s in asked.stations]
+    return skin_answer(
+        measured, blank={"shape": "stations", "stations": stations, "radius_error_mm": round(max(sigma, 1e-4), 4)}
+    )
+
+
+def egg_by_callipers(asked: OvoidFitDocument, around: Around) -> Answer:
+    """The egg of the published four-reading curve that comes nearest to calliper stations, and what it leaves."""
+    x, diameter, _ = _columns(asked)
+    found = fit_ovoid(x, diameter, asked.length_mm, asked.reading_error_mm)
+    egg = found.ovoid
+    station = x if found.blunt_first else found.length_mm - x
+    none = np.zeros(len(x))
+    readings = Readings(x_mm=station, theta_rad=none, radius_mm=0.5 * diameter, sigma_mm=none)
+    values = {
+        name: round(getattr(found, name), 4) for name in ("length_mm", "breadth_mm", "shift_mm", "quarter_diameter_mm")
+    }
+    sigmas = {name: getattr(found, name.replace("_mm", "_sigma_mm")) for name in values}
+    how = [(_WORDS[name], f"{values[name]:.3f} mm, give or take {sigmas[name]:.3f}") for name in values]
+    how.append(("left over", f"{found.rms_mm:.3f} mm of diameter (root mean square)"))
+    if not found.blunt_first:
+        how.append(("turned", "the stations were read from the pointed end; the curve's count from the blunt one"))
+    measured = replace(
+        measured_of(egg),
+        readings=readings,
+        residual_mm=0.5 * found.residual_mm,
+        how=tuple(how),
+        findings=found.findings,
+    )
+    error = round(max(egg.sigma_mm, 1e-4), 4)
+    return skin_answer(measured, blank={"shape": "ovoid", **values, "radius_error_mm": error})
+
+
+_WORDS = {
+    "length_mm": "length",
+    "breadth_mm": "breadth",
+    "shift_mm": "shift of the breadth",
+    "quarter_diameter_mm": "diameter a quarter from the point",
+}
+
+
+def _columns(asked: CallipersDocument) -> tuple[Floats, Floats, Floats]:
+    """Stations, diameters, and those at right angles, NaN where there are none."""
+    x, diameter = (np.array([getattr(s, name) for s in asked.stations]) for name in ("x_mm", "diameter_mm"))
+    across = np.array([np.nan if s.across_mm is None else s.across_mm for s in asked.stations])
+    return x, diameter, across
