@@ -39,7 +39,7 @@ def reduced(picture: Bytes8, k: int) -> Bytes8:
     if k == 1:
         return picture
     h, w = picture.shape[0] // k * k, picture.shape[1] // k * k
-    total = np.zeros((h // k, w // k, 3), np.uint32)
+    total = np.zeros((h // k, w // k, 3), np.uint16 if k <= 16 else np.uint32)  # 16 x 16 x 255 fits
     for dy in range(k):
         for dx in range(k):
             total += picture[dy:h:k, dx:w:k]
