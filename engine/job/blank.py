@@ -12,6 +12,7 @@ from pydantic import Field
 
 from engine.blank import Cone, Cylinder, Ovoid, Skin, Stations, read_grid
 from engine.job.reading import Document, Length, Position, Words
+from engine.job.scan import ScanDocument
 from engine.job.shapes import UNSTATED_MM, BlankShape, DescribedShape, Deviation, Needed
 
 __all__ = ["BlankDocument", "StationDocument"]
@@ -109,5 +110,6 @@ class GridDocument(BlankShape):
 
 
 BlankDocument = Annotated[
-    CylinderDocument | ConeDocument | OvoidDocument | StationsDocument | GridDocument, Field(discriminator="shape")
+    CylinderDocument | ConeDocument | OvoidDocument | StationsDocument | GridDocument | ScanDocument,
+    Field(discriminator="shape"),
 ]

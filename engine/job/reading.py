@@ -32,6 +32,7 @@ SHORTEST_MM = 0.001  # nobody measures or cuts less, and no formula runs over or
 DEEPEST = 64  # CONTRACT 2: nesting levels
 # Fields that hold one of several kinds of value: the next part of a fault's place is the branch's name, no field.
 _CHOICES = ("blank", "marking", "machine", "threshold")
+_BRANCHES = ("given",)  # of choices whose other branch is a word
 SHORT_WORD = 40  # a given word longer than this is not repeated in an answer
 
 Length = Annotated[float, Field(ge=SHORTEST_MM, le=LONGEST_MM)]
@@ -123,7 +124,7 @@ def _place(loc: tuple[int | str, ...], value: object) -> list[int | str]:
     parts: list[int | str] = []
     here: Any = value
     for k, part in enumerate(loc):
-        if k and loc[k - 1] in _CHOICES and parts and parts[-1] == loc[k - 1]:
+        if k and parts and parts[-1] == loc[k - 1] and (loc[k - 1] in _CHOICES or _is_branch(part, here)):
             continue
         if isinstance(here, Mapping):
             parts.append(part)
@@ -132,6 +133,10 @@ def _place(loc: tuple[int | str, ...], value: object) -> list[int | str]:
             parts.append(part)
             here = here[part] if part < len(here) else None
     return parts
+
+
+def _is_branch(part: int | str, here: object) -> bool:
+    return isinstance(here, Mapping) and (part in _BRANCHES or (isinstance(part, str) and part == here.get("shape")))
 
 
 def _short(given: object) -> str | int | float | bool | None:

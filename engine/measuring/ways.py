@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from engine.job import Known, missing_files, read
+from engine.job.scan import ScannedDocument
 from engine.kernel.errors import JobError
 from engine.measuring.answer import Answer
 from engine.measuring.documents import (
@@ -16,6 +17,7 @@ from engine.measuring.documents import (
 from engine.measuring.edges import lens_of_cards, outline
 from engine.measuring.joined import joined_ends
 from engine.measuring.read import egg_by_callipers, stations_by_callipers
+from engine.measuring.scanned import skin_of_scan
 from engine.measuring.way import Around, Way
 
 __all__ = ["WAYS", "check_measure", "measure"]
@@ -40,6 +42,9 @@ WAYS: Mapping[str, Way[Any]] = {
         takes=OvoidFitDocument,
         makes=egg_by_callipers,
         about="The four-reading egg nearest to calliper stations, with what it leaves.",
+    ),
+    "scan": Way(
+        takes=ScannedDocument, makes=skin_of_scan, about="A skin from a mesh: STL, OBJ or PLY, its axis found or given."
     ),
     "outline": Way(takes=OutlineDocument, makes=outline, about="The edge of the blank in one photograph."),
 }
