@@ -15,10 +15,10 @@ from engine.measure.spline import Smoothing
 from engine.measure.surface.equations import Equations
 from engine.measure.surface.outliers import tell_outliers
 from engine.measure.surface.settling import Surface, settle
+from engine.measure.surface.telling import noisy, told
 
 __all__ = ["fit_readings"]
 
-MORE_THAN_STATED = 1.5  # times the noise that was stated
 MOST_CELLS = 100_000  # the limit of a grid's own table
 LEAST_STATIONS = 5  # of such a table
 FAR = 2.0  # usual spacings to the nearest reading: further off nothing is known
@@ -70,9 +70,9 @@ def fit_readings(
         findings=(
             *tell_outliers(readings, surface.away_mm, surface.used),
             *_gaps(distance, x, theta),
-            *_noisy(surface),
+            *noisy(surface),
         ),
-        how=_told(surface),
+        how=told(surface),
         readings=readings,
         residual_mm=surface.residual_mm,
         used=surface.used,
@@ -86,39 +86,6 @@ def _around(surface: Surface, angles: int | None) -> int:
             raise BlankError(f"{angles} angles", where="/angles", hint=f"{ANGLES[0]} to {ANGLES[-1]}")
         return angles
     return next((n for n in ANGLES if n >= 4 * surface.equations.model.basis.nt), ANGLES[-1])
-
-
-def _noisy(surface: Surface) -> tuple[Finding, ...]:
-    """The finding `noisier-than-stated`, where the readings strew more than they say."""
-    stated = surface.equations.stated_mm
-    if not (stated and surface.noise_mm > MORE_THAN_STATED * stated):
-        return ()
-    return (
-        Finding(
-            severity=Severity.WARNING,
-            code="noisier-than-stated",
-            message=f"the readings strew by {surface.noise_mm:.3f} mm where {stated:.3f} mm was stated",
-            advice="the error counts with the larger; look for play, a loose blank or a moving tip",
-        ),
-    )
-
-
-def _told(surface: Surface) -> tuple[tuple[str, str], ...]:
-    """What was done, in pairs of a name and words."""
-    e, at = surface.equations, surface.decades
-    left = surface.away_mm[surface.used]
-    source = "stated, confirmed by the residuals" if e.stated_mm == surface.noise_mm else "from the residuals"
-    return (
-        (
-            "smoothing",
-            f"{surface.chosen}; decades {at.round_:.2f} round, {at.along:.2f} along, {at.around:.2f} around",
-        ),
-        ("knots", f"{e.model.basis.nx} along and {e.model.basis.nt} around; {surface.parameters:.0f} parameters spent"),
-        ("noise of a reading", f"{surface.noise_mm:.4f} mm, {source}"),
-        ("left out one by one", f"each reading is foretold by the others within {_rms(left):.4f} mm RMS"),
-        ("outliers", f"{int((~surface.used).sum())} of {len(surface.used)} readings left out"),
-        ("neighbouring residuals", f"together raise the error by a factor of {surface.growth:.2f}"),
-    )
 
 
 def _gaps(distance: Floats, x_mm: Floats, theta_rad: Floats) -> tuple[Finding, ...]:
@@ -139,7 +106,3 @@ def _gaps(distance: Floats, x_mm: Floats, theta_rad: Floats) -> tuple[Finding, .
             where=Where(x_mm=x, angle_deg=angle),
         ),
     )
-
-
-def _rms(values: Floats) -> float:
-    return float(np.sqrt((values**2).mean())) if len(values) else 0.0

@@ -46,8 +46,8 @@ def wild(deviate: Floats, places: Floats, box: Floats) -> Bools:
     return np.asarray(np.abs(deviate) > CUT * local_scale(deviate, places, box))
 
 
-def tell_outliers(readings: Readings, away_mm: Floats, used: Bools) -> tuple[Finding, ...]:
-    """The finding `outliers` with their count and the worst places; none where every reading was used."""
+def tell_outliers(readings: Readings, away_mm: Floats, used: Bools, fate: str = "were left out") -> tuple[Finding, ...]:
+    """The finding `outliers` with their count and the worst places, and their fate; none where all were used."""
     out = np.flatnonzero(~used)
     if not len(out):
         return ()
@@ -60,7 +60,7 @@ def tell_outliers(readings: Readings, away_mm: Floats, used: Bools) -> tuple[Fin
         Finding(
             severity=Severity.WARNING if many else Severity.NOTE,
             code="outliers",
-            message=f"{len(out)} of {len(used)} readings do not fit their neighbours and were left out: {named}{more}",
+            message=f"{len(out)} of {len(used)} readings do not fit their neighbours and {fate}: {named}{more}",
             advice="look at these places; read them again where the skin really has a bump or a dent",
             where=Where(x_mm=float(readings.x_mm[worst[0]]), angle_deg=float(angle[worst[0]])),
         ),

@@ -54,6 +54,12 @@ class Surface:
         variance = over_grid(self.equations.model, self.inverse.near(), x_mm, theta_rad)
         return np.asarray(self.noise_mm * self.growth * np.sqrt(variance))
 
+    def sigma_at(self, x_mm: Floats, theta_rad: Floats) -> Floats:
+        """(k,) one standard deviation at k places."""
+        e = self.equations
+        variance = spread(e.model, self.inverse.near(), *e.model.rows(x_mm, theta_rad))
+        return np.asarray(self.noise_mm * self.growth * np.sqrt(variance))
+
 
 def settle(e: Equations, smoothing: Smoothing | None) -> Surface:
     """Fit, leave out what is wild, choose the smoothing, and again until nothing changes."""

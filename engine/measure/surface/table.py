@@ -1,0 +1,216 @@
+"""A table of readings from CSV: named columns, angles in degrees or radians, empty cells where a reading is missing.
+
+Looser than the reader of finished grids (`engine.blank.grid`): semicolons and tabs, decimal commas, other column names,
+diameters, an error for each reading, rows in any order, readings strewn anywhere. What cannot be read is refused with
+its row and column.
+"""
+
+import csv
+from collections.abc import Mapping
+from dataclasses import dataclass
+from io import StringIO
+from itertools import islice
+from typing import Literal
+
+import numpy as np
+
+from engine.kernel.arrays import Floats, frozen_floats
+from engine.kernel.errors import BlankError
+from engine.kernel.findings import Finding, Severity, Where
+from engine.measure.measured import Readings
+
+__all__ = ["Grid", "Table", "read_table"]
+
+MOST_BYTES = 5 << 20  # as for finished grids
+MOST_ROWS = 100_000
+MOST_MM = 10_000.0
+MOST_DEG = 36_000.0
+NAMES = ("x_mm", "angle_deg", "angle_rad", "radius_mm", "diameter_mm", "sigma_mm")
+SAME = 1e-6  # mm or degrees: two stations or angles nearer than this are one
+ASK_BELOW = 6.3  # a little over a turn in radians
+LEAST_STATIONS, LEAST_ANGLES = 5, 8  # of a grid, as for finished ones
+WHERE = "/asset"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Grid:
+    """Readings at every station and angle. x_mm : (m,), angle_deg : (n,) within a turn, both rising, perhaps uneven.
+
+    radius_mm : (m, n), NaN where missing. sigma_mm : (m, n), 0 where not known.
+    """
+
+    x_mm: Floats
+    angle_deg: Floats
+    radius_mm: Floats
+    sigma_mm: Floats
+
+    def __post_init__(self) -> None:
+        for name in ("x_mm", "angle_deg", "radius_mm", "sigma_mm"):
+            object.__setattr__(self, name, frozen_floats(getattr(self, name)))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Table:
+    """What a table holds. readings : the rows that have a radius, in their order. missing : how many have none.
+
+    grid : the same laid out, where at least half the places of its stations and angles are read, none twice.
+    """
+
+    readings: Readings
+    grid: Grid | None
+    missing: int
+    findings: tuple[Finding, ...]
+
+
+def read_table(
+    data: bytes, *, columns: Mapping[str, str] | None = None, angle_unit: Literal["deg", "rad"] | None = None
+) -> Table:
+    """The readings of a CSV.
+
+    columns : from a name of `NAMES` to the table's own heading; by default they are the same. angle_unit : of the
+    angles, None: as the column's name says. A diameter counts as two radii, and so does its error.
+
+    Raises
+    ------
+    BlankError at /asset: no text, no such column, a cell that is no number (with row and column), too much.
+    """
+    head, rows = _lines(data)
+    at = _found(head, columns or {})
+    cells = np.full((len(rows), len(NAMES)), np.nan)
+    for name, k in at.items():
+        cells[:, NAMES.index(name)] = [_number(row, k, head[k], number) for number, row in rows]
+    x, radius, sigma = cells[:, 0], cells[:, 3], cells[:, 5]
+    if "diameter_mm" in at:
+        radius, sigma = 0.5 * cells[:, 4], 0.5 * sigma
+    in_radians = "angle_rad" in at or angle_unit == "rad"
+    if "angle_rad" in at and angle_unit == "deg":
+        raise _fault(f"the column {head[at['angle_rad']]} was stated in degrees and in radians", "state one unit")
+    angle = np.degrees(cells[:, 2]) if "angle_rad" in at else np.degrees(cells[:, 1]) if in_radians else cells[:, 1]
+    numbers = np.array([number for number, _ in rows], np.int64)
+    for field, values, good, words in (
+        ("x_mm", x, np.abs(x) <= MOST_MM, "must be a length within 10 000 mm"),
+        ("angle", angle, np.abs(angle) <= MOST_DEG, "must be an angle within 100 turns"),
+        ("radius", radius, np.isnan(radius) | ((radius > 0) & (radius <= MOST_MM)), "must be above 0, or empty"),
+        ("sigma_mm", sigma, np.isnan(sigma) | ((sigma >= 0) & (sigma <= MOST_MM)), "must be 0 or more, or empty"),
+    ):
+        if not good.all():
+            k = int(good.argmin())
+            given = "empty" if np.isnan(values[k]) else f"{values[k]:g}"
+            raise _fault(f"row {numbers[k]}, {field} is {given}", f"it {words}")
+    read = ~np.isnan(radius)
+    sigma = np.nan_to_num(sigma)
+    readings = Readings(x_mm=x[read], theta_rad=np.radians(angle[read]), radius_mm=radius[read], sigma_mm=sigma[read])
+    return Table(
+        readings=readings,
+        grid=_grid(x, angle, radius, sigma),
+        missing=int((~read).sum()),
+        findings=(*_asked(angle, in_radians), *_halved("diameter_mm" in at)),
+    )
+
+
+def _lines(data: bytes) -> tuple[list[str], list[tuple[int, list[str]]]]:
+    """Headings, and (row number, cells) of every row that holds anything."""
+    if len(data) > MOST_BYTES:
+        raise _fault("the table is too large", f"at most {MOST_BYTES >> 20} MiB")
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as exc:
+        raise _fault("the table is not UTF-8 text", "save it as CSV, UTF-8") from exc
+    first = text.split("\n", 1)[0]
+    mark = max(",;\t", key=lambda c: (first.count(c), c == ","))
+    try:
+        lines = csv.reader(StringIO(text), delimiter=mark)
+        head = [cell.strip() for cell in next(lines, [])]
+        filled = ((number, row) for number, row in enumerate(lines, 2) if any(cell.strip() for cell in row))
+        rows = list(islice(filled, MOST_ROWS + 1))
+    except csv.Error as exc:
+        raise _fault("the table cannot be read as CSV", "text with commas, semicolons or tabs") from exc
+    if len(rows) > MOST_ROWS:
+        raise _fault("the table has too many rows", f"at most {MOST_ROWS} rows")
+    if not rows:
+        raise _fault("the table holds no readings", "headings in the first line, one reading in each line below")
+    return head, rows
+
+
+def _found(head: list[str], columns: Mapping[str, str]) -> dict[str, int]:
+    """The place of every known column that the table has."""
+    unknown = sorted(set(columns) - set(NAMES))
+    if unknown:
+        raise _fault(f"no column is called {unknown[0]}", f"of {', '.join(NAMES)}")
+    at = {}
+    for name in NAMES:
+        heading = columns.get(name, name)
+        if head.count(heading) > 1:
+            raise _fault(f"two columns are headed {heading}", "each heading once")
+        if heading in head:
+            at[name] = head.index(heading)
+        elif name in columns:
+            raise _fault(f"no column is headed {heading}", f"the headings are {', '.join(head)}")
+    for choice in (("x_mm",), ("angle_deg", "angle_rad"), ("radius_mm", "diameter_mm")):
+        held = [name for name in choice if name in at]
+        if len(held) != 1:
+            problem = f"has both {' and '.join(held)}" if held else f"lacks a column {' or '.join(choice)}"
+            raise _fault(f"the table {problem}", "one column each for the station, the angle and the radius")
+    return at
+
+
+def _number(row: list[str], k: int, heading: str, number: int) -> float:
+    """The cell as a number, NaN where empty; a single comma is a decimal one."""
+    cell = row[k].strip() if k < len(row) else ""
+    if not cell:
+        return float("nan")
+    plain = cell.replace(",", ".") if cell.count(",") == 1 and "." not in cell else cell
+    try:
+        value = float(plain)
+    except ValueError:
+        value = float("nan")
+    if not np.isfinite(value):
+        raise _fault(f"row {number}, column {heading}: {cell[:20]!r} is no number", "a number, or empty where missing")
+    return value
+
+
+def _grid(x: Floats, angle: Floats, radius: Floats, sigma: Floats) -> Grid | None:
+    """The readings laid out by station and angle; None where they are strewn, doubled, or mostly missing."""
+    turned = np.mod(np.round(angle / SAME) * SAME, 360.0)
+    stations, i = np.unique(np.round(x / SAME) * SAME, return_inverse=True)
+    angles, j = np.unique(np.round(turned / SAME) * SAME, return_inverse=True)
+    m, n = len(stations), len(angles)
+    read = int((~np.isnan(radius)).sum())
+    if m < LEAST_STATIONS or n < LEAST_ANGLES or 2 * read < m * n or len(np.unique(i * n + j)) < len(x):
+        return None
+    laid = np.full((m, n), np.nan)
+    errors = np.zeros((m, n))
+    laid[i, j], errors[i, j] = radius, sigma
+    return Grid(x_mm=stations, angle_deg=angles, radius_mm=laid, sigma_mm=errors)
+
+
+def _asked(angle: Floats, in_radians: bool) -> tuple[Finding, ...]:
+    """The finding `angle-unit` where degrees look like radians."""
+    if in_radians or not ((angle >= 0) & (angle <= ASK_BELOW)).all():
+        return ()
+    return (
+        Finding(
+            severity=Severity.WARNING,
+            code="angle-unit",
+            message=f"every angle lies between {angle.min():g} and {angle.max():g} degrees: are they radians?",
+            advice="head the column angle_rad, or state the unit",
+            where=Where(pointer="/angle_unit"),
+        ),
+    )
+
+
+def _halved(by_diameter: bool) -> tuple[Finding, ...]:
+    if not by_diameter:
+        return ()
+    return (
+        Finding(
+            severity=Severity.NOTE,
+            code="half-diameters",
+            message="radii were taken as half the diameters, so a blank held off its axis does not show",
+            advice="read radii with a probe or a dial gauge where the blank runs out",
+        ),
+    )
+
+
+def _fault(message: str, hint: str) -> BlankError:
+    return BlankError(message, where=WHERE, hint=hint)
