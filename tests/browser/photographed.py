@@ -15,16 +15,16 @@ SPECK = (20, 20, 60, 60)
 # Mounts the way in a column of the page with a bench of its own; what it asks and tells is kept on `window.bench`.
 MOUNT = """async () => {
   document.querySelector('.bench')?.remove();
-  const [{ photographs }, { createStore }, { apply }] = await Promise.all([
+  const [{ photographs }, { createStore }, { apply }, { Refusal }] = await Promise.all([
     import('/static/js/dialogs/measuring/photographs/way.js'),
-    import('/static/js/core/store.js'), import('/static/js/core/commands.js')]);
+    import('/static/js/core/store.js'), import('/static/js/core/commands.js'), import('/static/js/api.js')]);
   const store = createStore({
     doc: { artwork: [], machine: 'seed-fair' }, selected: 0, unit: 'mm', plan: { problems: [], report: null } }, apply);
   const json = { 'Content-Type': 'application/json' };
   const ask = async (path, body, signal) => {
     const sent = { method: 'POST', body: JSON.stringify(body), headers: json, signal };
     const answer = await fetch(`/api/measure/${path}`, sent);
-    if (!answer.ok) throw new Error((await answer.json()).detail);
+    if (!answer.ok) throw new Refusal(answer.status, await answer.json(), answer.headers.get('Retry-After'));
     return answer.json();
   };
   const file = async (path, body) => {

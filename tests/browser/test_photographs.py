@@ -438,3 +438,40 @@ def test_it_is_one_of_the_ways_of_the_bench(page, address):
     assert len(asked["silhouettes"]) == 1
     found = Axe().run(page, options=AXE).response["violations"]
     assert [(v["id"], [n["target"] for n in v["nodes"]]) for v in found] == []
+
+
+def test_the_server_finds_the_edge_that_is_drawn(page, address):
+    """No answer is made up here: each point of the edge lies on the rounded frame of the drawn piece."""
+    page.goto(address + "/")
+    page.evaluate(MOUNT)
+    choose(page, 1)
+    expect(page.locator(".photos .photo")).to_contain_text("edge found", timeout=60_000)
+    points = page.evaluate("Object.values(window.kept.own.state.outlines)[0].points_px")
+    left, top, right, bottom = BODY[0], BODY[1], BODY[2] + 1, BODY[3] + 1  # the far corners are pixels of the piece
+    assert len(points) > 100
+    for x, y in points:
+        dx = max(left + 60 - x, 0, x - (right - 60))
+        dy = max(top + 60 - y, 0, y - (bottom - 60))
+        beside = (dx**2 + dy**2) ** 0.5 - 60
+        assert abs(beside) < 1.0, (x, y)
+    covered = "([one]) => [one.width * one.scale_px, one.height * one.scale_px]"
+    field = page.evaluate(f"({covered})([...window.kept.fields.values()])")
+    assert field == pytest.approx([WIDE, HIGH], abs=4)
+
+
+def test_a_busy_server_is_asked_for_the_edge_again(way, faults):
+    page, asked = way
+    refused = []
+
+    def busy_once(route):
+        if refused:
+            return route.fallback()
+        refused.append(route.request.url)
+        return route.fulfill(status=503, headers={"Retry-After": "1"}, json={"detail": "Busy."})
+
+    page.route("**/api/measure/outline", busy_once)
+    choose(page, 1)
+    expect(page.locator(".photos .photo")).to_contain_text("look at it")
+    assert len(refused) == 1 and len(asked["outline"]) == 1
+    assert len(faults) == 1 and "status of 503" in faults[0]  # the browser's own words
+    faults.clear()

@@ -3,7 +3,10 @@
 import contextlib
 import json
 import re
+import signal
 import socket
+import subprocess
+import sys
 import threading
 import time
 
@@ -15,7 +18,7 @@ from server.headers import API, PAGE
 from server.phone import PhoneLimits, Session, address
 from server.settings import Limits
 from server.store import Asset
-from tests.server.conftest import job, serving, settings_in
+from tests.server.conftest import ROOT, job, serving, settings_in
 
 JPEG = b"\xff\xd8\xff\xe0 a float turned by "
 PNG = b"\x89PNG\r\n\x1a\n a float"
@@ -296,6 +299,23 @@ def test_it_closes_with_the_server(tmp_path):
         opened = httpx.post(address, json={"angles_deg": [0], "address": "127.0.0.1"}).json()
         port = int(opened["url"].split(":")[2].split("/")[0])
         assert not refused(port)
+    assert refused(port)
+
+
+def test_ctrl_c_ends_the_server_and_its_door(tmp_path):
+    """On the command itself: the door's own listener leaves the process's signals to the server."""
+    command = [sys.executable, "-m", "server.cli", "serve", "--port", "0", "--no-browser", "--data", str(tmp_path)]
+    with subprocess.Popen(command, cwd=ROOT, stdout=subprocess.PIPE) as server:
+        try:
+            main = re.search(r"http://127\.0\.0\.1:\d+", server.stdout.readline().decode())[0]
+            for _ in range(2):  # the first is closed by the second
+                given = {"angles_deg": [0], "address": "127.0.0.1"}
+                opened = httpx.post(f"{main}/api/measure/phone", json=given, timeout=60).json()
+            port = int(opened["url"].split(":")[2].split("/")[0])
+            assert httpx.get(opened["url"]).status_code == 200
+        finally:
+            server.send_signal(signal.SIGINT)
+        assert server.wait(30) == 0
     assert refused(port)
 
 

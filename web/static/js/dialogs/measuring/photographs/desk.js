@@ -200,7 +200,7 @@ export function mountDesk(room, finding, signal) {
 
   slider.addEventListener('input', () => store.dispatch({ type: 'slide', value: Number(slider.value) }));
   slider.addEventListener('change', () => {
-    store.dispatch({ type: 'put', pointer: `/photos/${store.state.selected}/threshold`, value: Number(Number(slider.value).toFixed(2)), label: 'threshold' });
+    store.dispatch({ type: 'put', pointer: `/photos/${store.state.selected}/threshold`, value: Math.max(0.01, Number(Number(slider.value).toFixed(2))), label: 'threshold' });
     store.dispatch({ type: 'slide', value: null });
   });
   node.addEventListener('keydown', (/** @type {KeyboardEvent} */ event) => {

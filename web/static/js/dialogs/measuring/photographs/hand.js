@@ -10,6 +10,8 @@ import { nearest, round, thinned, toPicture, within } from '../../../core/photog
 const FINE_PX = 0.25;
 const COARSE_PX = 10;
 const REACH = 16; // canvas px
+const MOST_CORNERS = 1000;
+const MOST_LASSOS = 64;
 const ARROWS = /** @type {Record<string, Point>} */ ({ ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] });
 
 /**
@@ -63,9 +65,12 @@ export function attachHand(canvas, store, desk, signal) {
   }
 
   function keepLasso() {
-    const corners = thinned(hand.path, 2 / desk.sight().zoom).map(inside);
+    let step = 2 / desk.sight().zoom;
+    while (thinned(hand.path, step).length > MOST_CORNERS) step *= 2;
+    const corners = thinned(hand.path, step).map(inside);
     hand.path = [];
     const what = lasso();
+    if (what && store.state.doc.photos[store.state.selected][what].length >= MOST_LASSOS) { desk.say('No more lassos are taken on this photograph: undo one.'); return; }
     if (what && corners.length >= 3) store.dispatch({ type: 'lasso', index: store.state.selected, what, corners, label: what === 'include' ? 'add to the body' : 'take from the body' });
     desk.ask();
   }

@@ -11,7 +11,7 @@ export function phonePart({ store, bench }, signal) {
   const state = el('p', { class: 'hint', role: 'status' });
   let picture = '';
 
-  const open = () => guarded(bench, async () => { memory.heard = {}; show(await openPhone(store.state.doc.photos.map((/** @type {any} */ one) => one.angle_deg))); });
+  const open = () => guarded(bench, async () => { memory.heard = {}; show(await openPhone(store.state.doc.photos.map((/** @type {any} */ one) => one.angle_deg), memory.address)); });
   const close = () => guarded(bench, async () => { await closePhone(); shut('The phone\u2019s page is closed; what has come stays.'); });
   const button = (/** @type {string} */ text, /** @type {() => void} */ press) => el('button', { type: 'button', class: 'btn small', onclick: press }, text);
 
@@ -20,7 +20,13 @@ export function phonePart({ store, bench }, signal) {
     if (picture) URL.revokeObjectURL(picture);
     picture = '';
     state.textContent = words;
-    body.replaceChildren(el('div', { class: 'row' }, button('Take them with a phone', open)));
+    const address = el('input', { type: 'text', id: 'phone-address', class: 'line', maxlength: '45', autocomplete: 'off', spellcheck: 'false', placeholder: 'found by itself', value: memory.address ?? '' });
+    address.addEventListener('change', () => { memory.address = address.value.trim(); });
+    body.replaceChildren(
+      el('div', { class: 'row' }, button('Take them with a phone', open)),
+      el('details', { class: 'fold' }, el('summary', {}, 'The phone does not reach this computer'),
+        el('div', { class: 'part' }, el('div', { class: 'field' }, el('label', { for: 'phone-address' }, 'This computer\u2019s address on the phone\u2019s network'), address),
+          el('p', { class: 'hint' }, 'Both must be on the same network, and the computer\u2019s firewall must let the phone in. Where the computer is on several networks, give its address on the phone\u2019s.'))));
   }
 
   /** @param {any} door */
