@@ -101,3 +101,21 @@ def test_a_spot_keeps_its_place_on_the_blank():
     assert spot[0] == pytest.approx(60.0, abs=1e-9)
     assert np.degrees(np.arctan2(spot[2], spot[1])) == pytest.approx(123.0, abs=1e-9)
     assert moved_place(body, Motion(shift_mm=2, turn_rad=np.radians(300)), 60.0, 90.0) == pytest.approx((62.0, 30.0))
+
+
+def test_close_to_its_poles_a_tilted_spheroid_is_met_where_the_quadric_says():
+    """A line meets a quadric where a quadratic is zero (analytic geometry): the greater root, where there is one."""
+    body = Spheroid()
+    motion = Motion(tilt_y_rad=0.1, tilt_z_rad=-0.06, offset_y_mm=0.8, offset_z_mm=-0.5, pivot_mm=30)
+    x, theta = np.concatenate([np.linspace(0.2, 3, 15), np.linspace(57, 59.8, 15)]), even_angles(48)
+    radius, known = moved_skin(body, motion, x, theta)
+    ahead = np.stack([np.zeros(48), np.cos(theta), np.sin(theta)], axis=1) @ motion.rotation
+    start = motion.back(np.stack([x, 0 * x, 0 * x], axis=1)) - [30.0, 0, 0]
+    metric = np.array([30.0**-2, 22.0**-2, 22.0**-2])
+    a, b = (ahead**2 * metric).sum(axis=1), (start * metric) @ ahead.T
+    c = (start**2 * metric).sum(axis=1) - 1.0
+    root = b**2 - a * c[:, None]
+    expected = (-b + np.sqrt(np.maximum(root, 0.0))) / a
+    clear = (root > 1e-5) & (expected > 0.05)
+    assert known[clear].all() and not known[(root < 0) | (expected < 0)].any() and 0.3 < clear.mean() < 0.95
+    assert radius[clear] == pytest.approx(expected[clear], abs=1e-8)
