@@ -75,9 +75,10 @@ def test_what_is_missing_is_told_until_nothing_is(core):
         const far = { ...full, setup: { ...setup, length_mm: 80, far: true } };
         return [m.missing({ setup, axis: null, photos: [bare] }).length, m.missing(full), m.missing(far),
           m.missing({ ...full, photos: [photo, photo, photo] }).length,
-          m.missing({ ...full, photos: [...Array(9).fill(photo), bare] }).length, m.silhouettesBody(full)]; })()""",
+          m.missing({ ...full, photos: [...Array(9).fill(photo), bare] }).length, m.silhouettesBody(full),
+          m.missing({ ...full, axis: { from_px: [4, 4], to_px: [4, 4] } }).length]; })()""",
     )
-    assert [got[0], got[1], got[2], got[3], got[4]] == [4, [], [], 1, 1]
+    assert [got[0], got[1], got[2], got[3], got[4], got[6]] == [4, [], [], 1, 1, 1]
     assert got[5] == {
         "photos": [{"asset": "a", "angle_deg": 0}],
         "axis": {"from_px": [0, 0], "to_px": [9, 0]},
@@ -86,6 +87,19 @@ def test_what_is_missing_is_told_until_nothing_is(core):
         "camera_deg": 0,
         "axis_sigma_px": 1,
     }
+
+
+def test_a_nudge_of_the_axis_asks_for_no_edge_anew(core):
+    got = core(
+        "asking",
+        """(() => { const photo = { asset: 'a', angle_deg: 0, include: [], exclude: [], moved: [] };
+        const key = (x, extra) => m.outlineKey(
+          { photos: [{ ...photo, ...extra }], axis: x === null ? null : { from_px: [31, 32], to_px: [x, 40] } }, 0);
+        return [key(501) === key(501.25), key(501) === key(560), key(501) === key(501, { threshold: 9 }),
+          m.outlineBody({ photos: [photo], axis: { from_px: [5, 5], to_px: [5, 5] } }, 0), key(null)]; })()""",
+    )
+    assert got[:3] == [True, False, False]
+    assert got[3] == {"photo": {"asset": "a"}} and got[4] == '{"photo":{"asset":"a"}}'
 
 
 BODY_OF = """(() => { const field = m.fieldOf(given.field);

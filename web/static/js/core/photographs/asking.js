@@ -12,10 +12,26 @@ function photoOf({ asset, threshold, include, exclude, moved }) {
   };
 }
 
+const ROUGH_PX = 10;
+
+/** How long the axis is in the picture, px. @param {import('./project.js').Axis|null} axis */
+const longPx = (axis) => (axis ? Math.hypot(axis.to_px[0] - axis.from_px[0], axis.to_px[1] - axis.from_px[1]) : 0);
+
+/**
+ * The axis to some pixels: an edge needs it only to know which way the piece is held, and is not to be asked for anew
+ * at every nudge. Null while it is too short to tell. @param {import('./project.js').Axis|null} axis
+ */
+function roughly(axis) {
+  if (!axis || longPx(axis) < 4 * ROUGH_PX) return null;
+  const near = (/** @type {[number, number]} */ point) => point.map((px) => Math.round(px / ROUGH_PX) * ROUGH_PX);
+  return { from_px: near(axis.from_px), to_px: near(axis.to_px) };
+}
+
 /** The edge of one photograph; null where there is no picture. @param {Project} doc @param {number} index */
 export function outlineBody(doc, index) {
   const photo = doc.photos[index];
-  return photo?.asset ? { photo: photoOf(photo), ...(doc.axis ? { axis: doc.axis } : {}) } : null;
+  const axis = roughly(doc.axis);
+  return photo?.asset ? { photo: photoOf(photo), ...(axis ? { axis } : {}) } : null;
 }
 
 /** A name of what would be asked: the same asked again has the same answer. @param {Project} doc @param {number} index */
@@ -37,7 +53,7 @@ export function missing({ setup, axis, photos }) {
   return [
     have === 0 ? 'choose the pictures' : have > 1 && have < 8 ? `${have} pictures are too few: one for a body of revolution, 8 or more else` : '',
     have > 0 && without ? `${without} of ${photos.length} angles have no picture: give them one, or set the number to what there is` : '',
-    axis ? '' : 'mark the two points of the axis',
+    longPx(axis) > 1 ? '' : 'mark the two points of the axis',
     setup.length_mm && setup.length_mm > 0 ? '' : 'type the length between the two points',
     setup.far || (setup.camera_mm && setup.camera_mm > 0) ? '' : 'type the camera\u2019s distance from the axis, or say that it is far away',
   ].filter(Boolean);
