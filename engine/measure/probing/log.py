@@ -198,6 +198,8 @@ def _reason(x: Floats, angle: Floats, px: Floats, pa: Floats, k: int, unit: str)
         return "the log is in inches", "say so (unit inch)"
     if unit == "inch" and not _off(x[:both] / INCH_MM, angle[:both], px[:both], pa[:both]).any():
         return "the log is in mm", "say so (unit mm)"
+    if not _off(x[:both], -angle[:both], px[:both], pa[:both]).any():
+        return "the rotary counts the other way round", "say so in the machine (reversed), or mend it there"
     if k == 0 and both > 1:
         away_x = float(np.median(x[:both] - px[:both]))
         away_a = float(np.median(np.mod(angle[:both] - pa[:both] + 180.0, 360.0) - 180.0))

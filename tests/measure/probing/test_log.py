@@ -109,6 +109,11 @@ def test_the_programs_zero_in_the_machines_own_count_is_taken_off():
     assert "shifted by -300.000 mm and 15.000 degrees" in said and "origin" in said
 
 
+def test_a_rotary_that_counts_the_other_way_is_named():
+    said = refused([report(x, -a, r) for x, a, r in zip(*POINTS, RADII, strict=True)])
+    assert "touch 2 (line 2)" in said and "the other way round" in said
+
+
 def test_a_rotary_that_is_logged_within_one_turn_is_the_same_angle():
     told = log([report(x, (a + 180) % 360 - 180 - 360, r) for x, a, r in zip(*POINTS, RADII, strict=True)])
     assert np.cos(told.centres.theta_rad) == pytest.approx(np.cos(np.radians(POINTS[1])))
