@@ -143,7 +143,9 @@ def plain(value: float, decimals: int) -> str:
 def _to(value: float, decimals: int, rule: "np.ufunc") -> float:
     scale = 10.0**decimals
     if not math.isfinite(value) or abs(value) * scale >= 1e14:
-        raise ProgramError("a word too long to be written exactly")
+        raise ProgramError(
+            "a word too long to be written exactly", hint="places on the blank, angles within a few turns"
+        )
     exact = value * scale
     near = float(np.rint(exact))
     # What is a whole number but for the rounding of floats stays that number whichever way it is rounded.

@@ -226,6 +226,12 @@ def test_the_header_says_zero_log_ball_and_cautions(zero):
     assert told.program.check_code in text
 
 
+def test_a_ball_over_a_neck_thinner_than_itself_clears_it_all_round():
+    neck = Guess(x_mm=[0.0, 50.0, 100.0], radius_mm=[[0.8, 0.5, 0.5, 0.5]] * 3, doubt_mm=0.1)
+    small, great = (neck.highest_mm((20.0, 20.0), (180.0, 180.0), ball) for ball in (0.1, 1.0))
+    assert (small, great) == (pytest.approx(0.6), pytest.approx(0.9))
+
+
 def test_a_stated_radius_at_the_touch_off_shifts_the_words_alone():
     surface = Profile(z_zero=ZZero.SURFACE, touch_off=(50.0, 0.0))
     near, far = (run(plain(profile=surface, zero_r_mm=z).program.text, "XAZ").moves for z in (24.0, 25.5))
@@ -261,6 +267,7 @@ def test_steep_places_are_told():
     [
         ({"stations": []}, "/stations"),
         ({"stations": [math.nan]}, "/stations"),
+        ({"stations": [1e15]}, ""),
         ({"stations": [20.0, 20.0]}, "/stations"),
         ({"angles": [0.0, 360.0]}, "/angles"),
         ({"stations": [3.0], "keep_out": [JAWS]}, "/stations"),

@@ -131,6 +131,20 @@ def test_everything_else_is_counted_and_told():
         assert words in says["other-lines"][1]
 
 
+def test_rows_whose_cells_are_no_numbers_are_told():
+    data = b"x;a;z\n20;9o;22\n20;90;22,5\n"
+    told = read_log(data, profile=Profile(), tip_radius_mm=1.0, unit="mm")
+    assert len(told.centres) == 1 and [f.code for f in told.findings] == ["unread-lines"]
+    assert told.findings[0].message == "the log holds 1 rows that cannot be read"
+
+
+def test_a_named_word_of_a_rotary_in_mm_is_a_length():
+    machine = Profile(rotary=Axis(letter="A", reversed=True), mm_per_turn=127.0)
+    data = b"x_mm,a,z_mm\n20,-1.25,22.5\n"
+    told = read_log(data, profile=machine, tip_radius_mm=1.0, unit="inch")
+    assert np.degrees(told.centres.theta_rad) == pytest.approx([90.0]) and told.centres.x_mm.tolist() == [20.0]
+
+
 def test_touches_that_found_nothing_are_missing_points():
     lines = list(LINES)
     lines[4] = report(40, 90, 19.0, 0)
@@ -163,6 +177,7 @@ def test_the_last_of_several_touches_counts_and_the_others_must_agree():
         ([*LINES[:2], *LINES[3:]], ["touch 3 (line 3)", "point 3 at x 20, angle 180", "that point is missing"]),
         ([*LINES[:3], LINES[2], *LINES[3:]], ["touch 4 (line 4)", "stands there twice"]),
         ([LINES[0], LINES[2], LINES[1], *LINES[3:]], ["touch 2 (line 2)", "have changed places"]),
+        ([report(30, 10, 22), *LINES[1:]], ["touch 1 (line 1) is at x 30", "log of this program"]),
         ([*LINES[:4], report(41, 90, 24.5), LINES[5]], ["touch 5 (line 5) is at x 41", "log of this program"]),
         ([report(x / 25.4, a, r / 25.4) for x, a, r in zip(*POINTS, RADII, strict=True)], ["the log is in inches"]),
     ],
