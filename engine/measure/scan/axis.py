@@ -122,7 +122,7 @@ def find_axis(mesh: Mesh, unit_mm: float = 1.0) -> Axis:
     first = int(np.argmax(np.abs(np.round(direction / STEP))))
     direction = direction * (1.0 if direction[first] > 0 else -1.0)
     origin = centre + base
-    start = float(((mesh.vertices[np.unique(mesh.faces)] * unit_mm - origin) @ direction).min())
+    start = float(((mesh.used * unit_mm - origin) @ direction).min())
     return Axis(origin=origin, direction=direction, x_zero_mm=start, findings=_doubts(gaps, float(moments.sum())))
 
 

@@ -77,10 +77,13 @@ def filled(radius: Floats, known: Bools, step_mm: float, arc_mm: float) -> Float
 def _stencil(known: Bools, terms: tuple[tuple[int, int, float], ...], weight: float) -> sparse.csr_matrix:
     """A row for each place where the terms (down, right, factor) fit along and at least one cell is not known."""
     m, n = known.shape
-    low, high = min(t[0] for t in terms), max(t[0] for t in terms)
-    i, j = np.meshgrid(np.arange(-low, m - high), np.arange(n), indexing="ij")
-    cells = np.stack([(i + down) * n + (j + right) % n for down, right, _ in terms], axis=-1).reshape(-1, len(terms))
-    cells = cells[~known.ravel()[cells].all(axis=1)]
+    touched = np.zeros_like(known)
+    for down, right, _ in terms:
+        touched |= np.roll(~known, (-down, -right), axis=(0, 1))
+    touched[: max(-t[0] for t in terms)] = False
+    touched[m - max(t[0] for t in terms) :] = False
+    i, j = np.nonzero(touched)
+    cells = np.stack([(i + down) * n + (j + right) % n for down, right, _ in terms], axis=1)
     value = np.tile([weight * factor for *_, factor in terms], len(cells))
     starts = np.arange(len(cells) + 1) * len(terms)
     return sparse.csr_matrix((value, cells.ravel(), starts), (len(cells), m * n))

@@ -57,9 +57,16 @@ class Mesh:
         object.__setattr__(self, "faces", faces)
 
     @property
+    def used(self) -> Floats:
+        """(k, 3) the vertices that faces name: a file may hold others."""
+        named = np.zeros(len(self.vertices), np.bool_)
+        named[self.faces] = True
+        return self.vertices[named]
+
+    @property
     def extent(self) -> Floats:
         """(3,) length along each of the file's axes of what the faces use."""
-        used = self.vertices[np.unique(self.faces)]
+        used = self.used
         return np.asarray(used.max(axis=0) - used.min(axis=0))
 
     def scaled(self, factor: float) -> "Mesh":

@@ -87,7 +87,7 @@ def scan_skin(
 
 
 def _stations(mesh: Mesh, axis: Axis, step_mm: float | None) -> Floats:
-    along = axis.within(mesh.vertices[np.unique(mesh.faces)])[:, 0]
+    along = axis.within(mesh.used)[:, 0]
     start, end = float(along.min()), float(along.max())
     if not end > start:
         raise mesh_fault("the mesh has no length along its axis", "turn the axis")

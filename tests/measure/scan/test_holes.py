@@ -58,12 +58,12 @@ def test_a_plate_has_no_bending_to_add_to_a_plane():
     np.testing.assert_allclose(filled(np.where(known, cone, 0.0), known, 0.5, ARC), cone, atol=1e-7)
 
 
-@pytest.mark.parametrize("size", [3.0, 6.0, 10.0, 16.0])
+@pytest.mark.parametrize("size", [3.0, 7.0, 16.0])
 def test_the_stated_error_of_a_filling_predicts_its_true_error(size):
-    """Over eighteen places of the piece: neither too small nor more than some times too large, and grows with size."""
+    """Over eight places of the piece: neither too small nor more than some times too large, and grows with size."""
     ratios = []
-    for x in (20.0, 30.0, 40.0):
-        for angle in np.arange(6) * 1.05:
+    for x in (22.0, 37.0):
+        for angle in np.arange(4) * 0.52:
             known = disc(x, angle, size)
             values = np.where(known, lobed(), 0.0)
             miss = miss_mm(values, known, 0.5, ARC)

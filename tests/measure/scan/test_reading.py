@@ -149,7 +149,7 @@ def read_or_refused(data):
     st.sampled_from(sorted(FILES)),
     st.lists(st.tuples(st.floats(0, 1, exclude_max=True), st.integers(0, 255)), min_size=1, max_size=6),
 )
-@settings(derandomize=True, deadline=None, max_examples=300)
+@settings(derandomize=True, deadline=None, max_examples=200)
 def test_flipped_bytes_give_a_mesh_or_a_refusal(name, flips):
     data = bytearray(FILES[name])
     for share, value in flips:
@@ -160,7 +160,7 @@ def test_flipped_bytes_give_a_mesh_or_a_refusal(name, flips):
 
 
 @given(st.binary(max_size=400), st.sampled_from([b"", b"solid\n", b"ply\nformat ascii 1.0\n", b"v 1 2 3\nf "]))
-@settings(derandomize=True, deadline=None, max_examples=200)
+@settings(derandomize=True, deadline=None, max_examples=100)
 def test_any_bytes_give_a_mesh_or_a_refusal(data, head):
     read_or_refused(head + data)
 

@@ -1,7 +1,11 @@
 """From mesh to measured skin: true within its own stated error, and everything that it cannot hold is told."""
 
+from contextlib import suppress
+
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from engine.kernel.errors import BlankError
 from engine.kernel.findings import Severity
@@ -171,3 +175,21 @@ def test_a_single_sheet_is_refused():
     with pytest.raises(BlankError) as caught:
         scan_skin(Mesh(vertices=np.eye(3) * 20, faces=np.array([[0, 1, 2]])))
     assert caught.value.hint
+
+
+@given(st.integers(0, 2**32 - 1), st.integers(1, 40), st.sampled_from([1e-6, 1.0, 1e4]), st.booleans())
+@settings(derandomize=True, deadline=None, max_examples=60)
+def test_any_mesh_gives_a_skin_or_a_refusal(seed, faces, size, holed):
+    """Random triangles, or a body with many facets taken away and some vertices thrown about."""
+    rng = np.random.default_rng(seed)
+    body = bodies.revolved(np.linspace(0, 40, 9), np.full(9, 15.0), 12)
+    if holed:
+        points = body.vertices.copy()
+        points[rng.integers(0, len(points), 3)] += rng.normal(0, 5, (3, 3))
+        triangles = body.faces[rng.random(len(body.faces)) < rng.random()][:, ::-1]
+    else:
+        points, triangles = rng.normal(0, 10, (9, 3)), rng.integers(0, 9, (faces, 3))
+    with suppress(BlankError):
+        skin = scan_skin(Mesh(vertices=points * size, faces=triangles), step_mm=2.0 * size, angles=24)
+        assert (skin.radius_mm > 0).all() and (skin.sigma_mm > 0).all()
+        assert np.isfinite(skin.radius_mm).all() and np.isfinite(skin.sigma_mm).all()
