@@ -53,10 +53,8 @@ def _corners(rows: list[list[bytes]], seen: Ints) -> tuple[Ints, Ints]:
     sizes = np.array([len(row) - 1 for row in rows], np.int64)
     words = [word.partition(b"/")[0] for row in rows for word in row[1:]]
     index = whole_numbers(words, "a face's corner")
-    if (index == 0).any():
-        raise mesh_fault("a face names vertex 0", "vertices are counted from 1: export the scan again")
     back = index < 0
     index = np.where(back, index + np.repeat(seen, sizes), index - 1)
     if (index < 0).any():
-        raise mesh_fault("a face counts back to before the first vertex", "export the scan again")
+        raise mesh_fault("a face names a vertex before the first, which is 1", "export the scan again")
     return index, sizes

@@ -71,6 +71,20 @@ def test_uneven_triangles_do_not_pull_the_axis():
     assert axis.x_zero_mm == pytest.approx(-40.0)
 
 
+def test_a_side_cut_into_small_triangles_does_not_pull_the_axis():
+    """The same surface: some facets are halved, four times over."""
+    corners = EGG.vertices[EGG.faces]
+    some = (corners.mean(axis=1)[:, 0] > 5) & (corners.mean(axis=1)[:, 1] > 0)
+    small = corners[some]
+    for _ in range(4):
+        a, b, c = small[:, 0], small[:, 1], small[:, 2]
+        small = np.concatenate([np.stack([a, b, (b + c) / 2], 1), np.stack([a, (b + c) / 2, c], 1)])
+    both = np.concatenate([corners[~some], small])
+    axis = find_axis(Mesh(vertices=both.reshape(-1, 3), faces=np.arange(3 * len(both)).reshape(-1, 3)))
+    np.testing.assert_allclose(axis.direction, find_axis(EGG).direction, atol=1e-12)
+    np.testing.assert_allclose(axis.origin, find_axis(EGG).origin, atol=1e-9)
+
+
 def test_inches_become_millimetres():
     inch = find_axis(EGG, unit_mm=25.4)
     whole = find_axis(EGG.scaled(25.4))

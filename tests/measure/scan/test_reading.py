@@ -103,6 +103,7 @@ BROKEN = {
     "a byte too many": FILES["stl binary"] + b"\0",
     "NaN in an STL": FILES["stl binary"][:96] + NAN + FILES["stl binary"][100:],
     "NaN in a text": changed("stl ascii", b"vertex 0", b"vertex nan"),
+    "a facet of three words": changed("stl ascii", b"endsolid", b"facet normal endfacet\nendsolid"),
     "infinity": changed("obj", b"v 0", b"v 1e999"),
     "far away": changed("obj", b"v 0", b"v 1e7"),
     "a number with a mark": changed("obj", b"v 0", b"v 1_0"),
