@@ -27,8 +27,8 @@ def _ink(circles, map_, lens, boxes, w, h):
         for y in range(max(boxes[n, 1], 0), min(boxes[n, 3], h)):
             for x in range(max(boxes[n, 0], 0), min(boxes[n, 2], w)):
                 hits = 0
-                for j in range(25):
-                    u, v = x + (j % 5 + 0.5) / 5 - w / 2, y + (j // 5 + 0.5) / 5 - h / 2
+                for j in range(16):
+                    u, v = x + (j % 4 + 0.5) / 4 - w / 2, y + (j // 4 + 0.5) / 4 - h / 2
                     seen = math.sqrt(u * u + v * v) / lens[1]
                     rho = seen
                     for _ in range(8):
@@ -39,7 +39,7 @@ def _ink(circles, map_, lens, boxes, w, h):
                     px = (map_[0, 0] * u + map_[0, 1] * v + map_[0, 2]) / d - circles[n, 0]
                     py = (map_[1, 0] * u + map_[1, 1] * v + map_[1, 2]) / d - circles[n, 1]
                     hits += px * px + py * py < circles[n, 2] ** 2
-                ink[y, x] = max(ink[y, x], hits / 25)
+                ink[y, x] = max(ink[y, x], hits / 16)
     return ink
 
 

@@ -18,6 +18,7 @@ Frames (mm; radians inside, degrees in `Setting`)
 import io
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from PIL import Image
@@ -157,7 +158,7 @@ def _cast(kind, L, beta, c, M, lens, w, h, step, px_per_mm, rmax, bars):
             G[i, k] = _clear(kind, L, beta, c, M, lens, k * step, i * step, rmax, bars)
     cover = np.zeros((h, w), np.float32)
     corner = np.zeros((step + 1, step + 1), np.int64)
-    reach = 0.8 * step / px_per_mm
+    reach = 0.25 * step / px_per_mm  # an edge bulges into a cell without parting its corners by less
     for i in range(gh - 1):
         for k in range(gw - 1):
             lo = min(G[i, k], G[i, k + 1], G[i + 1, k], G[i + 1, k + 1])
@@ -182,6 +183,14 @@ def _cast(kind, L, beta, c, M, lens, w, h, step, px_per_mm, rmax, bars):
                         hits += _clear(kind, L, beta, c, M, lens, u, v, rmax, bars) < 0
                     cover[i * step + y, k * step + x] = hits / 16
     return cover, G
+
+
+@lru_cache(maxsize=2)
+def _covered(kind, beta_deg, numbers, w, h, px_per_mm, bars):
+    """`_cast`, kept: photographs of one place often differ in their light alone."""
+    c, M, lens = np.array(numbers[:3]), np.array(numbers[3:12]).reshape(3, 3), np.array(numbers[12:])
+    place = (kind, LENGTH_MM[kind], math.radians(beta_deg), c, M, lens)
+    return _cast(*place, w, h, CELL, px_per_mm, LARGEST_MM, bars)
 
 
 @compiled
@@ -281,8 +290,8 @@ def photograph(kind, beta_deg, setting, seed=0):
     if s.width % CELL or s.height % CELL:
         raise ValueError(f"width and height are multiples of {CELL}")
     c, M, lens = camera(kind, s, seed)
-    place = (kind, LENGTH_MM[kind], math.radians(beta_deg), c, M, lens)
-    cover, G = _cast(*place, s.width, s.height, CELL, s.px_per_mm, LARGEST_MM, s.hardware_mm)
+    numbers = (*c.tolist(), *M.ravel().tolist(), *lens.tolist())
+    cover, G = _covered(kind, beta_deg, numbers, s.width, s.height, s.px_per_mm, s.hardware_mm)
     back, lit, mirror = _light(s, cover, G, rng)
     planes = []
     for paper, body in zip(s.paper, s.body, strict=True):

@@ -18,7 +18,6 @@ HALF = np.hypot(*SIZE) / 2
 POSES = [
     {"turn_deg": 80.0, "lean_deg": (30.0, 5.0), "far_mm": 480.0},
     {"turn_deg": 90.0, "lean_deg": (-8.0, 28.0), "far_mm": 460.0},
-    {"turn_deg": -70.0, "lean_deg": (-25.0, -20.0), "far_mm": 480.0},
     {"turn_deg": 0.0, "lean_deg": (-15.0, -40.0), "far_mm": 480.0},
 ]
 
@@ -53,7 +52,7 @@ def test_the_lens_is_found_and_its_sigma_is_honest(views):
     assert lens.k1 == pytest.approx(-0.08, abs=0.002)
     assert abs(lens.k1 + 0.08) < 4 * lens.k1_sigma and lens.k1_sigma < 0.001
     assert lens.k2 == 0.0
-    assert lens.residual_px < 0.3 and lens.dots > 1000
+    assert lens.residual_px < 0.3 and lens.dots > 800
 
 
 def test_a_perfect_lens_is_found_perfect_from_one_near_card():
@@ -91,6 +90,26 @@ def test_dots_read_wrongly_are_left_out():
     lens = lens_from_cards([CardView(points_px=wild, index=view.index, size_px=SIZE)])
     assert lens.k1 == pytest.approx(-0.08, abs=0.002)
     assert lens.dots == len(wild) - len(wild[::40])
+
+
+def test_the_middle_of_a_dots_picture_is_not_where_its_middle_falls():
+    """Each dot's image is taken as a fine polygon, its middle by the polygon's own area: nothing stays unexplained."""
+    ring = np.linspace(0, 2 * np.pi, 400, endpoint=False)
+    H = np.array([[0.2, 1.0, 30.0], [-1.1, 0.1, -20.0], [6e-4, 4e-4, 1.0]])
+    index, middles = [], []
+    for cell in np.ndindex(15, 18):
+        column, row = cell[0] - 6, cell[1] - 8
+        wide = 0.65 if (column, row) in {(0, 0), (2, 0), (0, 3)} else 0.4
+        edge = np.column_stack([column + wide / 2 * np.cos(ring), row + wide / 2 * np.sin(ring)]) * 62.0
+        x, y, w = (np.column_stack([edge, np.ones(400)]) @ H.T).T
+        x, y = x / w, y / w
+        part = x * np.roll(y, -1) - np.roll(x, -1) * y
+        middles.append([(part * (v + np.roll(v, -1))).sum() / (3 * part.sum()) for v in (x, y)])
+        index.append((column, row))
+    middles = np.array(middles) + np.array(SIZE) / 2
+    inside = ((middles > 0) & (middles < SIZE)).all(axis=1)
+    lens = lens_from_cards([CardView(points_px=middles[inside], index=np.array(index)[inside], size_px=SIZE)])
+    assert lens.dots > 100 and lens.residual_px < 1e-3 and abs(lens.k1) < 1e-5
 
 
 @given(st.floats(-0.2, 0.3), st.floats(-0.05, 0.1), st.integers(0, 1000))
