@@ -56,9 +56,10 @@ def test_a_pale_spot_that_was_left_out_is_taken_in(picture, edge):
 
 
 def test_exclude_is_laid_over_include(picture, edge):
-    region = box(400, 0, 800, 790)
-    both = find_edge(picture, mend=Mend(include=(region,), exclude=(region,)))
-    assert not ((both.points_px > region[0] + 20) & (both.points_px < region[2] - 20)).all(axis=1).any()
+    both = find_edge(picture, mend=Mend(include=(box(400, 0, 800, 790),), exclude=(box(380, 0, 820, 790),)))
+    alone = find_edge(picture, mend=Mend(exclude=(box(380, 0, 820, 790),)))
+    assert np.array_equal(both.points_px, alone.points_px)
+    assert np.ptp(alone.points_px[:, 0]) < 0.5 * np.ptp(edge.points_px[:, 0])
 
 
 def test_a_moved_place_is_passed_through_and_taken_at_the_persons_word(picture, edge):
@@ -72,6 +73,13 @@ def test_a_moved_place_is_passed_through_and_taken_at_the_persons_word(picture, 
     changed = np.hypot(*(mended.points_px - edge.points_px).T) > 0
     assert changed.sum() < 80 and mended.ok[changed].all()
     assert np.array_equal(mended.ok[~changed], edge.ok[~changed])
+
+
+def test_a_place_that_is_confirmed_where_it_stands_counts_as_measured(picture, edge):
+    unclear = int(np.flatnonzero(~edge.ok)[0])
+    place = edge.points_px[unclear]
+    mended = find_edge(picture, mend=Mend(moved=(np.array([place, place]),)))
+    assert mended.ok[unclear] and mended.points_px == pytest.approx(edge.points_px)
 
 
 def test_a_place_far_from_the_outline_moves_nothing_and_is_told(picture, edge):
