@@ -1,0 +1,108 @@
+"""What outlines cannot show: places that no sight line touches though lines touch on both sides of them.
+
+In a slice of the piece the contacts are sorted by theta. Between two neighbours the normal (of the sight lines, not of
+the fit) turns by some angle over a chord; chord over turn is the mean radius of curvature. Where that is far over the
+section's radius, on a chord longer than the step of the photographs explains, one line touches at both ends: the skin
+between is flat, or hollow to an unknown depth. Derived here; what outlines can show at all: A. Laurentini, "The visual
+hull concept for silhouette-based image understanding", IEEE PAMI 16 (1994) 150-162.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from engine.kernel.arrays import Floats
+from engine.measure.photographs.fit import Linear
+
+__all__ = ["Hollow", "depth_sigma", "hollows", "joined"]
+
+_SLICE_MM = 4.0
+_FEWEST_PHOTOS = 8  # below these a chord tells nothing
+_FLAT = 2.6  # mean radius of curvature over the section's radius
+_NEAR_RAD = 0.05  # contacts this near share a normal
+_UNKNOWN = 0.08  # of the chord: one standard deviation of a hollow's depth, a guess that is told as one
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hollow:
+    """x from..to in mm, theta from..to in radians (to may pass a turn), the longest chord across it in mm."""
+
+    x0_mm: float
+    x1_mm: float
+    theta0_rad: float
+    theta1_rad: float
+    chord_mm: float
+
+
+def hollows(row: Linear, photos: int, length_mm: float) -> list[Hollow]:
+    """Slice by slice, from the contacts of the settled fit; none with fewer than eight photographs."""
+    touch = row.touch
+    good = row.use & (np.abs(touch.gap_mm) < 4.0 * row.scale_mm + 0.01) & (touch.rho_mm > 3.0)
+    if photos < _FEWEST_PHOTOS:
+        return []
+    out: list[Hollow] = []
+    for lo in np.arange(0.0, length_mm - 0.5 * _SLICE_MM, _SLICE_MM):
+        here = good & (touch.x_mm >= lo) & (touch.x_mm < lo + _SLICE_MM)
+        if here.sum() >= photos:
+            theta = np.mod(touch.theta_rad[here], 2.0 * np.pi)
+            order = np.argsort(theta, kind="stable")
+            normal = touch.normal_rad[here][order]
+            radius = float(np.median(touch.rho_mm[here]))
+            hi = min(float(lo) + _SLICE_MM, length_mm)
+            out += [
+                Hollow(x0_mm=float(lo), x1_mm=hi, theta0_rad=a, theta1_rad=b, chord_mm=chord)
+                for a, b, chord in _gaps(theta[order], normal, radius, photos)
+            ]
+    return out
+
+
+def _gaps(theta: Floats, normal: Floats, radius: float, photos: int) -> list[tuple[float, float, float]]:
+    """(from, to, chord) of the gaps of one section that are flat or hollow.
+
+    Chords are those of the section's median radius: a steep profile spreads r within a slice, which is no hollow.
+    """
+    gap = np.diff(np.concatenate([theta, theta[:1] + 2.0 * np.pi]))
+    chord = 2.0 * radius * np.sin(np.minimum(gap, np.pi) / 2.0)
+
+    def facing(at: float) -> float:
+        near = np.abs(np.mod(theta - at + np.pi, 2.0 * np.pi) - np.pi) < _NEAR_RAD
+        return float(np.angle(np.exp(1j * normal[near]).mean()))
+
+    out = []
+    for k in np.flatnonzero(chord > max(2.0, 0.06 * radius)):
+        turned = np.mod(facing(theta[(k + 1) % len(theta)]) - facing(theta[k]) + np.pi, 2.0 * np.pi) - np.pi
+        if chord[k] > _FLAT * radius * max(float(turned), np.pi / photos):
+            out.append((float(theta[k]), float(theta[k] + gap[k]), float(chord[k])))
+    return out
+
+
+def joined(found: list[Hollow]) -> list[Hollow]:
+    """Hollows of neighbouring slices that overlap, as one."""
+    out: list[Hollow] = []
+    for one in found:
+        for i, other in enumerate(out):
+            apart = (one.theta0_rad + one.theta1_rad - other.theta0_rad - other.theta1_rad) / 2.0
+            turns = 2.0 * np.pi * round(apart / (2.0 * np.pi))
+            width = max(one.theta1_rad - one.theta0_rad, other.theta1_rad - other.theta0_rad)
+            if one.x0_mm - other.x1_mm < 0.5 * _SLICE_MM and abs(apart - turns) < 0.5 * width:
+                out[i] = Hollow(
+                    x0_mm=other.x0_mm,
+                    x1_mm=one.x1_mm,
+                    theta0_rad=min(other.theta0_rad, one.theta0_rad - turns),
+                    theta1_rad=max(other.theta1_rad, one.theta1_rad - turns),
+                    chord_mm=max(other.chord_mm, one.chord_mm),
+                )
+                break
+        else:
+            out.append(one)
+    return out
+
+
+def depth_sigma(found: list[Hollow], x_mm: Floats, theta_rad: Floats) -> Floats:
+    """(m, n) least standard deviation, mm, at places (m, 1) and (1, n); 0 outside every hollow and its rim."""
+    out = np.zeros(np.broadcast_shapes(x_mm.shape, theta_rad.shape))
+    for one in found:
+        along = (x_mm >= one.x0_mm - 0.75 * _SLICE_MM) & (x_mm < one.x1_mm + 0.75 * _SLICE_MM)
+        into = np.mod(theta_rad - one.theta0_rad + 0.03, 2.0 * np.pi)
+        out = np.maximum(out, _UNKNOWN * one.chord_mm * (along & (into < one.theta1_rad - one.theta0_rad + 0.06)))
+    return out

@@ -1,0 +1,98 @@
+"""Skins from exact outlines with modelled faults, against the analytic piece."""
+
+from functools import cache
+
+import numpy as np
+import pytest
+
+from engine.kernel.errors import BlankError
+from engine.measure.photographs import Setup, skin_from_edges
+from tests.measure.photographs.outlines import BOTTLE, GOURD, SIZE_PX, Faults, edge_of, photographs
+
+
+def setup_for(axis_px, **more):
+    given = {"axis_from_px": tuple(axis_px[0]), "axis_to_px": tuple(axis_px[1]), "size_px": SIZE_PX, "length_mm": 110.0}
+    return Setup(**{**given, "camera_mm": 300.0, **more})
+
+
+@cache
+def measured(count, faults, seed=0, piece=GOURD, **more):
+    angles = np.arange(count) * 360.0 / count
+    edges, axis_px = photographs(piece, angles, faults, seed)
+    return skin_from_edges(edges, angles, setup_for(axis_px, **more))
+
+
+def errors(skin, piece=GOURD):
+    """Error and sigma away from the last 5 mm."""
+    x, theta = np.meshgrid(skin.x_mm, skin.theta_rad, indexing="ij")
+    inner = (skin.x_mm >= 5.0) & (skin.x_mm <= piece.length_mm - 5.0)
+    return (skin.radius_mm - piece.radius(x, theta))[inner], skin.sigma_mm[inner]
+
+
+def rms(values):
+    return float(np.sqrt(np.mean(np.square(values))))
+
+
+def codes(skin):
+    return {one.code for one in skin.findings}
+
+
+PLAIN = Faults(noise_px=0.3)
+
+
+def test_thirty_six_photographs_give_the_skin():
+    skin = measured(36, PLAIN, axis_sigma_px=0.2)
+    error, sigma = errors(skin)
+    assert rms(error) < 0.02
+    assert np.abs(error).max() < 0.1
+    assert rms(error / sigma) < 2.0
+    assert codes(skin) == set()
+    assert skin.known[6:-6].all()
+
+
+def test_one_photograph_of_a_body_of_revolution():
+    skin = measured(1, PLAIN, piece=BOTTLE, axis_sigma_px=0.2)
+    error, _ = errors(skin, BOTTLE)
+    assert rms(error) < 0.03
+    assert "round-assumed" in codes(skin)
+
+
+def test_faults_of_stand_rotary_and_marks_are_found_and_told():
+    faults = Faults(noise_px=0.3, angle_deg=0.5, wobble_mm=0.3, marks_px=1.5)
+    skin = measured(36, faults, axis_sigma_px=1.5)
+    error, sigma = errors(skin)
+    assert rms(error) < 0.1
+    assert 0.5 < rms(error / sigma) < 1.5
+
+
+def test_perspective_that_is_not_told_fails_and_is_noticed():
+    skin = measured(36, PLAIN, camera_mm=None)
+    assert rms(errors(skin)[0]) > 0.1
+    assert {"photos-disagree", "camera-far-assumed"} <= codes(skin)
+
+
+@pytest.mark.parametrize(
+    ("count", "size", "angles", "where"),
+    [
+        (2, SIZE_PX, [0.0], "/photos"),
+        (2, (3000, 4000), [0.0, 10.0], "/photos/0"),
+        (2, SIZE_PX, [0.0, np.nan], "/photos/1/angle_deg"),
+        (0, SIZE_PX, [], "/photos"),
+    ],
+)
+def test_photographs_that_cannot_be_used_are_refused(count, size, angles, where):
+    edges = [edge_of(np.full((100, 2), 1500.0), size) for _ in range(count)]
+    with pytest.raises(BlankError) as told:
+        skin_from_edges(edges, angles, setup_for([[350.0, 1500.0], [3650.0, 1500.0]]))
+    assert told.value.where == where
+    assert told.value.hint
+
+
+@pytest.mark.parametrize(
+    ("axis_px", "where"),
+    [([[350.0, 1500.0], [360.0, 1500.0]], "/axis/to_px"), ([[350.0, 1500.0], [5000.0, 1500.0]], "/axis/to_px")],
+)
+def test_marks_that_are_no_axis_are_refused(axis_px, where):
+    with pytest.raises(BlankError) as told:
+        setup_for(axis_px)
+    assert told.value.where == where
