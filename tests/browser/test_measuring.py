@@ -169,6 +169,18 @@ def test_a_spreadsheet_is_pasted_in_the_unit_shown(page, address, fake):
     assert [s["diameter_mm"] for s in fake.asked[0][1]["stations"]] == pytest.approx([31.75, 38.1, 34.925])
 
 
+def test_a_half_typed_reading_is_not_written_over(page, address, fake):
+    dialog = measuring(page, address)
+    typed(page, ("0",))  # leaving the cell draws the table anew a moment later
+    page.keyboard.type("30.")
+    page.wait_for_timeout(300)
+    page.keyboard.type("5")
+    page.evaluate("document.querySelector('.sheet-table tbody').dispatchEvent(new FocusEvent('focusout'))")
+    page.wait_for_timeout(300)
+    page.keyboard.press("Enter")
+    expect(dialog.get_by_label("Diameter, row 1")).to_have_value("30.5")
+
+
 def test_the_egg_curve_is_fitted_with_its_residuals(page, address, fake):
     dialog = measuring(page, address)
     egg = fake.usual | {"blank": {"shape": "ovoid", "length_mm": 60, "breadth_mm": 45, "shift_mm": 2,
@@ -358,6 +370,11 @@ def test_a_measurement_without_readings_shows_no_residuals(page, address, fake):
     expect(dialog.get_by_role("heading", name="Residuals")).to_have_count(0)
 
 
+def violations(page):
+    found = Axe().run(page, context=".measure", options=AXE).response["violations"]
+    return [(v["id"], [n["target"] for n in v["nodes"]]) for v in found]
+
+
 @pytest.mark.parametrize(("width", "height", "scheme"), SIZES)
 def test_everyone_can_use_the_measuring_bench_at_every_size(browser, address, width, height, scheme):
     with browser.new_context(viewport={"width": width, "height": height}, color_scheme=scheme) as context:
@@ -365,14 +382,13 @@ def test_everyone_can_use_the_measuring_bench_at_every_size(browser, address, wi
         Fake(page)
         dialog = measuring(page, address)
         typed(page, ("0", "30"), ("40", "36"))
-        for way in ("Probe", "Scan", "Table of readings", "Same blank again", "Callipers"):
+        for way in ("Probe", "Scan", "Table of readings", "Same blank again") if width == 390 else ():
             choose(dialog, way)
-            found = Axe().run(page, options=AXE).response["violations"]
-            assert [(way, v["id"], [n["target"] for n in v["nodes"]]) for v in found] == []
+            assert violations(page) == []
+        choose(dialog, "Callipers")
         press(dialog, "Measure")
         for fold in dialog.locator("summary").all():
             fold.click()
-        found = Axe().run(page, options=AXE).response["violations"]
-        assert [(v["id"], [n["target"] for n in v["nodes"]]) for v in found] == []
+        assert violations(page) == []
         assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
         assert dialog.evaluate("one => one.scrollWidth <= one.clientWidth")

@@ -26,6 +26,7 @@ function mount(element, bench) {
   function cellNode(row, column) {
     const input = el('input', { type: 'text', inputmode: 'decimal', autocomplete: 'off', spellcheck: 'false', 'aria-label': `${COLUMNS[column]}, row ${row + 1}`, 'aria-describedby': 'callipers-why' });
     const take = () => {
+      if (half === input) half = null;
       if (input.value === memory.table[row][column].text) return;
       memory.table = openEnded(withCell(memory.table, row, column, cellOf(input.value, store.state.unit)));
       render();
@@ -36,6 +37,7 @@ function mount(element, bench) {
       next?.focus();
       next?.select();
     };
+    input.addEventListener('input', () => { half = input; });
     input.addEventListener('change', take);
     input.addEventListener('blur', take);
     input.addEventListener('focus', () => input.select());
@@ -49,6 +51,7 @@ function mount(element, bench) {
       const text = event.clipboardData?.getData('text') ?? '';
       if (!/[\t;\n\r]|\S\s+\S/.test(text.trim())) return;
       event.preventDefault();
+      half = null;
       memory.table = openEnded(pasted(memory.table, row, column, text, store.state.unit));
       render();
     });
@@ -67,7 +70,7 @@ function mount(element, bench) {
     const all = inputs();
     memory.table.forEach((/** @type {any} */ cells, /** @type {number} */ row) => cells.forEach((/** @type {any} */ cell, /** @type {number} */ column) => {
       const input = all[row * COLUMNS.length + column];
-      if (input.value !== cell.text) input.value = cell.text;
+      if (input !== half && input.value !== cell.text) input.value = cell.text;
       const fault = refused.find((one) => one.row === row && one.column === column) ?? (typing(row) ? undefined : faults.find((one) => one.row === row && one.column === column));
       if (fault) input.setAttribute('aria-invalid', 'true'); else input.removeAttribute('aria-invalid');
     }));
@@ -77,6 +80,8 @@ function mount(element, bench) {
     egg.render();
     count.textContent = stations.length ? `${stations.length} stations from x ${QUANTITIES.length.show(stations[0].x_mm, unit)} to ${QUANTITIES.length.show(stations[stations.length - 1].x_mm, unit)} ${unitName(unit)}` : '';
   }
+  /** What is half typed is not written over. @type {HTMLInputElement|null} */
+  let half = null;
   /** A row that is being typed is not scolded yet. @param {number} row */
   const typing = (row) => body.rows[row]?.contains(document.activeElement) ?? false;
   /** @type {{ row: number, column: number, why: string }[]} */
