@@ -105,6 +105,7 @@ def test_a_blank_is_measured_and_taken_by_keyboard_alone(page, address, fake):
     page.locator("#op-blank-button").focus()
     go("Measure …")
     keys.press("Enter")
+    expect(page.get_by_role("dialog", name="Measure the blank")).to_be_visible()
     go("Station x, row 1")
     for x in ("0", "20,5", "40"):  # a column down by Enter
         keys.type(x)
@@ -148,7 +149,11 @@ def test_the_skin_takes_the_blanks_place_and_undo_brings_it_back(page, address, 
     reopened(page)
     typed(page, ("0", "30"), ("40", "36", "37"))
     press(dialog, "Measure")
-    assert fake.asked[0][1]["stations"][1] == {"x_mm": 40, "diameter_mm": 36, "across_mm": 37}
+    assert "reading_error_mm" not in fake.asked[0][1] and fake.asked[0][1]["stations"][1] == {
+        "x_mm": 40,
+        "diameter_mm": 36,
+        "across_mm": 37,
+    }
     expect(dialog.get_by_text("Known to ± 0.030 mm")).to_be_visible()
     blank = last_blank(page, lambda: press(dialog, "Use this skin"))
     assert blank.pop("keep_out")[0]["why"] == "chuck"
@@ -263,8 +268,8 @@ def test_the_probe_gets_its_program_and_gives_its_log(page, address, fake):
     press(dialog, "Read the log")
     expect(dialog.get_by_text("Measured.")).to_be_visible()
     (_, program), (_, log) = fake.asked
-    places = {"stations": [10, 25, 40], "angles": 12, "tip_radius_mm": 1}
-    assert program.items() >= (places | {"feed_mm_min": 60, "search_mm": 6, "fragile": True}).items()
+    places = {"stations": [10, 25, 40], "angles": 12, "tip_radius_mm": 1, "search_mm": 3}
+    assert program.items() >= (places | {"feed_mm_min": 60, "fragile": True}).items()
     assert log.items() >= (places | {"log": ASSET, "unit": "mm"}).items()
     assert program["blank"] == log["blank"] == {"shape": "cylinder", "diameter_mm": 40, "length_mm": 90}
 
@@ -305,15 +310,29 @@ def test_the_job_moves_with_a_blank_that_was_put_back(page, address, fake):
     dialog = measuring(page, address, "Same blank again")
     job = {"schema": "roundwright.job/1", "name": "Moved", "blank": {"shape": "cylinder", "diameter_mm": 41,
                                                                       "length_mm": 90}, "artwork": []}  # fmt: skip
-    fake.answers["rechuck"] = {"json": {"shift_mm": 0.8, "turn_deg": 7.02, "tilt_deg": 0.5, "job": job}}
+    fake.answers["rechuck"] = {
+        "json": {"shift_mm": None, "turn_deg": 7.02, "turn_sigma_deg": 0.1, "tilt_deg": 0.5, "job": job}
+    }
     file = {"name": "again.log", "mimeType": "text/plain", "buffer": b"[PRB:1,2,3:1]"}
     dialog.get_by_label("Log of the controller", exact=True).set_input_files(file)
     press(dialog, "Find how it sits")
-    expect(dialog.get_by_text("7.02°")).to_be_visible()
-    assert fake.asked[0][1]["job"]["name"] == "New job"
+    expect(dialog.get_by_text("7.02° ± 0.1°")).to_be_visible()
+    expect(dialog.get_by_text("too straight to tell")).to_be_visible()
+    assert fake.asked[0][1]["job"]["name"] == "New job" and "turn_near_deg" not in fake.asked[0][1]
     assert last_blank(page, lambda: press(dialog, "Move the job with it"))["diameter_mm"] == 41
     page.get_by_role("button", name="Undo: move the job with the blank").click()
     expect(page.get_by_label("Name of the job")).to_have_value("New job")
+
+
+def test_a_few_touches_correct_the_shape(page, address, fake):
+    dialog = measuring(page, address, "Same blank again")
+    choose(dialog, "touched to correct its shape")
+    file = {"name": "six.log", "mimeType": "text/plain", "buffer": b"[PRB:1,2,3:1]"}
+    dialog.get_by_label("Log of the controller", exact=True).set_input_files(file)
+    press(dialog, "Correct the shape")
+    expect(dialog.get_by_text("Measured.")).to_be_visible()
+    blank = {"shape": "cylinder", "diameter_mm": 40, "length_mm": 90}
+    assert fake.asked == [("correct", {"blank": blank, "log": ASSET, "tip_radius_mm": 1, "unit": "mm"})]
 
 
 def test_two_sides_are_joined_by_two_marks(page, address, fake):

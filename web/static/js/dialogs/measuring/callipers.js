@@ -14,7 +14,7 @@ function mount(element, bench) {
   const { store, memory } = bench;
   memory.table = shownAs(openEnded(memory.table ?? emptyTable(4, COLUMNS.length)), store.state.unit);
   let shownUnit = store.state.unit;
-  const form = createForm(bench, 'egg', {});
+  const form = createForm(bench, 'form', {});
   const heads = COLUMNS.map((word) => el('th', { scope: 'col' }, word, el('span', { class: 'unit' })));
   const body = el('tbody');
   const why = el('p', { class: 'why', role: 'status', id: 'callipers-why' });
@@ -92,10 +92,14 @@ function mount(element, bench) {
     const { faults, stations } = stationsOf(memory.table);
     return faults.length ? `Mend row ${faults[0].row + 1} first.` : stations.length < least ? `It takes ${least} stations or more.` : '';
   };
-  const measure = actField('Measure', () => lacks(2), () => bench.run('The readings are being joined …', (signal) => bench.ask('callipers', { stations: stationsOf(memory.table).stations }, signal)), 'main');
+  function asked() {
+    const { reading_error_mm } = form.value;
+    return { stations: stationsOf(memory.table).stations, ...(reading_error_mm === undefined ? {} : { reading_error_mm }) };
+  }
+  const measure = actField('Measure', () => lacks(2), () => bench.run('The readings are being joined …', (signal) => bench.ask('callipers', asked(), signal)), 'main');
   const egg = actField('Fit an egg curve', () => lacks(4), () => bench.run('The curve is being fitted …', (signal) => {
     const { length_mm } = form.value;
-    return bench.ask('ovoid', { stations: stationsOf(memory.table).stations, ...(length_mm === undefined ? {} : { length_mm }) }, signal);
+    return bench.ask('ovoid', { ...asked(), ...(length_mm === undefined ? {} : { length_mm }) }, signal);
   }));
   const count = el('p', { class: 'hint' });
   const wipe = el('button', { type: 'button', class: 'btn small', onclick: () => { memory.table = emptyTable(4, COLUMNS.length); render(); inputAt(0, 0).focus(); } }, 'Empty the table');
@@ -103,8 +107,11 @@ function mount(element, bench) {
     el('div', { class: 'sheet-table' }, el('table', {}, el('caption', { class: 'unseen' }, 'Calliper readings'), el('thead', {}, el('tr', {}, el('th', { scope: 'col' }, el('span', { class: 'unseen' }, 'row')), ...heads)), body)),
     why, count,
     el('p', { class: 'hint' }, 'Enter goes down, Tab to the right, arrows up and down. Cells copied from a spreadsheet can be pasted, decimal commas too. Where the section is oval, take a second diameter at right angles: the first from 0° to 180°, the second from 90° to 270°.'),
-    measure.node, el('div', { class: 'row' }, wipe));
-  form.fill(element, [numberField(form.bench, { pointer: on('/length_mm'), label: 'Length of the egg', optional: 'from the readings', least: 0.1 }), egg]);
+    el('div', { class: 'row' }, wipe));
+  form.fill(element, [
+    numberField(form.bench, { pointer: on('/reading_error_mm'), label: 'A diameter is read to ±', optional: '0.05 mm', least: 0, step: 0.01 }), measure,
+    numberField(form.bench, { pointer: on('/length_mm'), label: 'Length of the egg', optional: 'from the readings', least: 0.1 }), egg,
+  ]);
   body.addEventListener('focusout', () => requestAnimationFrame(() => { if (body.isConnected) render(); }));
   render();
   return {
