@@ -6,9 +6,9 @@
 import { Refusal } from '../../../api.js';
 import { outlineBody, outlineKey } from '../../../core/photographs/asking.js';
 import { fieldOf } from '../../../core/photographs/mask.js';
+import { patiently } from './patience.js';
 
 const REST_MS = 350;
-const MOST_TRIES = 24;
 
 /**
  * @param {import('./pictures.js').Room & { fields: Map<string, any> }} room `fields`: of distances, by picture
@@ -22,19 +22,6 @@ export function createFinding({ store, bench, fields }, signal) {
   const latest = new Map();
   const known = (/** @type {number} */ index) => store.state.outlines[outlineKey(store.state.doc, index)];
 
-  /** @param {any} body @param {AbortSignal} stop @returns {Promise<any>} */
-  async function patiently(body, stop) {
-    for (let tries = 1; ; tries += 1) {
-      try {
-        return await bench.ask('outline', body, stop);
-      } catch (error) {
-        const wait = error instanceof Refusal ? error.againMs : 0;
-        if (!wait || tries === MOST_TRIES || stop.aborted) throw error;
-        await new Promise((wake) => { const timer = setTimeout(wake, wait); stop.addEventListener('abort', () => { clearTimeout(timer); wake(null); }); });
-      }
-    }
-  }
-
   /** @param {number} index @param {AbortSignal} stop @returns {Promise<void>} */
   async function find(index, stop) {
     const key = outlineKey(store.state.doc, index);
@@ -44,7 +31,7 @@ export function createFinding({ store, bench, fields }, signal) {
     const put = (/** @type {any} */ outline) => store.dispatch({ type: 'outline', key, outline });
     put({ state: 'asking' });
     try {
-      const { distance, ...answer } = await patiently(body, stop);
+      const { distance, ...answer } = await patiently(() => bench.ask('outline', body, stop), stop);
       if (distance) fields.set(/** @type {string} */ (body.photo.asset), fieldOf(distance));
       latest.set(/** @type {string} */ (body.photo.asset), answer);
       put({ state: 'found', ...answer });

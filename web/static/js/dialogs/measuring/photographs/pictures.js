@@ -4,6 +4,7 @@ import { el } from '../../../views/dom.js';
 import { clipTimes, inNameOrder } from '../../../core/photographs/asking.js';
 import { MOST_PHOTOS } from '../../../core/photographs/project.js';
 import { openClip } from './clip.js';
+import { patiently } from './patience.js';
 
 /**
  * @typedef {{ store: any, bench: import('../ways.js').MeasuringBench, blobs: Map<string, Blob> }} Room
@@ -12,9 +13,9 @@ import { openClip } from './clip.js';
 /** Stores files one after another and puts each in its place. @param {Room} room @param {File[]} files @param {number} first @param {AbortSignal} signal */
 export async function takeAll({ store, bench, blobs }, files, first, signal) {
   for (const [i, file] of files.entries()) {
-    if (signal.aborted) return;
     bench.tell(`Storing picture ${i + 1} of ${files.length} …`);
-    const { id } = await bench.upload(file);
+    const { id } = await patiently(() => bench.upload(file), signal);
+    if (signal.aborted) return;
     blobs.set(id, file);
     store.dispatch({ type: 'picture', index: first + i, asset: id, name: file.name.slice(0, 80), label: `picture ${first + i + 1}` });
   }
@@ -60,7 +61,7 @@ async function takeClip(room, file, signal) {
     for (const [i, at_s] of clipTimes(0, opened.seconds, count).entries()) {
       room.bench.tell(`Frame ${i + 1} of ${count} …`);
       const frame = await opened.frame(at_s, `${file.name.replace(/\.[^.]*$/, '')} ${at_s.toFixed(2)} s.jpg`);
-      const { id } = await room.bench.upload(frame);
+      const { id } = await patiently(() => room.bench.upload(frame), signal);
       room.blobs.set(id, frame);
       room.store.dispatch({ type: 'picture', index: i, asset: id, name: frame.name.slice(0, 80), label: `frame ${i + 1}` });
     }
