@@ -15,7 +15,22 @@ from engine.kernel.arrays import Bools, Floats
 from engine.measure.chucking.continued import Continued
 from engine.measure.chucking.motion import Motion, rotations
 
-__all__ = ["MEDIAN", "MOTION", "TURN", "WILD", "Fit", "Prior", "Problem", "Terms", "costs", "refit", "settle", "solve"]
+__all__ = [
+    "MEDIAN",
+    "MOTION",
+    "TILT_Y",
+    "TILT_Z",
+    "TURN",
+    "WILD",
+    "Fit",
+    "Prior",
+    "Problem",
+    "Terms",
+    "costs",
+    "refit",
+    "settle",
+    "solve",
+]
 
 MOTION = 6  # parameters of a motion: shift, turn, tilt_y, tilt_z, offset_y, offset_z; a shape's terms follow
 SHIFT, TURN, TILT_Y, TILT_Z, OFFSET_Y, OFFSET_Z = range(MOTION)

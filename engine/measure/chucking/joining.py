@@ -17,7 +17,19 @@ from engine.kernel.errors import BlankError
 from engine.kernel.findings import Finding
 from engine.measure.chucking.continued import Continued
 from engine.measure.chucking.doubts import left_out, warning
-from engine.measure.chucking.fitting import MEDIAN, MOTION, WILD, Fit, Prior, Problem, Terms, refit, settle
+from engine.measure.chucking.fitting import (
+    MEDIAN,
+    MOTION,
+    TILT_Y,
+    TILT_Z,
+    WILD,
+    Fit,
+    Prior,
+    Problem,
+    Terms,
+    refit,
+    settle,
+)
 from engine.measure.chucking.moving import moved_skin
 from engine.measure.measured import Measured, Readings, even_angles
 
@@ -32,6 +44,7 @@ OFFSET_SIGMA_MM, TILT_SIGMA_DEG = 3.0, 3.0  # a gourd chucked by eye; no source
 SCALE_SIGMA, LOBE_SIGMA_MM = 0.05, 3.0
 MISFIT = 3.0  # times what the base states
 MISFIT_MM = 0.1  # an engraving's depth is asked to within less
+TILT_LIMIT_DEG = 0.5  # 0.4 mm at the end of a blank of 100 mm
 STATION_MM = 1.0
 FEWEST_STATIONS, MOST_STATIONS = 41, 241
 _Words = tuple[tuple[str, str], ...]
@@ -223,6 +236,10 @@ def _findings(fit: Fit, shown: float, base: Skin) -> tuple[Finding, ...]:
         text = f"between the probed points the true skin strays from the base shape by {shown:.2f} mm rms"
         advice = "probe a whole grid of points, or measure the base at more stations"
         made.append(warning("base-does-not-fit", text, advice))
+    tilt = float(np.degrees(np.sqrt(np.linalg.eigvalsh(fit.covariance[TILT_Y : TILT_Z + 1, TILT_Y : TILT_Z + 1])[-1])))
+    if tilt > TILT_LIMIT_DEG:
+        text = f"the points do not tell the tilt: only within {tilt:.2f} deg"
+        made.append(warning("tilt-unknown", text, "probe at stations further apart, and all round at each"))
     return tuple(made)
 
 

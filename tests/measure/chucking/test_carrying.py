@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from engine.measure import Measured, even_angles
-from engine.measure.chucking import Motion, carried, moved_skin
-from tests.measure.chucking.bodies import Gourd
+from engine.measure.chucking import Motion, carried, moved_skin, register, skin_of
+from tests.measure.chucking.bodies import Gourd, readings_of
 
 X = np.linspace(5.0, 115.0, 111)
 MOTION = Motion(shift_mm=2.0, turn_rad=np.pi / 2, tilt_y_rad=0.01, offset_z_mm=0.4, pivot_mm=60.0)
@@ -60,3 +60,17 @@ def test_the_doubt_of_the_motion_is_what_small_motions_make_of_the_radius():
         variance += (0.5 * (moved_skin(Gourd(), more, x, theta)[0] - moved_skin(Gourd(), less, x, theta)[0])) ** 2
     told = carried(measured(sigma=0.0), MOTION, covariance=np.diag(steps**2), x_mm=x, angles=10).sigma_mm
     assert told == pytest.approx(np.sqrt(variance), rel=0.02, abs=1e-3)
+
+
+def test_registered_and_carried_it_is_the_true_skin_within_its_sigma():
+    rng = np.random.default_rng(8)
+    motion = Motion(shift_mm=0.8, turn_rad=np.radians(7), tilt_y_rad=0.005, tilt_z_rad=-0.007, offset_y_mm=0.5)
+    x, theta = np.repeat(np.linspace(12, 108, 5), 8), rng.uniform(0, 2 * np.pi, 40)
+    stored = measured(sigma=0.005)
+    found = register(skin_of(stored), readings_of(Gourd(), motion, x, theta, noise_mm=0.02, rng=rng))
+    now = carried(stored, found.motion, covariance=found.covariance)
+    truth, known = moved_skin(Gourd(), motion, now.x_mm, now.theta_rad)
+    both = known & now.known
+    error = (now.radius_mm - truth)[both]
+    assert np.sqrt((error**2).mean()) < 0.015 and both.mean() > 0.97
+    assert np.sqrt(((error / now.sigma_mm[both]) ** 2).mean()) < 1.4

@@ -58,9 +58,9 @@ def test_six_points_give_tilt_and_runout():
 
 def test_its_sigma_foretells_its_error():
     worst = []
-    for seed in range(25):
+    for seed in range(16):
         rng = np.random.default_rng(seed)
-        made = corrected(PROFILE, readings_of(PROFILE, CHUCKED, *MANY, noise_mm=0.05, rng=rng), angles=24)
+        made = corrected(PROFILE, readings_of(PROFILE, CHUCKED, *MANY, noise_mm=0.05, rng=rng), angles=8)
         error, sigma = errors_of(made, PROFILE)
         worst.append(((error / sigma) ** 2).mean())
     assert 0.7 < np.sqrt(np.mean(worst)) < 1.4
@@ -89,11 +89,11 @@ def test_size_and_an_oval_are_added_where_left_out_points_ask_for_them():
 
 def test_nothing_is_added_that_left_out_points_do_not_ask_for():
     plain = 0
-    for seed in range(12):
+    for seed in range(10):
         rng = np.random.default_rng(seed)
         made = corrected(PROFILE, readings_of(PROFILE, CHUCKED, *MANY, noise_mm=0.05, rng=rng), angles=8)
         plain += fitted(made) == "tilt and runout"
-    assert plain >= 9
+    assert plain >= 8
 
 
 def test_six_points_never_carry_more_than_tilt_and_runout_and_their_doubt_says_so():
@@ -101,7 +101,7 @@ def test_six_points_never_carry_more_than_tilt_and_runout_and_their_doubt_says_s
     assert fitted(made) == "tilt and runout"
     error, sigma = errors_of(made, Oval())
     assert np.sqrt((error**2).mean()) < 3 * np.sqrt((sigma**2).mean())
-    assert [finding.code for finding in made.findings] == ["base-does-not-fit"]
+    assert [finding.code for finding in made.findings] == ["base-does-not-fit", "tilt-unknown"]
 
 
 def test_the_bases_own_error_stays_in_the_sigma():
@@ -132,3 +132,9 @@ def test_points_that_lie_beside_the_base_are_refused():
     readings = readings_of(PROFILE, Motion(), SIX[0] + 200.0, SIX[1], sigma_mm=0.01)
     with pytest.raises(BlankError, match="lie on the base shape"):
         corrected(PROFILE, readings)
+
+
+def test_points_at_one_station_do_not_tell_the_tilt():
+    made = corrected(PROFILE, readings_of(PROFILE, CHUCKED, np.full(8, 50.0), even_angles(8), sigma_mm=0.01), angles=24)
+    assert "tilt-unknown" in [finding.code for finding in made.findings]
+    assert made.sigma_mm[5].max() > 5 * made.sigma_mm[50].max()
