@@ -14,7 +14,10 @@ from engine.measure.surface.model import ROWS, Model
 
 __all__ = ["neighbour_growth", "over_grid", "spread"]
 
-_SIGNIFICANT = 2.0  # standard errors of a correlation
+FEWEST = 8  # residuals that a correlation can be told from
+SIGNIFICANT = 2.0  # standard errors of a correlation
+MOST_TOGETHER = 0.9
+SIDEWAYS = 3.0  # how much further a neighbour the other way counts, so that one direction is looked at by itself
 
 
 def spread(model: Model, near: Blocks, index: Ints, value: Floats) -> Floats:
@@ -48,21 +51,26 @@ def over_grid(model: Model, near: Blocks, x_mm: Floats, theta_rad: Floats) -> Fl
 
 
 def neighbour_growth(places: Floats, residual: Floats, box: Floats) -> float:
-    """Factor >= 1 on a standard deviation when residuals of neighbours go together.
+    """Factor >= 1 on a standard deviation when residuals of neighbours go together, along or around.
 
     places : (k, 2) in usual spacings, periodic in the second of `box`. Residuals of independent readings are a little
-    against one another, so only a correlation clearly above 0 counts: sqrt((1 + c) / (1 - c)), as of a series whose
-    neighbours have the correlation c.
+    against one another, so only a correlation clearly above 0 counts: sqrt((1 + c) / (1 - c)) for either direction, as
+    of a series whose neighbours have the correlation c.
     """
-    if len(places) < 8:
-        return 1.0
-    nearest = np.asarray(cKDTree(places, boxsize=box).query(places, 2)[1])[:, 1]
-    scale = float(np.sqrt((residual**2).mean() * (residual[nearest] ** 2).mean()))
-    c = float((residual * residual[nearest]).mean()) / scale if scale > 0 else 0.0
-    if c < _SIGNIFICANT / np.sqrt(len(places)):
-        return 1.0
-    c = min(c, 0.9)
-    return float(np.sqrt((1.0 + c) / (1.0 - c)))
+    factor = 1.0
+    if len(places) < FEWEST:
+        return factor
+    for stretch in (np.array([1.0, SIDEWAYS]), np.array([SIDEWAYS, 1.0])):
+        wide = box * stretch
+        at = places * stretch
+        at[at[:, 1] >= wide[1], 1] = 0.0  # the product may round up to the seam itself
+        nearest = np.asarray(cKDTree(at, boxsize=wide).query(at, 2)[1])[:, 1]
+        scale = float(np.sqrt((residual**2).mean() * (residual[nearest] ** 2).mean()))
+        c = float((residual * residual[nearest]).mean()) / scale if scale > 0 else 0.0
+        if c > SIGNIFICANT / np.sqrt(len(places)):
+            c = min(c, MOST_TOGETHER)
+            factor *= float(np.sqrt((1.0 + c) / (1.0 - c)))
+    return factor
 
 
 def _four_rows(model: Model, near: Blocks, i: int) -> Floats:
