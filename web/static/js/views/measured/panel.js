@@ -31,7 +31,8 @@ export function panel({ kind, title, about, keys, tools = [] }) {
   fold.addEventListener('toggle', fill);
   return {
     figure, face, canvas,
-    size: () => ({ width: Math.max(80, face.clientWidth), height: Math.max(60, face.clientHeight) }),
+    /** @returns {[number, number]} px */
+    size: () => [Math.max(80, face.clientWidth), Math.max(60, face.clientHeight)],
     /** @param {import('../../core/measured/axes.js').Mark[]} list */
     draw(list) { marks.replaceChildren(...list.map(node)); },
     /** @param {import('../../core/measured/axes.js').Mark[]} list */

@@ -39,6 +39,7 @@ export function mountPlots(element, store) {
   const residual = panel({ kind: 'residual', title: 'Residuals', about: 'reading minus skin over x', tools: [key('dots', 'used'), key('crosses', 'left out')] });
   const histogram = panel({ kind: 'histogram', title: 'Spread', about: 'how many readings lie how far from the skin, with the normal curve of the same spread' });
   const [low, high, ramp] = [el('span'), el('span'), el('i', { 'aria-hidden': 'true' })];
+  const faces = [profile, map, section, residual, histogram];
   const legend = el('p', { class: 'ramp' }, el('span', { class: 'ramp-of' }), low, ramp, high, el('i', { class: 'unknown', 'aria-hidden': 'true' }), el('span', {}, 'not seen'));
   map.face.after(legend);
   const slider = el('input', { type: 'range', min: '1', max: '100', step: '1', value: '1', 'aria-label': 'Exaggeration of the sections', oninput: () => { times = Number(slider.value); drawSections(); } });
@@ -86,8 +87,7 @@ export function mountPlots(element, store) {
   function drawSections() {
     if (!skin) return;
     const s = skin;
-    const { width, height } = section.size();
-    section.draw(sectionMarks(s, sections, { size: Math.min(width, height), times, unit: unit() }));
+    section.draw(sectionMarks(s, sections, { size: Math.min(...sized(section)), times, unit: unit() }));
     section.table(() => sectionTable(s, sections, unit()));
     factor.textContent = `× ${times}`;
     slider.style.setProperty('--done', `${((times - 1) / Math.max(1, Number(slider.max) - 1)) * 100}%`);
@@ -98,13 +98,11 @@ export function mountPlots(element, store) {
   function drawResiduals() {
     if (!skin) return;
     const s = skin;
-    const some = s.readings.state.some((state) => state !== 'filled');
-    for (const one of [residual, histogram]) one.figure.hidden = !some;
-    bare.hidden = some;
-    if (!some) return;
+    if (residual.figure.hidden) return;
+    const [width, height] = sized(histogram);
     residual.draw(residualMarks(s, residualAxes(s, ...sized(residual)), unit()));
     residual.table(() => residualTable(s, unit()));
-    histogram.draw(histogramMarks(s, { ...histogram.size(), unit: unit() }));
+    histogram.draw(histogramMarks(s, { width, height, unit: unit() }));
     histogram.table(() => residualTable(s, unit()));
   }
 
@@ -119,9 +117,15 @@ export function mountPlots(element, store) {
     now.textContent = `x ${lengthWords(at.x, unit())}, ${degreeWords(at.deg)}: radius ${fineWords(at.radius, unit())} ± ${fine(2 * at.sigma, unit())} (2σ), ${signed(at.deviation, unit())} beside the round profile${at.known ? '' : '; not seen there, filled in'}`;
   }
 
+  /** Sizes of the faces, read at once before anything is drawn: a read between two writes would lay the page out anew. @type {Map<any, [number, number]>} */
+  const sizes = new Map();
   /** @param {any} one @returns {[number, number]} */
-  const sized = (one) => { const { width, height } = one.size(); return [width, height]; };
-  function draw() { drawProfile(); drawMap(); drawSections(); drawResiduals(); drawPlace(); }
+  const sized = (one) => /** @type {[number, number]} */ (sizes.get(one) ?? [0, 0]);
+  function draw() {
+    if (!skin) return;
+    for (const one of faces) sizes.set(one, one.size());
+    drawProfile(); drawMap(); drawSections(); drawResiduals(); drawPlace();
+  }
 
   /** Shows or removes the section at a station; the oldest gives way. @param {number} x */
   function toggle(x) {
@@ -163,8 +167,11 @@ export function mountPlots(element, store) {
   listen(profile, profileAxes, false);
   listen(map, mapAxes, true);
   let frame = 0;
-  const seen = new ResizeObserver(() => { frame ||= requestAnimationFrame(() => { frame = 0; draw(); }); });
-  for (const one of [profile, map, section, residual, histogram]) seen.observe(one.face);
+  const seen = new ResizeObserver(() => {
+    if (faces.every((one) => String(one.size()) === String(sizes.get(one)))) return; // drawn at this size already
+    frame ||= requestAnimationFrame(() => { frame = 0; draw(); });
+  });
+  for (const one of faces) seen.observe(one.face);
 
   return {
     /** @param {any} answer null: nothing is shown */
@@ -173,6 +180,9 @@ export function mountPlots(element, store) {
       none.hidden = Boolean(skin);
       all.hidden = !skin;
       if (!skin) return;
+      const some = skin.readings.state.some((state) => state !== 'filled');
+      for (const one of [residual, histogram]) one.figure.hidden = !some;
+      bare.hidden = some;
       const [from, to] = [skin.x[0], skin.x[skin.m - 1]];
       sections = [...new Set([0.2, 0.5, 0.8].map((share) => placeAt(/** @type {any} */ (skin), from + share * (to - from), 0).x))];
       const most = mostTimes(skin);
