@@ -21,6 +21,7 @@ from tests.program.paths import on_blank
 
 FEW = settings(derandomize=True, deadline=None, max_examples=25)
 JAWS = KeepOut(from_mm=-5.0, to_mm=9.0, why="jaws")
+STRAP = KeepOut(from_mm=61.0, to_mm=63.0, why="strap")
 STEADY = KeepOut(from_mm=41.0, to_mm=46.0, why="steady", radius_mm=34.0)
 
 
@@ -79,14 +80,14 @@ def test_the_ball_clears_skin_and_hardware_wherever_it_does_not_probe(seed, prof
     skin, doubt = between(x, r), rng.uniform(0, 2)
     probe = Probe(tip_radius_mm=rng.uniform(0.3, 3), search_mm=rng.uniform(0.1, 4), slow_mm_min=20 if twice else None)
     told = probe_program(
-        np.linspace(2, 98, rng.integers(2, 9)),
+        [20.0, *np.linspace(2, 98, rng.integers(2, 9))],
         np.arange(rng.integers(2, 8)) * 360.0 / 7 + rng.uniform(-90, 90),
         guess=Guess(x_mm=x, radius_mm=r, doubt_mm=doubt),
         probe=probe,
         profile=profile,
         order=order,
         fragile=fragile,
-        keep_out=[JAWS, STEADY],
+        keep_out=[JAWS, STEADY, STRAP],
     )
     text, zero, ball = told.program.text, told.zero_r_mm, probe.tip_radius_mm
     moves = read(text, axes="".join(profile.letters))
@@ -117,10 +118,10 @@ def test_the_ball_clears_skin_and_hardware_wherever_it_does_not_probe(seed, prof
         gap = profile.clearance_mm if sideways else profile.approach_mm
         under = skin(way[:, :1] + aside, way[:, 1:2]).max(axis=1)
         assert (way[:, 2] >= under + doubt + gap - 1e-6).all()
-        for stretch, over in ((JAWS, safe), (STEADY, STEADY.radius_mm + profile.clearance_mm)):
+        for stretch, over in ((JAWS, safe), (STRAP, safe), (STEADY, STEADY.radius_mm + profile.clearance_mm)):
             there = (way[:, 0] + ball >= stretch.from_mm) & (way[:, 0] - ball <= stretch.to_mm)
             assert (way[there, 2] >= over - 1e-6).all()
-    assert not any(k.from_mm - ball <= at <= k.to_mm + ball for k in (JAWS, STEADY) for at in told.x_mm)
+    assert not any(k.from_mm - ball <= at <= k.to_mm + ball for k in (JAWS, STEADY, STRAP) for at in told.x_mm)
 
 
 @FEW
@@ -230,6 +231,17 @@ def test_a_ball_over_a_neck_thinner_than_itself_clears_it_all_round():
     neck = Guess(x_mm=[0.0, 50.0, 100.0], radius_mm=[[0.8, 0.5, 0.5, 0.5]] * 3, doubt_mm=0.1)
     small, great = (neck.highest_mm((20.0, 20.0), (180.0, 180.0), ball) for ball in (0.1, 1.0))
     assert (small, great) == (pytest.approx(0.6), pytest.approx(0.9))
+
+
+def test_hardware_that_the_ball_comes_over_only_to_take_up_play_is_cleared_too():
+    told = plain(
+        stations=[47.05, 60.0],
+        profile=Profile(axial=Axis(letter="X", backlash=0.5)),
+        order=Order.ANGLE_BY_ANGLE,
+        keep_out=[STEADY],
+    )
+    passing = [m for m in run(told.program.text, "XAZ").moves if m.end["X"] == 46.425 and m.start["X"] == 60.0]
+    assert [m.end["Z"] for m in passing] == [36.0]
 
 
 def test_a_stated_radius_at_the_touch_off_shifts_the_words_alone():
