@@ -31,6 +31,7 @@ STEEPEST_COS = float(np.cos(np.radians(80.0)))  # of an end's skin: a radial too
 STEEP_SHARE = 0.01  # of a ring may be steeper: stray facets
 LEAST_SHARE = 0.5  # of a ring, and of the whole, that has to be met
 LEAST_STATIONS = 5
+MIXED = 0.1  # share of facets that face otherwise than most: beyond it the file's senses say nothing
 FLOAT32 = 1e-6  # of the greatest extent: what the digits of a file hold
 INSET = 1e-5  # of the length: an end's face that is square to the axis but for rounding is left outside
 SPREAD = 5  # cells over which the facets' error is averaged
@@ -61,6 +62,7 @@ def scan_skin(
     rays = polar(whole, found, x, angles)
     facets = Facets.of(whole)
     lean = _lean(rays, facets, found)
+    rays, lean = _without_inner(rays, lean), np.abs(lean)
     first, last, met = _held(rays, lean)
     kept = _cut(rays, first, last)
     if met.mean() < LEAST_SHARE:
@@ -99,11 +101,23 @@ def _stations(mesh: Mesh, axis: Axis, step_mm: float | None) -> Floats:
 
 
 def _lean(rays: Rays, facets: Facets, axis: Axis) -> Floats:
-    """(m, n) cosine between the ray and the normal of the facet it met, 0 where none was."""
+    """(m, n) cosine between the ray and the normal of the facet it met, below 0 where that faces otherwise than most.
+
+    0 where none was met.
+    """
     normal = facets.normal @ axis.frame.T
     theta = np.arange(rays.face.shape[1]) * (2 * np.pi / rays.face.shape[1])
     met = normal[np.maximum(rays.face, 0)]
-    return np.where(rays.met, np.abs(met[..., 1] * np.cos(theta) + met[..., 2] * np.sin(theta)), 0.0)
+    lean = np.where(rays.met, met[..., 1] * np.cos(theta) + met[..., 2] * np.sin(theta), 0.0)
+    return lean if (lean > 0).sum() >= (lean < 0).sum() else -lean
+
+
+def _without_inner(rays: Rays, lean: Floats) -> Rays:
+    """Rays that met an inner skin through a hole of the outer one met nothing; files that mix the senses are spared."""
+    inner = rays.met & (lean < 0)
+    if inner.sum() > MIXED * rays.met.sum():
+        return rays
+    return replace(rays, radius_mm=np.where(inner, 0.0, rays.radius_mm), face=np.where(inner, -1, rays.face))
 
 
 def _held(rays: Rays, lean: Floats) -> tuple[int, int, Bools]:

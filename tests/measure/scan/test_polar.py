@@ -104,6 +104,14 @@ def test_few_large_facets_around_the_axis(sides):
     np.testing.assert_allclose(rays.radius_mm, np.ones((5, 1)) * prism, atol=1e-12)
 
 
+def test_a_ray_along_the_open_edge_of_a_sheet_meets_it_from_either_side():
+    for side in (1, -1):
+        sheet = Mesh(vertices=np.array([[-5.0, 10, 0], [5, 10, 0], [0, 6, 8 * side]]), faces=np.array([[0, 1, 2]]))
+        rays = polar(sheet, ALONG_X, np.array([0.0]), 4)
+        assert rays.radius_mm[0, 0] == 10.0 and rays.face[0, 0] == 0
+        assert (rays.radius_mm[0, 1:] == 0).all()
+
+
 def test_degenerate_triangles_change_nothing():
     body = bodies.revolved(np.array([0.0, 10.0, 30.0]), np.array([5.0, 8.0, 4.0]), 24)
     more = np.array([[0, 0, 5], [7, 7, 7], [3, 4, 3]])

@@ -107,6 +107,17 @@ def test_a_vessel_has_its_wall_told():
     assert "2.50 mm" in skin.findings[0].message
 
 
+@pytest.mark.parametrize("turned", [1, -1])
+def test_the_inner_skin_is_not_taken_for_the_outer_one_in_its_holes(turned):
+    x = np.concatenate([np.linspace(0.0, 60.0, 61), np.linspace(60.0, 5.0, 56)])
+    vessel = bodies.revolved(x, np.repeat([20.0, 17.5], [61, 56]), 90)
+    middle = vessel.vertices[vessel.faces].mean(axis=1)
+    gone = (np.abs(middle[:, 0] - 30) < 4) & (middle[:, 1] > 19)
+    skin = scan_skin(Mesh(vertices=vessel.vertices, faces=vessel.faces[~gone][:, ::turned]), ALONG_X)
+    assert codes(skin) == ["scan-hole", "inner-skin"]
+    assert (skin.radius_mm > 19.9).all() and not skin.known[120, 0]
+
+
 def test_only_the_largest_holes_are_listed_and_the_rest_counted():
     mesh = GOURD
     for k in range(9):
