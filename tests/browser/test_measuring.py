@@ -176,12 +176,11 @@ def test_a_spreadsheet_is_pasted_in_the_unit_shown(page, address, fake):
 
 def test_a_half_typed_reading_is_not_written_over(page, address, fake):
     dialog = measuring(page, address)
-    typed(page, ("0",))  # leaving the cell draws the table anew a moment later
-    page.keyboard.type("30.")
-    page.wait_for_timeout(300)
-    page.keyboard.type("5")
-    page.evaluate("document.querySelector('.sheet-table tbody').dispatchEvent(new FocusEvent('focusout'))")
-    page.wait_for_timeout(300)
+    typed(page, ("0",))
+    page.keyboard.type("30.5")
+    page.evaluate("""new Promise((drawn) => {
+      document.querySelector('.sheet-table tbody').dispatchEvent(new FocusEvent('focusout'));
+      requestAnimationFrame(() => requestAnimationFrame(drawn)); })""")  # leaving a cell draws the table a moment later
     page.keyboard.press("Enter")
     expect(dialog.get_by_label("Diameter, row 1")).to_have_value("30.5")
 
