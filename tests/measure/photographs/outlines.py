@@ -40,6 +40,11 @@ def _bottle(x, t):
     return belly + 1.2 * np.exp(-(((x - 98.0) / 5.0) ** 2)) + 0.0 * t
 
 
+def _dented(x, t):
+    d = np.arctan2(np.sin(t - 1.2), np.cos(t - 1.2))
+    return 31.0 + np.cos(2 * t) - 3.0 * np.exp(-((d / 0.28) ** 2) - ((x - 55.0) / 14.0) ** 2)
+
+
 GOURD = Piece(radius=_gourd, length_mm=110.0)
 BOTTLE = Piece(radius=_bottle, length_mm=110.0)
 
@@ -56,7 +61,7 @@ class Faults:
     angle_deg: float = 0.0
     wobble_mm: float = 0.0
     marks_px: float = 0.0
-    step_mm: float = 0.25
+    step_mm: float = 0.3
 
 
 def photographs(piece, angles_deg, faults, seed=0, size_px=SIZE_PX):
@@ -101,7 +106,6 @@ def edge_of(points, size_px=SIZE_PX, ok=None, findings=()):
         distance=np.zeros((1, 1), np.uint8),
         distance_step=0.5,
         mask_scale=1,
-        sharpening=0.0,
         findings=findings,
     )
 

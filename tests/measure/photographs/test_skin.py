@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from engine.kernel.errors import BlankError
-from engine.measure.photographs import Setup, skin_from_edges
+from engine.measure.photographs import Lens, Setup, skin_from_edges
 from tests.measure.photographs.outlines import BOTTLE, GOURD, SIZE_PX, Faults, edge_of, photographs
 
 
@@ -69,6 +69,19 @@ def test_perspective_that_is_not_told_fails_and_is_noticed():
     skin = measured(36, PLAIN, camera_mm=None)
     assert rms(errors(skin)[0]) > 0.1
     assert {"photos-disagree", "camera-far-assumed"} <= codes(skin)
+
+
+def test_a_lens_told_by_a_card_straightens_the_edges():
+    skin = measured(36, Faults(noise_px=0.3, k1=-0.08), axis_sigma_px=0.2, lens=Lens(k1=-0.08, k1_sigma=1e-4))
+    assert rms(errors(skin)[0]) < 0.02
+
+
+def test_part_of_a_turn_without_an_outline_is_told_and_not_known():
+    angles = np.arange(5) * 20.0
+    edges, axis_px = photographs(GOURD, angles, PLAIN)
+    skin = skin_from_edges(edges, angles, setup_for(axis_px))
+    assert "turn-not-covered" in codes(skin)
+    assert 0.2 < 1.0 - skin.known[55].mean() < 0.8
 
 
 @pytest.mark.parametrize(
