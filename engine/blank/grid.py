@@ -76,12 +76,10 @@ def _readings(data: bytes) -> tuple[Floats, Floats, Floats, Floats | None]:
     turned[TURN - turned < SAME_DEG] = 0.0
     angle, j = np.unique(np.round(turned / SAME_DEG) * SAME_DEG, return_inverse=True)
     if len(x) < LEAST_STATIONS or len(angle) < LEAST_ANGLES:
-        raise _fault(
-            f"{len(x)} stations and {len(angle)} angles are too few",
-            f"at least {LEAST_STATIONS} stations and {LEAST_ANGLES} angles",
-        )
+        least = f"at least {LEAST_STATIONS} stations and {LEAST_ANGLES} angles"
+        raise _gap(f"{len(x)} stations and {len(angle)} angles are too few", least)
     if len(x) * len(angle) > MOST_ROWS:  # before anything of that size is made
-        raise _fault(f"{len(x)} stations at {len(angle)} angles are not {len(rows)} readings", EVERY_PLACE)
+        raise _gap(f"{len(x)} stations at {len(angle)} angles are not {len(rows)} readings")
     count = np.zeros((len(x), len(angle)), np.int64)
     np.add.at(count, (i, j), 1)
     for wrong, word in ((count > 1, "more than one reading"), (count == 0, "no reading")):
@@ -169,8 +167,8 @@ def _numbers(row: list[str], at: list[int], number: int) -> list[float]:
     return values
 
 
-def _gap(message: str) -> GapsError:
-    return GapsError(message, where="/blank/asset", hint=f"{EVERY_PLACE}, or have the gaps filled by measuring")
+def _gap(message: str, needed: str = EVERY_PLACE) -> GapsError:
+    return GapsError(message, where="/blank/asset", hint=f"{needed}, or have the gaps filled by measuring")
 
 
 def _fault(message: str, hint: str) -> BlankError:

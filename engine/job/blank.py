@@ -11,6 +11,7 @@ import numpy as np
 from pydantic import Field
 
 from engine.blank import Cone, Cylinder, Ovoid, Skin, Stations, read_grid
+from engine.job.photographs import SilhouettesDocument
 from engine.job.reading import Document, Length, Position, Words
 from engine.job.scan import ScanDocument
 from engine.job.shapes import UNSTATED_MM, BlankShape, DescribedShape, Deviation, Needed
@@ -110,6 +111,12 @@ class GridDocument(BlankShape):
 
 
 BlankDocument = Annotated[
-    CylinderDocument | ConeDocument | OvoidDocument | StationsDocument | GridDocument | ScanDocument,
+    CylinderDocument
+    | ConeDocument
+    | OvoidDocument
+    | StationsDocument
+    | GridDocument
+    | ScanDocument
+    | SilhouettesDocument,
     Field(discriminator="shape"),
 ]

@@ -1,16 +1,25 @@
-"""The documents of photographs of a turned blank."""
+"""The documents of photographs of a turned blank, and the skin that follows from them."""
 
-from collections.abc import Mapping
-from typing import Annotated
+from collections.abc import Iterator, Mapping
+from concurrent.futures import ThreadPoolExecutor
+from typing import Annotated, Literal
 
 import numpy as np
 from pydantic import Field
 
 from engine.artwork import read_photograph
-from engine.job.reading import Document, Words
-from engine.measure.photographs import Edge, Mend, find_edge
+from engine.blank import Skin
+from engine.job.measured import surface_of
+from engine.job.reading import Angle, Document, Length, Words
+from engine.job.shapes import Asking, BlankShape, Deviation, Needed
+from engine.kernel.errors import BlankError, EngineError
+from engine.measure import Measured
+from engine.measure.photographs import Edge, Lens, Mend, Setup, find_edge, skin_from_edges
 
-__all__ = ["AxisDocument", "EdgeDocument"]
+__all__ = ["AxisDocument", "EdgeDocument", "PhotographsDocument", "SilhouettesDocument"]
+
+MOST_PHOTOS = 72
+AT_ONCE = 2  # photographs whose edges are sought: decoding and arrays let each other run
 
 Pixels = Annotated[float, Field(ge=-100_000, le=100_000)]
 Pixel = tuple[Pixels, Pixels]
@@ -46,3 +55,79 @@ class EdgeDocument(Document):
         picture = read_photograph(assets[self.asset])
         axis_px = None if axis is None else (axis.from_px, axis.to_px)
         return find_edge(picture, threshold=self.threshold, axis_px=axis_px, mend=mend)
+
+
+class PhotographDocument(EdgeDocument):
+    """angle_deg : where the rotary stood."""
+
+    angle_deg: Angle
+
+
+class PhotographsDocument(Asking):
+    """Photographs, and how they were taken (CONTRACT 3).
+
+    k1, k2 : radial distortion of the lens over the half diagonal, k1_sigma its error; k1 null: found as well as it
+    shows. The other sigmas are one standard deviation of what may be wrong: the marked points, each angle, the stand.
+    axis_photo : the photograph, from 0, in which the two points were marked; null: they stand for all of them.
+    """
+
+    photos: tuple[PhotographDocument, ...] = Field(min_length=1, max_length=MOST_PHOTOS)
+    axis: AxisDocument
+    length_mm: Length
+    camera_mm: Length | None = None
+    camera_deg: Angle = 0.0
+    k1: Annotated[float, Field(ge=-0.5, le=0.5)] | None = None
+    k2: Annotated[float, Field(ge=-0.5, le=0.5)] = 0.0
+    k1_sigma: Annotated[float, Field(ge=0, le=0.5)] = 0.0
+    axis_photo: Annotated[int, Field(ge=0, lt=MOST_PHOTOS)] | None = None
+    axis_sigma_px: Annotated[float, Field(ge=0, le=100)] = 1.0
+    angle_sigma_deg: Annotated[float, Field(ge=0, le=10)] = 0.5
+    wobble_sigma_mm: Annotated[float, Field(ge=0, le=10)] = 0.3
+
+    def needed(self) -> Iterator[Needed]:
+        """The photographs."""
+        for k, photo in enumerate(self.photos):
+            yield Needed(f"/photos/{k}/asset", photo.asset, ("raster",), "a photograph")
+
+    def measured(self, assets: Mapping[str, bytes]) -> Measured:
+        """The skin. BlankError where none can be made of them."""
+        with ThreadPoolExecutor(AT_ONCE) as pool:
+            edges = list(pool.map(lambda k: self._edge(k, assets), range(len(self.photos))))
+        lens = None if self.k1 is None else Lens(k1=self.k1, k2=self.k2, k1_sigma=self.k1_sigma)
+        setup = Setup(
+            axis_from_px=self.axis.from_px,
+            axis_to_px=self.axis.to_px,
+            size_px=edges[0].size_px,
+            length_mm=self.length_mm,
+            camera_mm=self.camera_mm,
+            camera_deg=self.camera_deg,
+            lens=lens,
+            axis_photo=self.axis_photo,
+            axis_sigma_px=self.axis_sigma_px,
+            angle_sigma_deg=self.angle_sigma_deg,
+            wobble_sigma_mm=self.wobble_sigma_mm,
+        )
+        return skin_from_edges(edges, [photo.angle_deg for photo in self.photos], setup)
+
+    def _edge(self, k: int, assets: Mapping[str, bytes]) -> Edge:
+        try:
+            return self.photos[k].edge(assets, self.axis)
+        except EngineError as exc:
+            exc.where = f"/photos/{k}/asset"
+            raise
+
+
+class SilhouettesDocument(PhotographsDocument, BlankShape):
+    """A blank by its photographs. radius_error_mm : null is as they show it place by place."""
+
+    shape: Literal["silhouettes"]
+    radius_error_mm: Deviation | None = None
+
+    def skin(self, assets: Mapping[str, bytes]) -> Skin:
+        """The skin that the photographs show."""
+        try:
+            measured = self.measured(assets)
+        except BlankError as exc:
+            exc.where = "/blank" + exc.where
+            raise
+        return surface_of(measured, self.radius_error_mm)

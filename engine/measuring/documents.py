@@ -55,11 +55,29 @@ class OvoidFitDocument(CallipersDocument):
 
 
 class ColumnsDocument(Document):
-    """What the columns of a table are called."""
+    """What the columns of a table are called; null or the usual names (x_mm, angle_deg or angle_rad, radius_mm or
+    diameter_mm, sigma_mm) are looked for as they are.
+    """
 
-    x: Words = "x_mm"
-    angle: Words = "angle_deg"
-    radius: Words = "radius_mm"
+    x: Words | None = None
+    angle: Words | None = None
+    radius: Words | None = None
+    diameter: Words | None = None
+    sigma: Words | None = None
+
+    def named(self, *, in_radians: bool) -> dict[str, str]:
+        """The table's own headings, by the usual names that they stand for."""
+        usual = {
+            "x": "x_mm",
+            "angle": "angle_rad" if in_radians else "angle_deg",
+            "radius": "radius_mm",
+            "diameter": "diameter_mm",
+            "sigma": "sigma_mm",
+        }
+        own = {name: getattr(self, field) for field, name in usual.items()}
+        return {
+            name: heading for name, heading in own.items() if heading and heading not in (*usual.values(), "angle_deg")
+        }
 
 
 class GridTableDocument(Asking):
@@ -125,7 +143,7 @@ class ProbeProgramDocument(Asking):
     stations: Stations
     angles: Angles
     feed_mm_min: Rate = 60.0
-    search_mm: Length = 3.0
+    search_mm: Length = 6.0
     fragile: bool = False
 
     def needed(self) -> Iterator[Needed]:
@@ -163,7 +181,7 @@ class ProbeLogDocument(LogDocument):
     blank: BlankDocument | None = None
     stations: Stations | None = None
     angles: Angles | None = None
-    search_mm: Length = 3.0
+    search_mm: Length = 6.0
 
 
 class HeldDocument(LogDocument):

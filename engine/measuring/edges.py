@@ -1,17 +1,23 @@
-"""Photographs looked at one by one: the edge of a blank, for a page that draws and mends it; the lens, by its card."""
+"""Photographs: a skin from many; one edge, for a page that draws and mends it; the lens, by pictures of its card."""
 
 from base64 import b64encode
 
 import numpy as np
 
 from engine.artwork import read_photograph
+from engine.job.photographs import PhotographsDocument
 from engine.kernel.errors import EngineError
 from engine.measure.photographs import Edge, lens_from_cards, read_card
-from engine.measuring.answer import Answer, told
+from engine.measuring.answer import Answer, skin_answer, told
 from engine.measuring.documents import LensDocument, OutlineDocument
 from engine.measuring.way import Around
 
-__all__ = ["lens_of_cards", "outline"]
+__all__ = ["lens_of_cards", "outline", "skin_of_photographs"]
+
+
+def skin_of_photographs(asked: PhotographsDocument, around: Around) -> Answer:
+    """The skin that the silhouettes show, and what was found of camera, stand and rotary beside it."""
+    return skin_answer(asked.measured(around.assets))
 
 
 def outline(asked: OutlineDocument, around: Around) -> Answer:

@@ -7,12 +7,13 @@ import numpy as np
 from engine.kernel.arrays import Floats
 from engine.measure import Readings
 from engine.measure.callipers import fit_ovoid, stations_skin
+from engine.measure.surface import fill_grid, fit_readings, read_table
 from engine.measuring.answer import Answer, skin_answer
-from engine.measuring.documents import CallipersDocument, OvoidFitDocument
+from engine.measuring.documents import CallipersDocument, GridTableDocument, OvoidFitDocument
 from engine.measuring.skins import measured_of
 from engine.measuring.way import Around
 
-__all__ = ["egg_by_callipers", "stations_by_callipers"]
+__all__ = ["egg_by_callipers", "skin_of_table", "stations_by_callipers"]
 
 
 def stations_by_callipers(asked: CallipersDocument, around: Around) -> Answer:
@@ -53,6 +54,22 @@ def egg_by_callipers(asked: OvoidFitDocument, around: Around) -> Answer:
     )
     error = round(max(egg.sigma_mm, 1e-4), 4)
     return skin_answer(measured, blank={"shape": "ovoid", **values, "radius_error_mm": error})
+
+
+def skin_of_table(asked: GridTableDocument, around: Around) -> Answer:
+    """The skin through a table's readings: of a grid through every one of them, else a smooth one near all of them."""
+    in_radians = asked.angle_unit == "radians"
+    table = read_table(
+        around.assets[asked.asset],
+        columns=asked.columns.named(in_radians=in_radians),
+        angle_unit="rad" if in_radians else "deg",
+    )
+    if table.grid is None:
+        measured = fit_readings(table.readings)
+    else:
+        grid = table.grid
+        measured = fill_grid(grid.x_mm, grid.angle_deg, grid.radius_mm, sigma_mm=grid.sigma_mm)
+    return skin_answer(measured.with_findings(table.findings))
 
 
 _WORDS = {

@@ -4,20 +4,34 @@ from collections.abc import Mapping
 from typing import Any
 
 from engine.job import Known, missing_files, read
+from engine.job.photographs import PhotographsDocument
 from engine.job.scan import ScannedDocument
 from engine.kernel.errors import JobError
 from engine.measuring.answer import Answer
 from engine.measuring.documents import (
     CallipersDocument,
+    CorrectDocument,
     EndForEndDocument,
+    GridTableDocument,
     LensDocument,
     OutlineDocument,
     OvoidFitDocument,
+    ProbeLogDocument,
+    ProbeProgramDocument,
+    RechuckDocument,
+    TurnProgramDocument,
 )
-from engine.measuring.edges import lens_of_cards, outline
+from engine.measuring.edges import lens_of_cards, outline, skin_of_photographs
 from engine.measuring.joined import joined_ends
-from engine.measuring.read import egg_by_callipers, stations_by_callipers
+from engine.measuring.read import egg_by_callipers, skin_of_table, stations_by_callipers
 from engine.measuring.scanned import skin_of_scan
+from engine.measuring.touching import (
+    corrected_by_touches,
+    found_again,
+    probing_program,
+    skin_of_log,
+    turning_program,
+)
 from engine.measuring.way import Around, Way
 
 __all__ = ["WAYS", "check_measure", "measure"]
@@ -28,10 +42,20 @@ WAYS: Mapping[str, Way[Any]] = {
         makes=stations_by_callipers,
         about="A skin from calliper stations: a diameter each, or two at right angles.",
     ),
+    "correct": Way(
+        takes=CorrectDocument,
+        makes=corrected_by_touches,
+        about="A blank of a few readings, corrected by touches: tilt, runout, and more where they ask for it.",
+    ),
     "end-for-end": Way(
         takes=EndForEndDocument,
         makes=joined_ends,
         about="One skin out of two measurements of a blank that was turned end for end.",
+    ),
+    "grid": Way(
+        takes=GridTableDocument,
+        makes=skin_of_table,
+        about="A skin from any table of readings: named columns, cells missing or not.",
     ),
     "lens": Way(
         takes=LensDocument,
@@ -45,6 +69,29 @@ WAYS: Mapping[str, Way[Any]] = {
     ),
     "scan": Way(
         takes=ScannedDocument, makes=skin_of_scan, about="A skin from a mesh: STL, OBJ or PLY, its axis found or given."
+    ),
+    "probe-program": Way(
+        takes=ProbeProgramDocument,
+        makes=probing_program,
+        about="The program that touches a blank with a probe at chosen stations and angles, as text.",
+    ),
+    "probe-log": Way(
+        takes=ProbeLogDocument, makes=skin_of_log, about="A skin from the log of a controller that touched a blank."
+    ),
+    "rechuck": Way(
+        takes=RechuckDocument,
+        makes=found_again,
+        about="Where a blank stands that was put back, from touches and its stored skin; the job moves with it.",
+    ),
+    "silhouettes": Way(
+        takes=PhotographsDocument,
+        makes=skin_of_photographs,
+        about="A skin from photographs of the blank turned by known angles; one is enough for a round one.",
+    ),
+    "turn-program": Way(
+        takes=TurnProgramDocument,
+        makes=turning_program,
+        about="The program that turns the rotary from angle to angle and waits, as text.",
     ),
     "outline": Way(takes=OutlineDocument, makes=outline, about="The edge of the blank in one photograph."),
 }

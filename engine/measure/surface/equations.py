@@ -25,6 +25,7 @@ FINER = 1.25  # splines a reading around: lobes of two and a half readings each 
 FEWEST_ALONG, MOST_ALONG = 6, 63
 PRICE = 1.1  # of a parameter: the plain score at times takes a far rougher surface for a gain within chance
 LEAN = 0.01  # a decade rougher has to better the score by more: between readings on a grid the score sees nothing
+LEAST_ROUND = -4.0  # decades: readings without noise, many to a station, would let the profile swing between stations
 HEAVIEST = 5.0  # decades; beyond, the equations lose digits and the surface is a quadratic anyhow
 
 
@@ -40,13 +41,14 @@ class Decades:
 class Equations:
     """One set of readings on a model made for them; `weigh` says how far each counts.
 
-    profile : the round departure, already taken off `target`. places : (k, 2) of the readings in usual spacings.
-    stated_mm : the error that the readings state for a reading of weight 1; 0 where they state none.
+    laid_out : where the readings were meant to be, if they have been moved a little: what lies between those places is
+    not seen. profile : the round departure, already taken off `target`. places : (k, 2) of the readings in usual
+    spacings. stated_mm : the error that the readings state for a reading of weight 1; 0 where they state none.
     """
 
-    def __init__(self, readings: Readings, x_range_mm: tuple[float, float]) -> None:
+    def __init__(self, readings: Readings, x_range_mm: tuple[float, float], laid_out: Readings | None = None) -> None:
         self.readings = readings
-        self.spacing = Spacing.of(readings)
+        self.spacing = Spacing.of(readings if laid_out is None else laid_out)
         x, theta = readings.x_mm, readings.theta_rad
         x0, x1 = min(x_range_mm[0], float(x.min())), max(x_range_mm[1], float(x.max()))
         nx = ROWS * int(np.ceil(np.clip((x1 - x0) / self.spacing.along_mm + 3.0, FEWEST_ALONG, MOST_ALONG) / ROWS))
@@ -102,9 +104,9 @@ class Equations:
             )
             at = Decades(round_=at.round_, along=along, around=around)
         round_, _ = pattern_search(
-            lambda a, _: self.score(Decades(round_=a, along=at.along, around=at.around)),
+            lambda a, _: self.score(Decades(round_=max(a, LEAST_ROUND), along=at.along, around=at.around)),
             (at.round_, 0.0),
             widths,
             round_body=True,
         )
-        return Decades(round_=round_, along=at.along, around=at.around)
+        return Decades(round_=max(round_, LEAST_ROUND), along=at.along, around=at.around)

@@ -31,12 +31,15 @@ def fit_readings(
     x_range_mm: tuple[float, float] | None = None,
     *,
     smoothing: Smoothing | None = None,
+    laid_out: Readings | None = None,
     step_mm: float = 1.0,
     angles: int | None = None,
 ) -> Measured:
     """The skin through scattered readings, from the first to the last station unless a range is given.
 
     smoothing : along and around, for the deviation from round; None: chosen by cross-validation, told in `how`.
+    laid_out : the readings before they were moved a little, as a ball's centres are to where it touched: these say how
+    far apart the skin was looked at.
     step_mm : of the stations, widened where the grid would pass its table's limit. angles : 120 to 360 around.
 
     Raises
@@ -49,7 +52,7 @@ def fit_readings(
     if len(readings) and not (readings.radius_mm > 0).all():
         k = int((readings.radius_mm > 0).argmin())
         raise BlankError("a radius must be above 0", where=f"/readings/{k}/radius_mm", hint="check the axis's height")
-    surface = settle(Equations(readings, (lo, hi)), smoothing)
+    surface = settle(Equations(readings, (lo, hi), laid_out), smoothing)
     theta = even_angles(_around(surface, angles))
     most = MOST_CELLS // len(theta)
     x = np.linspace(lo, hi, int(np.clip(np.round((hi - lo) / step_mm) + 1, LEAST_STATIONS, most)))

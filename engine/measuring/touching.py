@@ -1,0 +1,181 @@
+"""Touching a blank with a probe: the program; from its log to a skin, to where a blank stands, to how it is held."""
+
+from dataclasses import replace
+
+import numpy as np
+
+from engine.blank import Skin
+from engine.job import machine_of, surface_of
+from engine.kernel.errors import BlankError
+from engine.machine import Profile, ZZero
+from engine.measure import Readings
+from engine.measure.chucking import Moved, Registered, carried, corrected, register
+from engine.measure.probing import ProbeLog, contacts, read_log, tip_corrected
+from engine.measure.surface import fit_readings
+from engine.measuring.answer import Answer, skin_answer, told
+from engine.measuring.documents import (
+    CorrectDocument,
+    LogDocument,
+    ProbeLogDocument,
+    ProbeProgramDocument,
+    RechuckDocument,
+    TurnProgramDocument,
+)
+from engine.measuring.held import motion_facts, moved_job
+from engine.measuring.skins import guess_of, keep_outs, measured_of
+from engine.measuring.way import Around
+from engine.outcome.cautions import HEADER_CAUTIONS
+from engine.program import Probe, ProbeProgram, probe_program, turn_program
+
+__all__ = ["corrected_by_touches", "found_again", "probing_program", "skin_of_log", "turning_program"]
+
+TURN_DEG = 360.0
+PARK_MM = 20.0  # over the blank and the clearance: out of a photograph of the skin
+ROUNDS = 2  # of finding where the ball touched on a skin that stands where the round before found it
+
+
+def probing_program(asked: ProbeProgramDocument, around: Around) -> Answer:
+    """The program that touches a blank at chosen stations and angles."""
+    made = _program(asked, around)
+    value = {"findings": told(made.findings), "points": len(made.x_mm), "time_s": round(made.time_s, 1)}
+    return Answer(value=value, text=made.program.text.decode("ascii"))
+
+
+def turning_program(asked: TurnProgramDocument, around: Around) -> Answer:
+    """The program that turns from angle to angle and waits, the tool parked out of the picture."""
+    machine, skin = machine_of(asked.machine, around.known), asked.blank.skin(around.assets)
+    guess = guess_of(skin, 0.0)
+    made = turn_program(
+        asked.angles_deg,
+        profile=machine,
+        park_x_mm=skin.x_range_mm[0] if machine.park is None else machine.park.x_mm,
+        park_r_mm=asked.park_r_mm or guess.greatest_mm + machine.clearance_mm + PARK_MM,
+        zero_r_mm=_zero_r_mm(machine, skin, None),
+        dwell_s=None if asked.wait == "pause" else asked.wait,
+        cautions=HEADER_CAUTIONS,
+    )
+    value = {"findings": told(made.findings), "angles_deg": made.angle_deg.tolist(), "time_s": round(made.time_s, 1)}
+    return Answer(value=value, text=made.program.text.decode("ascii"))
+
+
+def skin_of_log(asked: ProbeLogDocument, around: Around) -> Answer:
+    """A skin out of a log of touches; matched with the program's points where these are given."""
+    said = [value is not None for value in (asked.blank, asked.stations, asked.angles)]
+    if any(said) != all(said):
+        raise BlankError(
+            "the program's points follow from blank, stations and angles", where="/stations", hint="give all or none"
+        )
+    blank = asked.blank
+    log = _log(asked, around, None if blank is None else blank.skin(around.assets), _points(asked, around))
+    measured = fit_readings(log.centres)
+    slopes = surface_of(measured, 0.0).slopes
+    touched = contacts(log.centres, slopes, tip_radius_mm=asked.tip_radius_mm)
+    measured = fit_readings(touched, laid_out=log.centres)
+    return skin_answer(measured.with_findings(log.findings), form=log.form)
+
+
+def found_again(asked: RechuckDocument, around: Around) -> Answer:
+    """Where a blank stands that was put back, its skin there, and the job that moves with it.
+
+    The job is null where the touches cannot tell how the blank moved: that is said, not guessed.
+    """
+    skin = asked.blank.skin(around.assets)
+    log = _log(asked, around, skin)
+    held: Skin = skin
+    found = register(skin, _touched(log, asked, held), turn_near_deg=asked.turn_near_deg)
+    for _ in range(ROUNDS):
+        held = Moved(skin=skin, motion=found.motion)
+        found = register(skin, _touched(log, asked, held), turn_near_deg=asked.turn_near_deg)
+    stored = measured_of(skin)
+    standing = carried(stored, found.motion, covariance=found.covariance, x_mm=stored.x_mm + found.motion.shift_mm)
+    standing = replace(
+        standing,
+        findings=(*found.findings, *log.findings),
+        how=found.how,
+        readings=_touched(log, asked, held),
+        residual_mm=found.residual_mm,
+        used=found.used,
+    )
+    answer = skin_answer(standing, **motion_facts(found))
+    job = moved_job(asked.job, answer.value["blank"], skin, found.motion) if asked.job and _sure(asked, found) else None
+    return replace(answer, value={**answer.value, "job": job})
+
+
+def corrected_by_touches(asked: CorrectDocument, around: Around) -> Answer:
+    """A blank of a few readings, corrected by touches: how it is held, and more where they ask for it."""
+    base = asked.blank.skin(around.assets)
+    log = _log(asked, around, base)
+    measured = corrected(base, _touched(log, asked, base))
+    return skin_answer(measured.with_findings(log.findings), form=log.form)
+
+
+def _sure(asked: RechuckDocument, found: Registered) -> bool:
+    turn_told = found.turn_known or asked.turn_near_deg is not None
+    return found.shift_known and turn_told and len(found.turns_deg) < 2
+
+
+def _program(asked: ProbeProgramDocument, around: Around) -> ProbeProgram:
+    machine, skin = machine_of(asked.machine, around.known), asked.blank.skin(around.assets)
+    angles = asked.angles
+    if isinstance(angles, int):
+        angles = tuple((np.arange(angles) * (TURN_DEG / angles)).tolist())
+    return probe_program(
+        asked.stations,
+        angles,
+        guess=guess_of(skin, asked.search_mm),
+        probe=Probe(tip_radius_mm=asked.tip_radius_mm, search_mm=asked.search_mm, feed_mm_min=asked.feed_mm_min),
+        profile=machine,
+        keep_out=keep_outs(asked.blank),
+        zero_r_mm=_zero_r_mm(machine, skin, None) or None,
+        fragile=asked.fragile,
+        cautions=HEADER_CAUTIONS,
+    )
+
+
+def _points(asked: ProbeLogDocument, around: Around) -> ProbeProgram | None:
+    """The program that was written for the same words; None where they are not given."""
+    if asked.blank is None or asked.stations is None or asked.angles is None:
+        return None
+    written = ProbeProgramDocument(
+        blank=asked.blank,
+        machine=asked.machine,
+        tip_radius_mm=asked.tip_radius_mm,
+        stations=asked.stations,
+        angles=asked.angles,
+        search_mm=asked.search_mm,
+    )
+    return _program(written, around)
+
+
+def _log(asked: LogDocument, around: Around, skin: Skin | None, program: ProbeProgram | None = None) -> ProbeLog:
+    machine = machine_of(asked.machine, around.known)
+    return read_log(
+        around.assets[asked.log],
+        profile=machine,
+        tip_radius_mm=asked.tip_radius_mm,
+        unit=asked.unit,
+        points=None if program is None else (program.x_mm, program.angle_deg),
+        touches=1 if program is None else program.touches,
+        zero_r_mm=_zero_r_mm(machine, skin, asked.zero_r_mm),
+    )
+
+
+def _zero_r_mm(machine: Profile, skin: Skin | None, said: float | None) -> float:
+    """The radius from which the radial word counts."""
+    if machine.z_zero is ZZero.AXIS:
+        return 0.0
+    if said is not None:
+        return said
+    if machine.touch_off is None or skin is None:
+        raise BlankError(
+            "this machine is zeroed on the skin, and where is not said",
+            where="/zero_r_mm",
+            hint="measure the radius there and give it, or state the touch-off place in the machine",
+        )
+    x, angle = machine.touch_off
+    return float(skin.radius(np.array([x]), np.radians([angle]))[0])
+
+
+def _touched(log: ProbeLog, asked: LogDocument, skin: Skin) -> Readings:
+    """Where the ball touched a skin that leans as `skin` does."""
+    return tip_corrected(log.centres, skin.slopes, tip_radius_mm=asked.tip_radius_mm)
