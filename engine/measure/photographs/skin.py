@@ -30,7 +30,7 @@ _OUTLINE_MM = 0.8  # of outline that one edge point is the mean of
 # Weights of the penalties: safe for a first guess that may be wrong by a millimetre; so slight that they cost less than
 # any correction; where the search for the best begins.
 _FIRST = Smoothing(along=1e-2, around=1e-1)
-_SLIGHT = Smoothing(along=1e-3, around=1e-3)
+_DENSE = 36  # photographs from which 1e-3 is slight; a ripple between fewer of them is smoothed as the sixth power
 _LIKELY = Smoothing(along=1e-2, around=1e-2)
 _STILL_MM = 2e-4  # a step below this ends the search
 
@@ -92,7 +92,8 @@ def _searched(problem: Problem) -> State:
     state = started(problem, _FIRST)
     for i in range(6):
         state = stepped(problem, state, correct=i >= 2, settled=False)
-    state = replace(state, smoothing=_SLIGHT)
+    sparse = (_DENSE / min(problem.points.photos, _DENSE)) ** 6
+    state = replace(state, smoothing=Smoothing(along=1e-3, around=1e-3 * sparse))
     for i in range(9):
         state = stepped(problem, state, correct=True, settled=i >= 5)
         if i >= 2:
