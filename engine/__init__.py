@@ -19,7 +19,7 @@ from engine.kernel.errors import (
     TooBigError,
 )
 from engine.kernel.findings import Finding, Severity, Where
-from engine.measuring import WAYS, Answer, check_measure, measure
+from engine.measuring import WAYS, Answer, card_svg, check_measure, measure
 from engine.outcome.report import cautions
 from engine.plan import Plan, Tell, plan, prove_text, silent
 from engine.program import Program
@@ -49,6 +49,7 @@ __all__ = [
     "TooBigError",
     "ToolDocument",
     "Where",
+    "card_svg",
     "cautions",
     "check_measure",
     "describe",

@@ -7,12 +7,13 @@ import numpy as np
 from engine.artwork import read_photograph
 from engine.job.photographs import PhotographsDocument
 from engine.kernel.errors import EngineError
-from engine.measure.photographs import Edge, lens_from_cards, read_card
+from engine.measure.photographs import Edge, Paper, lens_from_cards, read_card
+from engine.measure.photographs import card_svg as drawn_card
 from engine.measuring.answer import Answer, skin_answer, told
 from engine.measuring.documents import LensDocument, OutlineDocument
 from engine.measuring.way import Around
 
-__all__ = ["lens_of_cards", "outline", "skin_of_photographs"]
+__all__ = ["card_svg", "lens_of_cards", "outline", "skin_of_photographs"]
 
 
 def skin_of_photographs(asked: PhotographsDocument, around: Around) -> Answer:
@@ -28,6 +29,11 @@ def outline(asked: OutlineDocument, around: Around) -> Answer:
         exc.where = "/photo/asset"
         raise
     return Answer(value=_facts(edge))
+
+
+def card_svg(paper: str) -> str:
+    """The card of which photographs tell the lens, on `a4` or `letter` paper, as SVG text in true mm."""
+    return drawn_card({"a4": Paper.A4, "letter": Paper.LETTER}[paper])
 
 
 def lens_of_cards(asked: LensDocument, around: Around) -> Answer:

@@ -2,7 +2,7 @@
 
 import asyncio
 from collections.abc import Awaitable, Callable, Mapping
-from typing import Any
+from typing import Any, Literal
 
 from fastapi import APIRouter, Request
 from starlette.responses import JSONResponse, Response
@@ -47,6 +47,13 @@ for _name, _way in engine.WAYS.items():
         openapi_extra=json_documented(_way.about),
         name=f"measure_{_name}",
     )
+
+
+@router.get("/card.svg", response_class=Response)
+async def lens_card(paper: Literal["a4", "letter"] = "a4") -> Response:
+    """The card to print, from photographs of which a lens is learnt; on A4 or Letter paper."""
+    headers = {"Content-Disposition": disposition(f"lens-card-{paper}.svg")}
+    return Response(engine.card_svg(paper), media_type="image/svg+xml", headers=headers)
 
 
 async def _measured(name: str, body: Any, house: House) -> tuple[Mapping[str, Any], Mapping[str, Any]]:

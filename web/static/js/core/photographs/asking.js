@@ -42,7 +42,7 @@ export function silhouettesBody({ setup, axis, photos }) {
   return {
     photos: photos.filter((one) => one.asset).map((one) => ({ ...photoOf(one), angle_deg: one.angle_deg })),
     axis, length_mm: setup.length_mm, camera_mm: setup.far ? null : setup.camera_mm, camera_deg: setup.camera_deg,
-    ...(setup.k1 ? { k1: setup.k1 } : {}), axis_sigma_px: setup.axis_sigma_px,
+    ...(setup.k1 || setup.k1_sigma ? { k1: setup.k1, k2: setup.k2 ?? 0, k1_sigma: setup.k1_sigma ?? 0 } : {}), axis_sigma_px: setup.axis_sigma_px,
   };
 }
 
@@ -60,7 +60,7 @@ export function missing({ setup, axis, photos }) {
 }
 
 /** The program that turns the rotary. @param {Project} doc @param {any} machine the job's own @param {'pause'|number} wait */
-export const turnBody = (doc, machine, wait) => ({ angles_deg: doc.photos.map((one) => one.angle_deg), ...(machine === undefined ? {} : { machine }), wait });
+export const turnBody = (doc, job, wait) => ({ angles_deg: doc.photos.map((one) => one.angle_deg), blank: job.blank, ...(job.machine === undefined ? {} : { machine: job.machine }), wait });
 
 /** Times of even steps in a clip in which the piece makes one turn. @param {number} from_s @param {number} to_s @param {number} count */
 export const clipTimes = (from_s, to_s, count) => Array.from({ length: count }, (_, i) => from_s + ((to_s - from_s) * i) / count);

@@ -6,7 +6,7 @@
  * @typedef {[number, number]} Point
  * @typedef {{ from_px: Point, to_px: Point }} Axis
  * @typedef {{ angle_deg: number, asset: string|null, name: string, threshold?: number, include: Point[][], exclude: Point[][], moved: { from_px: Point, to_px: Point }[] }} Photo
- * @typedef {{ setup: { count: number, length_mm?: number, camera_mm?: number, far: boolean, camera_deg: number, k1: number, axis_sigma_px: number }, axis: Axis|null, photos: Photo[] }} Project
+ * @typedef {{ setup: { count: number, length_mm?: number, camera_mm?: number, far: boolean, camera_deg: number, k1: number, k2?: number, k1_sigma?: number, axis_sigma_px: number }, axis: Axis|null, photos: Photo[] }} Project
  */
 import { withValue } from '../document.js';
 

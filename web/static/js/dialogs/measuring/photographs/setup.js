@@ -41,7 +41,8 @@ function lens({ bench, store }, own) {
         return bench.ask('lens', { photos }, signal);
       });
       if (!answer) return;
-      store.dispatch({ type: 'put', pointer: '/setup/k1', value: answer.k1, label: 'lens from the card' });
+      const { k1, k2 = 0, sigma } = answer;
+      store.dispatch({ type: 'put', pointer: '/setup', value: { ...store.state.doc.setup, k1, k2, k1_sigma: sigma }, label: 'lens from the card' });
       const words = (answer.findings ?? []).map((/** @type {any} */ one) => ` ${one.message} ${one.advice ?? ''}`).join('');
       told.textContent = `k₁ = ${answer.k1.toFixed(4)} ± ${answer.sigma.toFixed(4)}; the dots lie ${answer.residual_px.toFixed(2)} px beside it.${words}`;
     });
@@ -67,7 +68,7 @@ function turning({ store, bench }) {
   });
   const get = () => guarded(bench, async () => {
     const held = bench.memory.wait;
-    const { file, name } = await bench.file('turn-program', turnBody(store.state.doc, bench.store.state.doc.machine, held === 'pause' ? 'pause' : Number(held)));
+    const { file, name } = await bench.file('turn-program', turnBody(store.state.doc, bench.store.state.doc, held === 'pause' ? 'pause' : Number(held)));
     save(file, name);
     bench.tell(`${name}: run it with the spindle off and the tool well clear.`);
   });
