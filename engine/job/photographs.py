@@ -66,8 +66,9 @@ class PhotographDocument(EdgeDocument):
 class PhotographsDocument(Asking):
     """Photographs, and how they were taken (CONTRACT 3).
 
-    k1, k2 : radial distortion of the lens over the half diagonal, k1_sigma its error; k1 null: found as well as it
-    shows. The other sigmas are one standard deviation of what may be wrong: the marked points, each angle, the stand.
+    k1, k2 : radial distortion of the lens over the half diagonal, k1_sigma its error; left out, the lens is taken to be
+    perfect; k1 null: found as well as the edges show it. The other sigmas are one standard deviation of what may be
+    wrong: the marked points, each angle, the stand.
     axis_photo : the photograph, from 0, in which the two points were marked; null: they stand for all of them.
     """
 
@@ -76,7 +77,7 @@ class PhotographsDocument(Asking):
     length_mm: Length
     camera_mm: Length | None = None
     camera_deg: Angle = 0.0
-    k1: Annotated[float, Field(ge=-0.5, le=0.5)] | None = None
+    k1: Annotated[float, Field(ge=-0.5, le=0.5)] | None = 0.0
     k2: Annotated[float, Field(ge=-0.5, le=0.5)] = 0.0
     k1_sigma: Annotated[float, Field(ge=0, le=0.5)] = 0.0
     axis_photo: Annotated[int, Field(ge=0, lt=MOST_PHOTOS)] | None = None
