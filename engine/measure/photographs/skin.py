@@ -32,6 +32,7 @@ _OUTLINE_MM = 0.8  # of outline that one edge point is the mean of
 _FIRST = Smoothing(along=1e-2, around=1e-1)
 _DENSE = 36  # photographs from which 1e-3 is slight; a ripple between fewer of them is smoothed as the sixth power
 _LIKELY = Smoothing(along=1e-2, around=1e-2)
+_FEW = 8  # photographs, below which fewer splines go round
 _STILL_MM = 2e-4  # a step below this ends the search
 
 
@@ -89,10 +90,10 @@ def _searched(problem: Problem) -> State:
     """The set-up's corrections first, with a skin smoothed so little that smoothing cannot settle them; then, with
     those held, the smoothing that foretells best, and the skin.
     """
-    state = started(problem, _FIRST)
+    sparse = (_DENSE / min(max(problem.points.photos, _FEW), _DENSE)) ** 6
+    state = started(problem, replace(_FIRST, around=max(_FIRST.around, 1e-2 * sparse)))
     for i in range(6):
         state = stepped(problem, state, correct=i >= 2, settled=False)
-    sparse = (_DENSE / min(problem.points.photos, _DENSE)) ** 6
     state = replace(state, smoothing=Smoothing(along=1e-3, around=1e-3 * sparse))
     for i in range(9):
         state = stepped(problem, state, correct=True, settled=i >= 5)

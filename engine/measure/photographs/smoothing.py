@@ -58,7 +58,7 @@ def _folds(problem: Problem) -> Ints:
     if points.photos < 4:
         return (points.run // _BLOCK) % _FOLDS
     if points.photos < _MANY:
-        return np.asarray((np.arange(points.photos) % _FOLDS)[points.photo], np.int64)
+        return points.photo
     half_turn = np.round(np.mod(np.degrees(points.beta_rad), 180.0), 3) % 180.0
     group = np.unique(half_turn, return_inverse=True)[1]
     return np.asarray((group % min(_FOLDS, int(group.max()) + 1))[points.photo], np.int64)
