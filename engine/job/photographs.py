@@ -46,15 +46,22 @@ class EdgeDocument(Document):
     exclude: tuple[Outline, ...] = Field(default=(), max_length=64)
     moved: tuple[tuple[Pixel, Pixel], ...] = Field(default=(), max_length=200)
 
-    def edge(self, assets: Mapping[str, bytes], axis: AxisDocument | None) -> Edge:
-        """The edge of the blank. EngineError where the picture cannot be read."""
+    def edge(self, assets: Mapping[str, bytes], axis: AxisDocument | None, *, at: str) -> Edge:
+        """The edge of the blank; `at` is the photograph's own place in its document.
+
+        EngineError, with the place, where the picture cannot be read, or the axis or a mend is none.
+        """
         include, exclude, moved = (
             tuple(np.array(place) for place in places) for places in (self.include, self.exclude, self.moved)
         )
         mend = Mend(include=include, exclude=exclude, moved=moved)
-        picture = read_photograph(assets[self.asset])
         axis_px = None if axis is None else (axis.from_px, axis.to_px)
-        return find_edge(picture, threshold=self.threshold, axis_px=axis_px, mend=mend)
+        try:
+            return find_edge(read_photograph(assets[self.asset]), threshold=self.threshold, axis_px=axis_px, mend=mend)
+        except EngineError as exc:
+            mended = exc.where.removeprefix("/mend")
+            exc.where = "/axis/to_px" if exc.where == "/axis_px" else at + (mended if mended != exc.where else "/asset")
+            raise
 
 
 class PhotographDocument(EdgeDocument):
@@ -66,9 +73,9 @@ class PhotographDocument(EdgeDocument):
 class PhotographsDocument(Asking):
     """Photographs, and how they were taken (CONTRACT 3).
 
-    k1, k2 : radial distortion of the lens over the half diagonal, k1_sigma its error; left out, the lens is taken to be
-    perfect; k1 null: found as well as the edges show it. The other sigmas are one standard deviation of what may be
-    wrong: the marked points, each angle, the stand.
+    k1, k2 : radial distortion of the lens over the half diagonal (`Lens`), k1_sigma the first one's error; all 0 is a
+    perfect lens. The other sigmas are one standard deviation of what may be wrong: the marked points, each angle, the
+    stand.
     axis_photo : the photograph, from 0, in which the two points were marked; null: they stand for all of them.
     """
 
@@ -77,7 +84,7 @@ class PhotographsDocument(Asking):
     length_mm: Length
     camera_mm: Length | None = None
     camera_deg: Angle = 0.0
-    k1: Annotated[float, Field(ge=-0.5, le=0.5)] | None = 0.0
+    k1: Annotated[float, Field(ge=-0.5, le=0.5)] = 0.0
     k2: Annotated[float, Field(ge=-0.5, le=0.5)] = 0.0
     k1_sigma: Annotated[float, Field(ge=0, le=0.5)] = 0.0
     axis_photo: Annotated[int, Field(ge=0, lt=MOST_PHOTOS)] | None = None
@@ -93,8 +100,9 @@ class PhotographsDocument(Asking):
     def measured(self, assets: Mapping[str, bytes]) -> Measured:
         """The skin. BlankError where none can be made of them."""
         with ThreadPoolExecutor(AT_ONCE) as pool:
-            edges = list(pool.map(lambda k: self._edge(k, assets), range(len(self.photos))))
-        lens = None if self.k1 is None else Lens(k1=self.k1, k2=self.k2, k1_sigma=self.k1_sigma)
+            edges = list(
+                pool.map(lambda k: self.photos[k].edge(assets, self.axis, at=f"/photos/{k}"), range(len(self.photos)))
+            )
         setup = Setup(
             axis_from_px=self.axis.from_px,
             axis_to_px=self.axis.to_px,
@@ -102,7 +110,7 @@ class PhotographsDocument(Asking):
             length_mm=self.length_mm,
             camera_mm=self.camera_mm,
             camera_deg=self.camera_deg,
-            lens=lens,
+            lens=self._lens(),
             axis_photo=self.axis_photo,
             axis_sigma_px=self.axis_sigma_px,
             angle_sigma_deg=self.angle_sigma_deg,
@@ -110,11 +118,13 @@ class PhotographsDocument(Asking):
         )
         return skin_from_edges(edges, [photo.angle_deg for photo in self.photos], setup)
 
-    def _edge(self, k: int, assets: Mapping[str, bytes]) -> Edge:
+    def _lens(self) -> Lens | None:
+        if not (self.k1 or self.k2 or self.k1_sigma):
+            return None
         try:
-            return self.photos[k].edge(assets, self.axis)
-        except EngineError as exc:
-            exc.where = f"/photos/{k}/asset"
+            return Lens(k1=self.k1, k2=self.k2, k1_sigma=self.k1_sigma)
+        except BlankError as exc:
+            exc.where = "/k1"
             raise
 
 

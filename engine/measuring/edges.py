@@ -23,12 +23,7 @@ def skin_of_photographs(asked: PhotographsDocument, around: Around) -> Answer:
 
 def outline(asked: OutlineDocument, around: Around) -> Answer:
     """The found edge, and the distance from the background at each place, so that a page can try other thresholds."""
-    try:
-        edge = asked.photo.edge(around.assets, asked.axis)
-    except EngineError as exc:
-        exc.where = "/photo/asset"
-        raise
-    return Answer(value=_facts(edge))
+    return Answer(value=_facts(asked.photo.edge(around.assets, asked.axis, at="/photo")))
 
 
 def card_svg(paper: str) -> str:

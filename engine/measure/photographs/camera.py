@@ -23,7 +23,7 @@ class Setup:
 
     axis_from_px, axis_to_px : the axis at x = 0 and at x = length_mm. size_px : (w, h). camera_mm : distance of the
     camera from the axis line, None = far away, not known. camera_deg : blank angle towards the camera at rotary 0.
-    lens : from the card; None = not known, lens_sigma is then how far k1 may be from 0.
+    lens : from the card; None = not known, taken as free of distortion.
     axis_photo : the photograph in which the axis was marked; None = the marks stand for all of them.
     camera_sigma : share of camera_mm. step_sigma : share by which every step of the rotary may be too long alike.
     Raises BlankError with a pointer into the document of the photographs.
@@ -36,7 +36,6 @@ class Setup:
     camera_mm: float | None = None
     camera_deg: float = 0.0
     lens: Lens | None = None
-    lens_sigma: float = 0.03
     axis_photo: int | None = None
     axis_sigma_px: float = 1.0
     angle_sigma_deg: float = 0.5

@@ -106,7 +106,7 @@ def expected(setup: Setup, photos: int) -> Corrections:
         "roll": max(2.0 * marks, 0.1) / setup.axis_px,
         "pitch": math.radians(setup.pitch_sigma_deg),
         "camera": setup.camera_sigma,
-        "lens": setup.lens_sigma if setup.lens is None else setup.lens.k1_sigma,
+        "lens": 0.0 if setup.lens is None else setup.lens.k1_sigma,
         "steps": setup.step_sigma,
         "turn": math.radians(setup.angle_sigma_deg),
         **dict.fromkeys(("across", "along", "away"), setup.wobble_sigma_mm),
@@ -115,7 +115,6 @@ def expected(setup: Setup, photos: int) -> Corrections:
     idle = {name for name, value in sigma.items() if not value > 0.0}
     idle |= {"pitch", "camera", "away"} if far else set()
     idle |= {"pitch", "steps", *_EACH} if one else set()
-    idle |= {"lens"} if setup.lens is None else set()
     shared = tuple(name for name in _SHARED if name not in idle)
     each = tuple(name for name in _EACH if name not in idle)
     gauge = np.full(photos, 1.0 / n)

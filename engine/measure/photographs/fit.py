@@ -42,12 +42,16 @@ class Problem:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class State:
-    """The skin and the corrections so far, and the smoothing in use. moved_mm : by the last step."""
+    """The skin and the corrections so far, and the smoothing in use.
+
+    moved_mm : by the last step. foretold_mm : how near to the skin photographs lie that were left out of its fit.
+    """
 
     skin: Skin
     corrections: Corrections
     smoothing: Smoothing
     moved_mm: float = math.inf
+    foretold_mm: float = math.inf
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -11,7 +11,7 @@ from engine.measure.photographs.camera import Setup
 from engine.measure.photographs.edge import Edge
 from engine.measure.photographs.fit import Linear, Problem, State, linearised, problem_of, started, stepped
 from engine.measure.photographs.hollows import depth_sigma, hollows, joined
-from engine.measure.photographs.rays import edge_points
+from engine.measure.photographs.rays import EdgePoints, edge_points
 from engine.measure.photographs.smoothing import smoothed
 from engine.measure.photographs.sureness import sureness, surface
 from engine.measure.photographs.told import (
@@ -57,8 +57,7 @@ def skin_from_edges(
     BlankError : counts that differ, mixed sizes, no usable edge.
     """
     points = edge_points(edges, angles_deg, setup, step_mm=_OUTLINE_MM)
-    problem = problem_of(points, setup)
-    state = _searched(problem)
+    problem, state = _still_or_moved(points, setup)
     row = linearised(problem, state, settled=True)
     x = np.linspace(0.0, setup.length_mm, max(2, round(setup.length_mm / step_mm) + 1))
     theta = even_angles(angles)
@@ -84,6 +83,21 @@ def skin_from_edges(
         residual_mm=residual,
         used=used,
     )
+
+
+def _still_or_moved(points: EdgePoints, setup: Setup) -> tuple[Problem, State]:
+    """The skin of a camera and a rotary that stood as told, where it foretells photographs that were left out as well
+    as an edge can be placed; else the skin with a correction for each photograph.
+
+    A few photographs cannot part a camera that moved from a piece that is not round: what they do not ask for is not
+    to be corrected.
+    """
+    still = problem_of(points, replace(setup, angle_sigma_deg=0.0, wobble_sigma_mm=0.0))
+    state = _searched(still)
+    if points.photos == 1 or state.foretold_mm < setup.edge_sigma_px * setup.mm_per_px:
+        return still, state
+    moved = problem_of(points, setup)
+    return moved, _searched(moved)
 
 
 def _searched(problem: Problem) -> State:

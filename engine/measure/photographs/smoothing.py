@@ -39,8 +39,10 @@ def smoothed(problem: Problem, state: State, widths: tuple[float, ...]) -> State
     start = (math.log10(state.smoothing.along), math.log10(state.smoothing.around))
     along, around = pattern_search(score, start, widths, round_body=problem.basis.nt == 1)
     what = "photographs" if problem.points.photos >= 4 else "stretches of the outline"
-    told = f"chosen by leaving {what} out: they are foretold to {1000.0 * math.sqrt(score(along, around)):.1f} µm"
-    return replace(state, smoothing=Smoothing(along=10.0**along, around=10.0**around, how=told))
+    foretold = math.sqrt(score(along, around))
+    told = f"chosen by leaving {what} out: they are foretold to {1000.0 * foretold:.1f} µm"
+    chosen = Smoothing(along=10.0**along, around=10.0**around, how=told)
+    return replace(state, smoothing=chosen, foretold_mm=foretold)
 
 
 def _part(row: Linear, own: Bools) -> tuple[sparse.csr_matrix, Floats, sparse.csr_matrix, Floats]:
