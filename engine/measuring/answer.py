@@ -13,13 +13,15 @@ import numpy as np
 from engine.blank import MOST_ROWS, Sampled, Spread, write_grid
 from engine.kernel.arrays import Floats
 from engine.kernel.findings import Finding
-from engine.measure import Measured
+from engine.measure import Measured, even_angles
 from engine.outcome.report import finding_facts
 
 __all__ = ["Answer", "skin_answer"]
 
 SHOWN_STATIONS, SHOWN_ANGLES = 121, 181
+FEWEST_SHOWN = 90  # angles
 SHOWN_READINGS = 4000
+LEAST_STATIONS = 5  # that carry a cubic
 PLACES = 4  # of decimals: a tenth of a micrometre
 
 
@@ -69,13 +71,21 @@ def _skin_facts(measured: Measured) -> dict[str, Any]:
     m, n = measured.radius_mm.shape
     rows = np.unique(np.round(np.linspace(0, m - 1, min(m, SHOWN_STATIONS))).astype(np.int64))
     every = next(k for k in range(1, n + 1) if n % k == 0 and n // k <= SHOWN_ANGLES)
+    finer = max(1, FEWEST_SHOWN // n)  # a section is drawn as the skin runs, not from reading to reading
+    theta = even_angles(n * finer)[::every]
+    column = (np.round(np.arange(n * finer) / finer).astype(np.int64) % n)[::every]
+    radius, sigma = measured.radius_mm[rows][:, column], measured.sigma_mm[rows][:, column]
+    if finer > 1 and m >= LEAST_STATIONS:
+        x, ends = measured.x_mm[rows], (float(measured.x_mm[0]), float(measured.x_mm[-1]))
+        radius = Sampled.of(measured.radius_mm, *ends).on_grid(x, theta)
+        sigma = Spread(x0_mm=ends[0], x1_mm=ends[1], sigma_mm=measured.sigma_mm).at(x[:, None], theta)
     size, towards = measured.runout
     return {
         "x_mm": _rounded(measured.x_mm[rows]),
-        "angle_deg": _rounded(np.degrees(measured.theta_rad[::every])),
-        "radius_mm": _rounded(measured.radius_mm[rows, ::every]),
-        "sigma_mm": _rounded(measured.sigma_mm[rows, ::every]),
-        "known": measured.known[rows, ::every].astype(np.int64).tolist(),
+        "angle_deg": _rounded(np.degrees(theta)),
+        "radius_mm": _rounded(radius),
+        "sigma_mm": _rounded(sigma),
+        "known": measured.known[rows][:, column].astype(np.int64).tolist(),
         "runout_mm": _rounded(size[rows]),
         "runout_deg": _rounded(np.degrees(towards[rows]) % 360.0),
     }
