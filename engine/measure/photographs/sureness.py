@@ -13,11 +13,10 @@ from scipy import sparse
 from engine.kernel.arrays import Floats
 from engine.measure.photographs.camera import Setup
 from engine.measure.photographs.fit import Linear, Problem, State
-from engine.measure.spline import covariance
+from engine.measure.spline import RIDGE, covariance
 
 __all__ = ["Sureness", "sureness", "surface"]
 
-_RIDGE = 1e-9  # as in the factor
 _NEAREST_MM = 500.0  # a camera whose distance is not told stands hardly nearer
 _AT_ONCE = 4096  # places
 
@@ -59,7 +58,7 @@ def _posterior(problem: Problem, state: State, row: Linear) -> tuple[Floats, flo
     rows = np.asarray((whole.T @ whole).todense())
     held = rows.copy()
     smooth = state.smoothing.along * problem.along + state.smoothing.around * problem.around
-    held[:size, :size] += np.asarray(((smooth + _RIDGE * sparse.identity(size)) * row.unit).todense())
+    held[:size, :size] += np.asarray(((smooth + RIDGE * sparse.identity(size)) * row.unit).todense())
     held[size:, size:] += state.corrections.precision() * row.prior_weight
     inverse = covariance(held)
     free = float((inverse * rows).sum())

@@ -2,6 +2,6 @@
 
 from engine.measure.spline.basis import Basis
 from engine.measure.spline.penalty import penalties
-from engine.measure.spline.solving import Factor, Smoothing, covariance, pattern_search
+from engine.measure.spline.solving import RIDGE, Factor, Smoothing, covariance, pattern_search
 
-__all__ = ["Basis", "Factor", "Smoothing", "covariance", "pattern_search", "penalties"]
+__all__ = ["RIDGE", "Basis", "Factor", "Smoothing", "covariance", "pattern_search", "penalties"]

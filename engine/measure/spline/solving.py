@@ -12,7 +12,7 @@ from scipy import linalg, sparse
 from engine.kernel.arrays import Floats
 from engine.measure.spline.basis import Basis
 
-__all__ = ["Factor", "Smoothing", "covariance", "pattern_search"]
+__all__ = ["RIDGE", "Factor", "Smoothing", "covariance", "pattern_search"]
 
 RIDGE = 1e-9  # of the mean weight: keeps places that nobody saw from running away
 LEAST_GAIN = 0.998  # a step of the search has to better the score by this factor
@@ -45,8 +45,8 @@ class Factor:
         unit: float,
     ) -> None:
         whole = normal + (smoothing.along * along + smoothing.around * around) * unit
-        self._band = _banded(whole + RIDGE * unit * sparse.identity(basis.size), min(4 * basis.nt, basis.size) - 1)
-        self._factor = linalg.cholesky_banded(self._band, overwrite_ab=True, check_finite=False)
+        band = _banded(whole + RIDGE * unit * sparse.identity(basis.size), min(4 * basis.nt, basis.size) - 1)
+        self._factor = linalg.cholesky_banded(band, overwrite_ab=True, check_finite=False)
 
     def solve(self, right: Floats) -> Floats:
         """(size,) or (size, k): the solution for each right side."""

@@ -10,14 +10,13 @@ import numpy as np
 from scipy import sparse
 
 from engine.kernel.arrays import Floats, Ints
-from engine.measure.spline import Basis, penalties
+from engine.measure.spline import RIDGE, Basis, penalties
 from engine.measure.surface.blocks import Blocks
 
 __all__ = ["ROWS", "Model"]
 
 ROWS = 3  # rows of coefficients a block
 TIE = 1e-4  # of the mean weight, on the deviation alone: parts it from the round part, far below what readings say
-RIDGE = 1e-9  # of the mean weight: keeps what no reading touches from running away
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -11,12 +11,11 @@ import numpy as np
 from scipy import linalg, sparse
 
 from engine.kernel.arrays import Floats
-from engine.measure.spline import Basis, penalties
+from engine.measure.spline import RIDGE, Basis, penalties
 
 __all__ = ["MAD", "Profile", "huber"]
 
 HUBER = 1.345  # standard deviations: 95 % as good as least squares where the noise is normal
-RIDGE = 1e-9
 MAD = 1.4826  # a normal deviate's standard deviation in median absolute deviations
 DECADES = np.arange(-6.0, 6.5, 1.0)
 ROUNDS = 6
