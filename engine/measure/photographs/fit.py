@@ -16,7 +16,7 @@ from engine.measure.photographs.camera import Setup
 from engine.measure.photographs.contact import Contacts, Skin, contacts
 from engine.measure.photographs.corrections import Corrections, columns, expected, rays_for
 from engine.measure.photographs.rays import EdgePoints
-from engine.measure.spline import Basis, Factor, Smoothing, penalties
+from engine.measure.spline import Basis, Factor, Smoothing, around_penalty, penalties
 
 __all__ = ["Linear", "Problem", "State", "linearised", "problem_of", "started", "stepped"]
 
@@ -103,11 +103,7 @@ def _free_of_low(basis: Basis) -> sparse.csr_matrix:
     for harmonic in (1, 2):
         taps = np.convolve(taps, [1.0, -2.0 * math.cos(2.0 * math.pi * harmonic / nt), 1.0])
     taps *= 8.0 / np.abs(taps).sum()  # as strong on the finest ripple as a third difference
-    place = np.arange(nt)
-    turns = sparse.csr_matrix((nt, nt))
-    for k, v in enumerate(taps):
-        turns = turns + sparse.csr_matrix((np.full(nt, v), (place, (place + k) % nt)), shape=(nt, nt))
-    return sparse.csr_matrix(sparse.kron(sparse.identity(basis.nx), turns.T @ turns))
+    return around_penalty(basis, taps)
 
 
 def started(problem: Problem, smoothing: Smoothing) -> State:
