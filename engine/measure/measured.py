@@ -69,6 +69,13 @@ class Measured:
         shape = (len(self.x_mm), self.radius_mm.shape[-1])
         if not self.radius_mm.shape == self.sigma_mm.shape == self.known.shape == shape:
             raise ValueError("radius, sigma and known are given at every station and angle")
+        count = 0 if self.readings is None else len(self.readings)
+        if self.residual_mm is not None:
+            object.__setattr__(self, "residual_mm", frozen_floats(self.residual_mm))
+        if self.used is not None:
+            object.__setattr__(self, "used", locked(np.asarray(self.used, np.bool_)))
+        if any(np.shape(of) != (count,) for of in (self.residual_mm, self.used) if of is not None):
+            raise ValueError("one residual and one used for each reading")
 
     @property
     def theta_rad(self) -> Floats:

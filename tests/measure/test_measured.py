@@ -1,5 +1,7 @@
 """The value that every way of measuring gives."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -25,9 +27,18 @@ def test_what_was_measured_cannot_be_changed_afterwards():
     value = measured(radius)
     radius[0, 0] = 5.0
     assert value.radius_mm[0, 0] == 20.0
-    for array in (value.radius_mm, value.sigma_mm, value.known, value.x_mm):
+    readings = Readings(x_mm=[1.0, 2.0], theta_rad=[0.0, 1.0], radius_mm=[5.0, 6.0], sigma_mm=[0.1, 0.1])
+    value = replace(value, readings=readings, residual_mm=np.zeros(2), used=np.ones(2, bool))
+    for array in (value.radius_mm, value.sigma_mm, value.known, value.x_mm, value.residual_mm, value.used):
         with pytest.raises(ValueError, match="read-only"):
             array[...] = 0
+
+
+def test_every_reading_has_one_residual_and_is_used_or_not():
+    value = measured(np.full((3, 8), 20.0))
+    for more in ({"residual_mm": np.zeros(2)}, {"used": np.ones(1, bool)}):
+        with pytest.raises(ValueError, match="for each reading"):
+            replace(value, **more)
 
 
 def test_readings_of_other_lengths_or_not_finite_are_refused():
