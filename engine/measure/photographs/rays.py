@@ -88,4 +88,4 @@ def _checked(edges: Sequence[Edge], angles_deg: Sequence[float], setup: Setup) -
         if not np.isfinite(angle):
             raise BlankError("the angle is no number", where=f"/photos/{i}/angle_deg", hint="type it in degrees")
     if setup.axis_photo is not None and not 0 <= setup.axis_photo < len(edges):
-        raise BlankError("the axis was marked in no photograph", where="/axis/photo", hint="name one that is there")
+        raise BlankError("the axis was marked in no photograph", where="/axis_photo", hint="name one that is there")

@@ -1,5 +1,6 @@
 """Skins from exact outlines with modelled faults, against the analytic piece."""
 
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
@@ -99,6 +100,13 @@ def test_photographs_that_cannot_be_used_are_refused(count, size, angles, where)
         skin_from_edges(edges, angles, setup_for([[350.0, 1500.0], [3650.0, 1500.0]]))
     assert told.value.where == where
     assert told.value.hint
+
+
+def test_marks_in_a_photograph_that_is_not_there_are_refused_at_the_documents_own_field():
+    setup = replace(setup_for([[350.0, 1500.0], [3650.0, 1500.0]]), axis_photo=2)
+    with pytest.raises(BlankError) as told:
+        skin_from_edges([edge_of(np.full((100, 2), 1500.0), SIZE_PX)] * 2, [0.0, 10.0], setup)
+    assert told.value.where == "/axis_photo"
 
 
 @pytest.mark.parametrize(
