@@ -71,7 +71,7 @@ class PhotographDocument(EdgeDocument):
 
 
 class PhotographsDocument(Asking):
-    """Photographs, and how they were taken (CONTRACT 3).
+    """Photographs, and how they were taken.
 
     k1, k2 : radial distortion of the lens over the half diagonal (`Lens`), k1_sigma the first one's error; all 0 is a
     perfect lens. The other sigmas are one standard deviation of what may be wrong: the marked points, each angle, the
