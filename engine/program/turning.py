@@ -88,9 +88,9 @@ def _one_way(angles_deg: Sequence[float], profile: Profile, lines: Lines) -> tup
     """The angles with whole turns added so that the rotary turns one way, the shorter; and which way, 1 or -1."""
     asked = [float(a) for a in angles_deg]
     if not asked or len(asked) > MOST_ANGLES or not np.isfinite(asked).all():
-        raise ProgramError(f"1 to {MOST_ANGLES} finite angles are needed", where="/angles")
+        raise ProgramError(f"1 to {MOST_ANGLES} finite angles are needed", where="/angles_deg")
     if any(abs(math.remainder(b - a, 360.0)) < 1e-6 for a, b in pairwise(asked)):
-        raise ProgramError("two photographs in a row at the same angle", where="/angles", hint="say each once")
+        raise ProgramError("two photographs in a row at the same angle", where="/angles_deg", hint="say each once")
     least, greatest = room_of(profile.rotary)
     ways = []
     for sense in (1.0, -1.0):
@@ -109,7 +109,7 @@ def _one_way(angles_deg: Sequence[float], profile: Profile, lines: Lines) -> tup
         length = min(way[0] for way in ways)
         raise ProgramError(
             f"the rotary would have to turn {length:g} degrees in one sweep, its room is {least:g} to {greatest:g}",
-            where="/angles",
+            where="/angles_deg",
             hint="angles in the order in which the rotary passes them, within its room",
         )
     best = min(open_ways, key=lambda way: way[0])
