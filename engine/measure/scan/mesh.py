@@ -7,7 +7,18 @@ import numpy as np
 from engine.kernel.arrays import Floats, Ints, frozen_floats, frozen_ints
 from engine.kernel.errors import BlankError
 
-__all__ = ["MOST_BYTES", "MOST_CORNERS", "MOST_FACES", "MOST_VERTICES", "Mesh", "fanned", "mesh_fault", "welded"]
+__all__ = [
+    "AGAIN",
+    "MOST_BYTES",
+    "MOST_CORNERS",
+    "MOST_FACES",
+    "MOST_VERTICES",
+    "Mesh",
+    "fanned",
+    "mesh_fault",
+    "too_large",
+    "welded",
+]
 
 MOST_BYTES = 50 << 20  # a binary STL of MOST_FACES triangles still fits
 MOST_FACES = 1_000_000  # after fanning
@@ -15,11 +26,17 @@ MOST_VERTICES = 3 * MOST_FACES
 MOST_CORNERS = 4 * MOST_FACES  # before fanning
 WIDEST = 1e6  # in the file's own unit: coordinates beyond this are no blank and lose digits
 WHERE = "/blank/asset"
+AGAIN = "the file is cut short or damaged: export the scan again"
 
 
 def mesh_fault(message: str, hint: str) -> BlankError:
     """The error of a file that is no usable mesh."""
     return BlankError(message, where=WHERE, hint=hint)
+
+
+def too_large() -> BlankError:
+    """The error of a mesh beyond MOST_FACES, or beyond what so many can hold."""
+    return mesh_fault("the mesh is too large", f"thin it to at most {MOST_FACES:,} triangles")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -41,7 +58,7 @@ class Mesh:
         if len(faces) == 0:
             raise mesh_fault("the mesh has no faces", "export the scan as a surface of triangles, not as points")
         if len(faces) > MOST_FACES or len(vertices) > MOST_VERTICES:
-            raise mesh_fault("the mesh is too large", f"thin it to at most {MOST_FACES:,} triangles")
+            raise too_large()
         if not (np.abs(vertices) <= WIDEST).all():  # NaN lands here too
             bad = int(np.argmin((np.abs(vertices) <= WIDEST).all(axis=1)))
             raise mesh_fault(
@@ -51,7 +68,7 @@ class Mesh:
             bad = int(np.argmax(((faces < 0) | (faces >= len(vertices))).any(axis=1)))
             raise mesh_fault(
                 f"triangle {bad + 1} names a vertex that is not there ({len(vertices)} are)",
-                "the file is cut short or damaged: export the scan again",
+                AGAIN,
             )
         object.__setattr__(self, "vertices", vertices)
         object.__setattr__(self, "faces", faces)
@@ -82,7 +99,7 @@ def fanned(corners: Ints, sizes: Ints) -> Ints:
     if len(sizes) and sizes.min() < 3:
         raise mesh_fault(f"face {int(np.argmax(sizes < 3)) + 1} has under 3 corners", "export the scan as triangles")
     if int((sizes - 2).sum()) > MOST_FACES:
-        raise mesh_fault("the mesh is too large", f"thin it to at most {MOST_FACES:,} triangles")
+        raise too_large()
     if len(sizes) and (sizes == 3).all():
         return corners.reshape(-1, 3)
     first = np.cumsum(sizes) - sizes
@@ -102,6 +119,6 @@ def welded(corners: Floats) -> Mesh:
     ranked = points[order]
     new = np.ones(len(ranked), np.bool_)
     new[1:] = (ranked[1:] != ranked[:-1]).any(axis=1)
-    index = np.empty(len(ranked), np.int64)
+    index = np.zeros(len(ranked), np.int64)
     index[order] = np.cumsum(new) - 1
     return Mesh(vertices=ranked[new], faces=index.reshape(-1, 3))

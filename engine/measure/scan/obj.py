@@ -7,7 +7,7 @@ count, so a file cut short between two faces is a mesh with a hole.
 import numpy as np
 
 from engine.kernel.arrays import Floats, Ints
-from engine.measure.scan.mesh import MOST_CORNERS, MOST_VERTICES, Mesh, fanned, mesh_fault
+from engine.measure.scan.mesh import MOST_CORNERS, MOST_VERTICES, Mesh, fanned, mesh_fault, too_large
 from engine.measure.scan.tokens import line_chunks, real_numbers, whole_numbers
 
 __all__ = ["read_obj"]
@@ -31,7 +31,7 @@ def read_obj(data: bytes) -> Mesh:
         vertices += len(points[-1])
         turns += len(index)
         if vertices > MOST_VERTICES or turns > MOST_CORNERS:
-            raise mesh_fault("the mesh is too large", "thin it to at most 1,000,000 triangles")
+            raise too_large()
     if not turns:
         raise mesh_fault("the file has no faces", "export the scan as a surface of triangles, not as points")
     return Mesh(vertices=np.concatenate(points), faces=fanned(np.concatenate(corners), np.concatenate(sizes)))

@@ -11,7 +11,17 @@ import numpy as np
 
 from engine.kernel.arrays import Bytes8, Floats, Ints
 from engine.kernel.compiled import compiled
-from engine.measure.scan.mesh import MOST_BYTES, MOST_CORNERS, MOST_FACES, MOST_VERTICES, Mesh, fanned, mesh_fault
+from engine.measure.scan.mesh import (
+    AGAIN,
+    MOST_BYTES,
+    MOST_CORNERS,
+    MOST_FACES,
+    MOST_VERTICES,
+    Mesh,
+    fanned,
+    mesh_fault,
+    too_large,
+)
 from engine.measure.scan.tokens import real_numbers, whole_numbers
 
 __all__ = ["read_ply"]
@@ -25,7 +35,6 @@ _MOST_HEADING = 64 << 10  # bytes
 _MOST_PROPERTIES = 64  # of an element
 _SLICE = 100_000  # rows of text taken apart at a time
 _LISTS = ("vertex_indices", "vertex_index")
-_AGAIN = "the file is cut short or damaged: export the scan again"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,7 +67,7 @@ def read_ply(data: bytes) -> Mesh:
         most = {"vertex": MOST_VERTICES, "face": MOST_FACES}.get(element.name, MOST_BYTES)
         if element.rows > min(most, max(len(data) - at, 0)):  # a row is a byte at least
             raise mesh_fault(
-                f"{element.rows:,} of {element.name} are more than the file holds, or than {most:,}", _AGAIN
+                f"{element.rows:,} of {element.name} are more than the file holds, or than {most:,}", AGAIN
             )
     names = [element.name for element in elements]
     if names.count("vertex") != 1 or names.count("face") != 1:
@@ -73,7 +82,7 @@ def _heading(data: bytes) -> tuple[str, list[_Element], int]:
     if data[end + 10 : end + 11] == b"\r" and data[end + 11 : end + 12] != b"\n":
         stop = end + 10  # lines end with a carriage return alone
     if end < 0 or stop < 0:
-        raise mesh_fault("the heading does not end", _AGAIN)
+        raise mesh_fault("the heading does not end", AGAIN)
     lines = data[:end].decode("latin-1").replace("\r", "\n").split("\n")
     order, elements = "?", []
     for words in (line.split() for line in lines[1:]):
@@ -89,11 +98,11 @@ def _heading(data: bytes) -> tuple[str, list[_Element], int]:
                 more = (*last.properties, _property(rest))
                 elements[-1] = _Element(name=last.name, rows=last.rows, properties=more)
             case _:
-                raise mesh_fault(f"the heading has a line that is not known: {' '.join(words)[:60]}", _AGAIN)
+                raise mesh_fault(f"the heading has a line that is not known: {' '.join(words)[:60]}", AGAIN)
     if order == "?":
         raise mesh_fault("the heading names no known format", "save as PLY 1.0, ascii or binary")
     if any(element.rows and not element.properties for element in elements):
-        raise mesh_fault("the heading has an element without properties", _AGAIN)
+        raise mesh_fault("the heading has an element without properties", AGAIN)
     return order, elements, stop + 1
 
 
@@ -103,7 +112,7 @@ def _property(words: list[str]) -> _Property:
             return _Property(name=name, kind=_TYPES[kind], count=_TYPES[count])
         case [kind, name] if kind in _TYPES:
             return _Property(name=name, kind=_TYPES[kind], count="")
-    raise mesh_fault(f"the heading has a property that is not known: {' '.join(words)[:60]}", _AGAIN)
+    raise mesh_fault(f"the heading has a property that is not known: {' '.join(words)[:60]}", AGAIN)
 
 
 def _xyz(element: _Element) -> list[int]:
@@ -118,10 +127,10 @@ def _ascii(text: bytes, elements: list[_Element]) -> Mesh:
     text = text.replace(b"\r\n", b"\n").replace(b"\r", b"\n")
     held = text.count(b"\n")
     if abs(held - wanted) > _SLICE:  # before a list of lines is made
-        raise mesh_fault(f"the heading promises {wanted:,} lines, the file has {held:,}", _AGAIN)
+        raise mesh_fault(f"the heading promises {wanted:,} lines, the file has {held:,}", AGAIN)
     lines = [line for line in text.split(b"\n") if line.strip()]
     if len(lines) != wanted:
-        raise mesh_fault(f"the heading promises {wanted:,} lines, the file has {len(lines):,}", _AGAIN)
+        raise mesh_fault(f"the heading promises {wanted:,} lines, the file has {len(lines):,}", AGAIN)
     vertices, faces = np.zeros((0, 3)), np.zeros((0, 3), np.int64)
     at = 0
     for element in elements:
@@ -142,7 +151,7 @@ def _ascii_points(lines: list[bytes], element: _Element) -> Floats:
     for k in range(0, len(lines), _SLICE):
         rows = [line.split() for line in lines[k : k + _SLICE]]
         if any(len(row) != width for row in rows):
-            raise mesh_fault(f"a vertex between {k + 1} and {k + len(rows)} has not {width} numbers", _AGAIN)
+            raise mesh_fault(f"a vertex between {k + 1} and {k + len(rows)} has not {width} numbers", AGAIN)
         words = [row[column] for row in rows for column in columns]
         parts.append(real_numbers(words, f"a vertex between {k + 1} and {k + len(rows)}").reshape(-1, 3))
     return np.concatenate(parts) if parts else np.zeros((0, 3))
@@ -176,7 +185,7 @@ def _ascii_list(words: list[bytes], properties: tuple[_Property, ...], place: in
             found = words[at : at + size]
         at += size
     if at != len(words):
-        raise mesh_fault(f"face {number} is not as long as it says", _AGAIN)
+        raise mesh_fault(f"face {number} is not as long as it says", AGAIN)
     return found
 
 
@@ -194,7 +203,7 @@ def _binary(data: bytes, at: int, elements: list[_Element], order: str) -> Mesh:
         elif element.rows:
             _, _, at = _rows(buffer, at, element, order, -1)
     if at != len(data):
-        raise mesh_fault(f"{len(data) - at:,} bytes follow the last row", _AGAIN)
+        raise mesh_fault(f"{len(data) - at:,} bytes follow the last row", AGAIN)
     return Mesh(vertices=vertices, faces=faces)
 
 
@@ -204,7 +213,7 @@ def _binary_points(buffer: Bytes8, at: int, element: _Element, order: str) -> tu
     row = np.dtype([(f"p{k}", order + item.kind) for k, item in enumerate(element.properties)])
     end = at + row.itemsize * element.rows
     if end > len(buffer):
-        raise mesh_fault("the file ends among its vertices", _AGAIN)
+        raise mesh_fault("the file ends among its vertices", AGAIN)
     table = np.frombuffer(buffer, row, element.rows, at)
     return np.stack([table[f"p{k}"].astype(np.float64) for k in _xyz(element)], axis=1), end
 
@@ -213,7 +222,7 @@ def _binary_faces(buffer: Bytes8, at: int, element: _Element, order: str) -> tup
     place = element.place(_LISTS, of_list=True)
     kind = np.dtype(order + element.properties[place].kind)
     if kind.kind == "f":
-        raise mesh_fault("a face's corner is no whole number", _AGAIN)
+        raise mesh_fault("a face's corner is no whole number", AGAIN)
     starts, sizes, end = _rows(buffer, at, element, order, place)
     if element.rows == 0:
         return np.zeros((0, 3), np.int64), end
@@ -236,9 +245,9 @@ def _rows(buffer: Bytes8, at: int, element: _Element, order: str, place: int) ->
     starts, sizes = np.zeros(element.rows, np.int64), np.zeros(element.rows, np.int64)
     end = _walk(buffer, at, widths, counts, order == ">", place, starts, sizes)
     if end < 0:
-        raise mesh_fault(f"the file ends among its {element.name}s", _AGAIN)
+        raise mesh_fault(f"the file ends among its {element.name}s", AGAIN)
     if int(sizes.sum()) > MOST_CORNERS:
-        raise mesh_fault("the mesh is too large", f"thin it to at most {MOST_FACES:,} triangles")
+        raise too_large()
     return starts, sizes, end
 
 

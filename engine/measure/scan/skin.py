@@ -11,7 +11,7 @@ from scipy import ndimage
 
 from engine.kernel.arrays import Bools, Floats
 from engine.kernel.errors import BlankError
-from engine.measure.measured import Measured
+from engine.measure.measured import Measured, even_angles
 from engine.measure.scan.axis import Axis, find_axis
 from engine.measure.scan.facets import RMS_SHARE, Facets
 from engine.measure.scan.holes import filled, miss_mm
@@ -106,7 +106,7 @@ def _lean(rays: Rays, facets: Facets, axis: Axis) -> Floats:
     0 where none was met.
     """
     normal = facets.normal @ axis.frame.T
-    theta = np.arange(rays.face.shape[1]) * (2 * np.pi / rays.face.shape[1])
+    theta = even_angles(rays.face.shape[1])
     met = normal[np.maximum(rays.face, 0)]
     lean = np.where(rays.met, met[..., 1] * np.cos(theta) + met[..., 2] * np.sin(theta), 0.0)
     return lean if (lean > 0).sum() >= (lean < 0).sum() else -lean

@@ -9,7 +9,7 @@ import re
 import numpy as np
 
 from engine.kernel.arrays import Floats
-from engine.measure.scan.mesh import MOST_FACES, Mesh, mesh_fault, welded
+from engine.measure.scan.mesh import AGAIN, MOST_FACES, Mesh, mesh_fault, welded
 from engine.measure.scan.tokens import CHUNK, real_numbers
 
 __all__ = ["is_binary_stl", "read_ascii_stl", "read_binary_stl"]
@@ -23,7 +23,6 @@ _WORDS = {0: b"facet", 1: b"normal", 5: b"outer", 6: b"loop", 7: b"vertex", 11: 
     20: b"endfacet",
 }
 _FACET = 21
-_AGAIN = "the file is cut short or damaged: export the scan again"
 
 
 def is_binary_stl(data: bytes) -> bool:
@@ -34,11 +33,11 @@ def is_binary_stl(data: bytes) -> bool:
 def read_binary_stl(data: bytes) -> Mesh:
     """The mesh; BlankError where count and length differ, there are no or too many triangles, or no numbers."""
     if len(data) < HEAD:
-        raise mesh_fault("the file ends within its heading", _AGAIN)
+        raise mesh_fault("the file ends within its heading", AGAIN)
     count = _count(data)
     if len(data) != HEAD + EACH * count:
         held = (len(data) - HEAD) / EACH
-        raise mesh_fault(f"the file says {count:,} triangles and holds {held:,.1f}", _AGAIN)
+        raise mesh_fault(f"the file says {count:,} triangles and holds {held:,.1f}", AGAIN)
     if count > MOST_FACES:
         raise mesh_fault(f"{count:,} triangles are too many", f"thin the mesh to at most {MOST_FACES:,}")
     return welded(np.frombuffer(data, _ROW, count, HEAD)["corners"].astype(np.float64))
@@ -49,7 +48,7 @@ def read_ascii_stl(data: bytes) -> Mesh:
     text = data.replace(b"\r", b"\n").lower()
     last = text.rfind(b"endsolid")
     if last < 0 or text[last:].partition(b"\n")[2].strip():
-        raise mesh_fault("the last solid does not end", _AGAIN)
+        raise mesh_fault("the last solid does not end", AGAIN)
     parts = []
     at, total = 0, 0
     while at < last:
@@ -60,7 +59,7 @@ def read_ascii_stl(data: bytes) -> Mesh:
         total += len(parts[-1])
         at = end + 8
     if _NAME.sub(b"", text[at:]).strip():
-        raise mesh_fault(f"after triangle {total} stands something else than a facet", _AGAIN)
+        raise mesh_fault(f"after triangle {total} stands something else than a facet", AGAIN)
     return welded(np.concatenate(parts) if parts else np.zeros((0, 3, 3)))
 
 
@@ -69,7 +68,7 @@ def _corners(text: bytes, before: int) -> Floats:
     words = _NAME.sub(b"", text).split()
     count, over = divmod(len(words), _FACET)
     if over or before + count > MOST_FACES or any(set(words[k::_FACET]) != {w} for k, w in _WORDS.items()):
-        raise mesh_fault(f"between triangles {before + 1} and {before + count + 1} a facet is not whole", _AGAIN)
+        raise mesh_fault(f"between triangles {before + 1} and {before + count + 1} a facet is not whole", AGAIN)
     numbers = [word for k in (8, 12, 16) for j in range(3) for word in words[k + j :: _FACET]]
     what = f"a corner of triangles {before + 1} to {before + count}"
     return np.ascontiguousarray(real_numbers(numbers, what).reshape(3, 3, count).transpose(2, 0, 1))
