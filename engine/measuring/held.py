@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 
 from engine.blank import Skin
+from engine.job import BlankShape
 from engine.measure.chucking import Motion, Registered, moved_place
 
 __all__ = ["motion_facts", "moved_job"]
@@ -33,7 +34,7 @@ def moved_job(job: Mapping[str, Any], blank: Mapping[str, Any], skin: Skin, moti
 
     What stands on the machine stays where it is: keep-outs, and the machine's own touch-off.
     """
-    kept = {k: v for k, v in dict(job["blank"]).items() if k in ("material", "wall_mm", "wall_min_mm", "keep_out")}
+    kept = {name: value for name, value in dict(job["blank"]).items() if name in BlankShape.model_fields}
     artwork = []
     for item in job.get("artwork", []):
         place = dict(item["placement"])
