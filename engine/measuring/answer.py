@@ -4,7 +4,7 @@ A skin travels as a table of readings with its sigmas, an asset like any other; 
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from hashlib import sha256
 from typing import Any
 
@@ -32,7 +32,6 @@ class Answer:
     value: Mapping[str, Any]
     table: bytes | None = None
     text: str | None = None
-    more: Mapping[str, Any] = field(default_factory=dict)
 
 
 def told(findings: Sequence[Finding]) -> list[dict[str, Any]]:
