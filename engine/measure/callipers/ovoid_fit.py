@@ -19,9 +19,9 @@ __all__ = ["OvoidFit", "fit_ovoid"]
 CHANCE = 0.001  # one egg in a thousand would be called unlike an egg by its readings' error alone
 SHIFTS = (0.03, 0.12)  # of the length: where the search begins
 LEAST_SHIFT = -0.02  # of the length: the curve with its breadth further from the blunt end is the other way round
-OFF = 1e3  # standard deviations: of a curve that is none, so that the search turns back
+OFF = 1e3  # times a diameter: how far a curve that is none is taken to miss it, so that the search turns back
 LEAST_SIGMA_MM = 1e-6
-LENGTH_ROOM = 0.5  # of the span of the stations: how far the ends may lie beyond them
+LENGTH_ROOM = 0.5  # of the last station: how far the other end may lie beyond it
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
