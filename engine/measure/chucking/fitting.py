@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from engine.kernel.arrays import Bools, Floats
-from engine.measure.chucking.continued import Continued
+from engine.measure.chucking.continued import Continued, Local
 from engine.measure.chucking.motion import Motion, rotations
 
 __all__ = [
@@ -132,7 +132,7 @@ class Problem:
             extra = parameters[:, MOTION:, None]
             turning = (self.terms.turning(local.per_theta, theta) @ extra)[..., 0]
             grow = 1.0 + parameters[:, MOTION, None] if self.terms.scale else 1.0
-            local = type(local)(local.r + (columns @ extra)[..., 0], local.per_x * grow, local.per_theta + turning)
+            local = Local(local.r + (columns @ extra)[..., 0], local.per_x * grow, local.per_theta + turning)
         normal = local.gradient(old)
         steep = np.sqrt((normal**2).sum(axis=-1))
         out = (np.hypot(old[..., 1], old[..., 2]) - local.r) / steep

@@ -28,13 +28,12 @@ def rough_outline(body: Body, k: int) -> Floats:
     soft = ndimage.gaussian_filter(mask.astype(np.float64), 0.7) * 2.0 * body.threshold
     far = np.pad(np.where(said, soft, far), 1)
     lines = contourpy.contour_generator(z=far, name="serial").lines(body.threshold)
-    longest: Floats = max((np.asarray(line) for line in lines), key=lambda line: abs(area(line)))
-    return np.asarray(
-        (longest[:-1] - 0.5) * k, np.float64
-    )  # middle of small pixel i is (i + .5) k; the pad shifts by 1
+    longest: Floats = max((np.asarray(line) for line in lines), key=lambda line: abs(_area(line)))
+    # the middle of small pixel i lies at (i + 0.5) k, and the pad counts one more
+    return np.asarray((longest[:-1] - 0.5) * k, np.float64)
 
 
-def area(points: Floats) -> float:
+def _area(points: Floats) -> float:
     """Signed area, px^2; positive where the inside lies to the left in a picture whose y runs down."""
     x, y = points.T
     return float((x * np.roll(y, -1) - np.roll(x, -1) * y).sum() / 2)
@@ -59,7 +58,7 @@ def outward(points: Floats) -> Floats:
     smooth = round_smooth(points, 3.0)
     along = np.roll(smooth, -1, axis=0) - np.roll(smooth, 1, axis=0)
     along /= np.maximum(np.hypot(along[:, :1], along[:, 1:]), 1e-9)
-    side = 1.0 if area(points) > 0 else -1.0
+    side = 1.0 if _area(points) > 0 else -1.0
     return np.stack([side * along[:, 1], -side * along[:, 0]], axis=1)
 
 
