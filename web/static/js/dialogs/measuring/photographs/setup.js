@@ -56,7 +56,7 @@ function lens({ bench, store }, own) {
       numberField(own, { pointer: on('axis_sigma_px'), label: 'Points known to ±', kind: 'plain', unit: 'px', step: 0.1, least: 0.05 }),
     ]),
     { node: part, render() {} },
-  ], 'A phone\u2019s lens bends straight lines: 0.3 % at the edge is 0.1 mm. Print the card at its true size, lay it flat, photograph it two or three times so that it fills the picture, at the same zoom.');
+  ], 'A phone\u2019s lens bends straight lines: 0.3 % at the edge is 0.1 mm. Print the card at its true size, lay it flat, photograph it four times or more so that it fills the picture, straight on and leaning each way, at the same zoom.');
 }
 
 /** @param {import('./pictures.js').Room} room @returns {Field} */
@@ -70,8 +70,8 @@ function turning({ store, bench }) {
     const held = bench.memory.wait;
     const { file, name } = await bench.file('turn-program', turnBody(store.state.doc, bench.store.state.doc, held === 'pause' ? 'pause' : Number(held)));
     save(file, name);
-    bench.tell(`${name}: run it with the spindle off and the tool well clear.`);
+    bench.tell(`${name}: run it with the spindle off. The tool rises first, then moves along to where it waits: see that its way is free.`);
   });
   return folded('Turning the rotary', [wait, { node: el('div', { class: 'row' }, el('button', { type: 'button', class: 'btn small', onclick: get }, 'Program that turns and waits')), render() {} }],
-    'Turns the piece from angle to angle and waits for the camera. It moves nothing but the rotary.');
+    'Turns the piece from angle to angle and waits for the camera. First the tool rises and goes to where it waits, clear of the blank; from there on the rotary alone moves.');
 }
