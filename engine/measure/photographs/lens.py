@@ -22,6 +22,8 @@ from engine.measure.photographs.card_reading import CardView
 
 __all__ = ["Lens", "lens_from_cards"]
 
+_UNIT = 10.0
+"""Pitches of the card that a view's map takes for one length: its numbers then lie near 1."""
 _LEAST_REACH = 0.6
 """rho that the dots must reach: nearer the middle a lens bends too little to be measured."""
 
@@ -83,13 +85,15 @@ def lens_from_cards(views: Sequence[CardView]) -> Lens:
     BlankError : no views, views of different sizes, or dots that stay near the middle of the picture.
     """
     if not views:
-        raise BlankError("no photograph of the card", hint="photograph the printed card three times or more")
+        raise BlankError("no photograph of the card", where="/photos", hint="photograph it four times or more")
     if len({max(v.size_px) for v in views} | {-min(v.size_px) for v in views}) != 2:
-        raise BlankError("photographs of the card of different sizes", hint="use one camera at one setting")
+        told = "photographs of the card of different sizes"
+        raise BlankError(told, where="/photos", hint="use one camera at one setting")
     half = float(np.hypot(*views[0].size_px)) / 2.0
     reach = max(float(np.hypot(*_from_middle(v.points_px, v.size_px)[0].T).max()) / half for v in views)
     if reach < _LEAST_REACH:
-        raise BlankError("the card's dots stay near the middle", hint="go nearer, let dots reach the picture's corners")
+        hint = "go nearer, let dots reach the picture's corners"
+        raise BlankError("the card's dots stay near the middle", where="/photos", hint=hint)
     kept = [np.ones(len(v.points_px), bool) for v in views]
     first = _fitted(views, kept, half, terms=1)
     limit = 6.0 * 1.4826 * float(np.median(np.concatenate(first.missed_px))) + 0.05
@@ -112,7 +116,7 @@ class _Fit:
 def _fitted(views: Sequence[CardView], kept: list[Bools], half: float, *, terms: int) -> _Fit:
     """Least squares for the series and one plane projective map a view; lengths in half diagonals."""
     seen = [_from_middle(v.points_px, v.size_px)[0] / half for v in views]
-    start = [_projective(v.index[k] / 10.0, s[k]) for v, s, k in zip(views, seen, kept, strict=True)]
+    start = [_projective(v.index[k] / _UNIT, s[k]) for v, s, k in zip(views, seen, kept, strict=True)]
 
     def missed(unknown: Floats) -> list[Floats]:
         maps = unknown[terms:].reshape(-1, 8)
@@ -155,8 +159,8 @@ def _middles(H: Floats, index: Ints) -> Floats:
     Derived: a circle about c with radius r has the dual conic diag(1, 1, 0) - p p^T / r^2 (p = c in homogeneous form);
     H maps it to H (..) H^T, and an ellipse's middle is its dual's last column.
     """
-    flat = index / 10.0
-    radius = np.where(is_large(index), LARGE_PITCHES, DOT_PITCHES) / 20.0
+    flat = index / _UNIT
+    radius = np.where(is_large(index), LARGE_PITCHES, DOT_PITCHES) / (2.0 * _UNIT)
     p = np.stack([flat[:, 0], flat[:, 1], np.ones(len(flat))], axis=1) @ H.T
     weight = p[:, 2:] / radius[:, None] ** 2
     last = H[2, 0] * H[:, 0] + H[2, 1] * H[:, 1] - weight * p

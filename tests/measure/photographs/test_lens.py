@@ -183,4 +183,4 @@ def test_views_that_teach_no_lens_are_refused(views):
     for bad in ([], [small], [views[0], other]):
         with pytest.raises(BlankError) as told:
             lens_from_cards(bad)
-        assert told.value.hint
+        assert told.value.hint and told.value.where == "/photos"
