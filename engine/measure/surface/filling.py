@@ -7,6 +7,7 @@ at missing cells. So the skin passes through every reading, and uneven stations 
 import numpy as np
 from scipy.interpolate import RegularGridInterpolator
 
+from engine.blank import MOST_ROWS
 from engine.kernel.arrays import Bools, Floats
 from engine.kernel.errors import BlankError
 from engine.kernel.findings import Finding, Severity, Where
@@ -19,9 +20,9 @@ from engine.measure.surface.telling import noisy, told
 __all__ = ["fill_grid"]
 
 LEAST_STATIONS, LEAST_ANGLES = 5, 8
-MOST_CELLS = 100_000  # the limit of a grid's own table
 MOST_ANGLES = 720
-SAME = 1e-6  # of a step: stations and angles even to this are even
+SAME = 1e-6  # of a step: stations even to this are even
+SAME_RAD = 1e-5  # angles even to this, 0.0006 degrees, are even
 MANY = 0.05  # share of cells filled from which on it is a warning
 NAMED = 5  # places named in the finding
 TURN = 2.0 * np.pi
@@ -86,12 +87,12 @@ def fill_grid(x_mm: Floats, angle_deg: Floats, radius_mm: Floats, *, sigma_mm: F
 def _even(x: Floats, theta: Floats) -> tuple[Floats, Floats]:
     """Even stations and angles, the given ones where they are so already; else as close as the closest."""
     gaps = np.diff(np.append(theta, theta[0] + TURN))
-    even = bool(theta[0] == 0.0 and np.ptp(gaps) < 1e-5)
+    even = bool(theta[0] == 0.0 and np.ptp(gaps) < SAME_RAD)
     n = len(theta) if even else int(min(MOST_ANGLES, np.ceil(TURN / gaps.min() - SAME)))
     steps = np.diff(x)
-    if np.ptp(steps) < 1e-6 * steps[0]:
+    if np.ptp(steps) < SAME * steps[0]:
         return x, even_angles(n)
-    most = MOST_CELLS // n
+    most = MOST_ROWS // n
     return np.linspace(x[0], x[-1], int(min(most, np.ceil((x[-1] - x[0]) / steps.min() - SAME) + 1))), even_angles(n)
 
 

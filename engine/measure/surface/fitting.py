@@ -7,6 +7,7 @@ changes sides. What is far from every reading is filled in and marked.
 
 import numpy as np
 
+from engine.blank import MOST_ROWS
 from engine.kernel.arrays import Floats
 from engine.kernel.errors import BlankError
 from engine.kernel.findings import Finding, Severity, Where
@@ -19,8 +20,7 @@ from engine.measure.surface.telling import noisy, told
 
 __all__ = ["fit_readings"]
 
-MOST_CELLS = 100_000  # the limit of a grid's own table
-LEAST_STATIONS = 5  # of such a table
+LEAST_STATIONS = 5  # of a grid's own table
 FAR = 2.0  # usual spacings to the nearest reading: further off nothing is known
 SMALL_SHARE = 0.002  # of the skin: smaller gaps are chance among strewn readings and only noted
 ANGLES = (120, 180, 240, 360)
@@ -54,7 +54,7 @@ def fit_readings(
         raise BlankError("a radius must be above 0", where=f"/readings/{k}/radius_mm", hint="check the axis's height")
     surface = settle(Equations(readings, (lo, hi), laid_out), smoothing)
     theta = even_angles(_around(surface, angles))
-    most = MOST_CELLS // len(theta)
+    most = MOST_ROWS // len(theta)
     x = np.linspace(lo, hi, int(np.clip(np.round((hi - lo) / step_mm) + 1, LEAST_STATIONS, most)))
     radius = surface.radius(x, theta)
     if not (radius > 0).all():

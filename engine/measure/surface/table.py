@@ -14,6 +14,7 @@ from typing import Literal
 
 import numpy as np
 
+from engine.blank import MOST_ROWS
 from engine.kernel.arrays import Floats, frozen_floats
 from engine.kernel.errors import BlankError
 from engine.kernel.findings import Finding, Severity, Where
@@ -22,7 +23,6 @@ from engine.measure.measured import Readings
 __all__ = ["Grid", "Table", "read_table"]
 
 MOST_BYTES = 5 << 20  # as for finished grids
-MOST_ROWS = 100_000
 MOST_MM = 10_000.0
 MOST_DEG = 36_000.0
 NAMES = ("x_mm", "angle_deg", "angle_rad", "radius_mm", "diameter_mm", "sigma_mm")
