@@ -109,11 +109,11 @@ def read_log(
 
 def _numbers(tip_radius_mm: float, zero_r_mm: float, origin: Sequence[float], sigma_mm: float) -> Floats:
     if not 0 <= tip_radius_mm < math.inf:
-        raise BlankError("the ball's radius is no length", where="/tip_radius_mm")
+        raise BlankError("the ball's radius is no length", where="/tip_radius_mm", hint="half of its diameter")
     if not (math.isfinite(zero_r_mm) and zero_r_mm >= 0):
-        raise BlankError("the radius at the radial zero is no length", where="/zero_r_mm")
+        raise BlankError("the radius at the radial zero is no length", where="/zero_r_mm", hint="measure it there")
     if not 0 <= sigma_mm < math.inf:
-        raise BlankError("the error of a touch is no length", where="/sigma_mm")
+        raise BlankError("the error of a touch is no length", where="/sigma_mm", hint="0 where it is not known")
     zero = np.asarray(origin, np.float64)
     if zero.shape != (3,) or not np.isfinite(zero).all():
         raise BlankError("the origin is no place: axial, rotary and radial words are needed", where="/origin")

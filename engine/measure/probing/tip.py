@@ -41,7 +41,11 @@ def tip_corrected(centres: Readings, slopes: Slopes, *, tip_radius_mm: float) ->
         r_x, r_theta = slopes(x, theta)
         step = centre - tip_radius_mm * _normal(theta, r, r_x, r_theta) - touched
         if not np.isfinite(step).all():
-            raise BlankError("the skin has no slope at a place that was touched", where="/tip_radius_mm")
+            raise BlankError(
+                "the skin has no slope at a place that was touched",
+                where="/tip_radius_mm",
+                hint="leave out touches near a pole",
+            )
         touched = touched + EASED * step
         x, theta, r = _polar(touched, centres.theta_rad)
         if np.abs(step).max(initial=0.0) < SAME_MM:
