@@ -112,7 +112,7 @@ export function mountDesk(room, finding, signal) {
     const b = bitmap();
     loupe.hidden = !(b && now.loupe);
     if (b && now.loupe) {
-      const [x] = [sight.left + now.loupe[0] * sight.zoom];
+      const x = sight.left + now.loupe[0] * sight.zoom;
       loupe.classList.toggle('left', x > width / 2);
       magnify(/** @type {CanvasRenderingContext2D} */ (loupe.getContext('2d')), b, now.loupe, LOUPE, LOUPE_ZOOM);
     }
