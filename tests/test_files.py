@@ -26,9 +26,13 @@ def stl(faces, heading=b"fair"):
     [
         (table(GRID), "table"),
         (table(GRID[:-1]), "readings"),
+        (table([*GRID, GRID[3]]), "readings"),
         (table([(*row[:2], "") if k == 7 else row for k, row in enumerate(GRID)]), "readings"),
         (table([(*row[:2], "") if k == 7 else row for k, row in enumerate(GRID)], head="x,a,r"), "readings"),
-        (b"ok\n[PRB:1.000,2.000,-3.4,90.0:1]\n[PRB:1.000,2.000,-3.4,99.0:1]\n[PRB:1,2,-3.4,108.0:1]\n", "readings"),
+        (
+            b"ok\n[touch:1.000,2.000,-3.4,90.0:1]\n[touch:1.000,2.000,-3.4,99.0:1]\n[touch:1,2,-3.4,108.0:1]\n",
+            "readings",
+        ),
         (b"1 2 3\n4 5 6\r\n7 8 9", "readings"),
         (stl(12), "mesh"),
         (stl(4, heading=b"solid but binary"), "mesh"),
@@ -49,9 +53,7 @@ def test_a_mesh_that_is_not_whole_is_refused_with_what_to_do(data):
     assert told.value.hint
 
 
-@pytest.mark.parametrize(
-    "rows", [[*GRID[:9], (5, 45, "wide"), *GRID[10:]], [*GRID, GRID[3]], [*GRID[:9], (5, 45, -3), *GRID[10:]]]
-)
+@pytest.mark.parametrize("rows", [[*GRID[:9], (5, 45, "wide"), *GRID[10:]], [*GRID[:9], (5, 45, -3), *GRID[10:]]])
 def test_a_table_with_a_wrong_reading_is_refused_at_the_door(rows):
     with pytest.raises(BlankError):
         describe(table(rows))

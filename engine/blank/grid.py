@@ -86,7 +86,7 @@ def _readings(data: bytes) -> tuple[Floats, Floats, Floats, Floats | None]:
         if wrong.any():
             a, b = (int(v[0]) for v in np.nonzero(wrong))
             message = f"{word} at x {x[a]:g}, angle {angle[b]:g}, and {int(wrong.sum()) - 1} more such places"
-            raise _fault(message, EVERY_PLACE) if count[a, b] else _gap(message)
+            raise _gap(message)
     radius, sigma = np.zeros(count.shape), np.zeros(count.shape)
     radius[i, j], sigma[i, j] = rows[:, 2], rows[:, -1]
     return x, angle, radius, sigma if rows.shape[1] > len(COLUMNS) else None

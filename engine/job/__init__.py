@@ -6,7 +6,7 @@ JobError with every problem. The document itself stays the only thing that a per
 
 from engine.job.artwork import ToolDocument
 from engine.job.blank import BlankDocument
-from engine.job.job import SCHEMA, Item, Job, Known, MachineChoice, machine_of, missing_files, read_job
+from engine.job.job import SCHEMA, Item, Job, Known, MachineChoice, machine_of, missing_files, read_form, read_job
 from engine.job.machine import DEFAULT_MACHINE, MachineDocument, profile_of
 from engine.job.measured import surface_of
 from engine.job.reading import Document, check_depth, pointer, read
@@ -32,6 +32,7 @@ __all__ = [
     "pointer",
     "profile_of",
     "read",
+    "read_form",
     "read_job",
     "surface_of",
 ]

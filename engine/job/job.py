@@ -19,7 +19,7 @@ from engine.layout import Placement
 from engine.machine import Profile
 from engine.marking import Hatch, Style
 
-__all__ = ["SCHEMA", "Item", "Job", "Known", "MachineChoice", "machine_of", "missing_files", "read_job"]
+__all__ = ["SCHEMA", "Item", "Job", "Known", "MachineChoice", "machine_of", "missing_files", "read_form", "read_job"]
 
 SCHEMA = "roundwright.job/1"
 MachineChoice = Annotated[
@@ -133,6 +133,11 @@ def read_job(document: object, *, known: Known) -> Job:
     if not any(doc.blank.needed()):
         job.refuse_touch_off_out_of_reach(doc.blank.skin({}))
     return job
+
+
+def read_form(document: object, *, at: str) -> JobDocument:
+    """A job's document in itself, not what it names. JobError with pointers that begin with `at`."""
+    return read(JobDocument, document, at=at)
 
 
 def _touch_problem(machine: Profile, skin: Skin, keep_out: Sequence[KeepOut], tool: Tool) -> Problem | None:

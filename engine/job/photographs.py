@@ -13,12 +13,22 @@ from engine.job.measured import surface_of
 from engine.job.reading import Angle, Document, Length, Words
 from engine.job.shapes import Asking, BlankShape, Deviation, Needed
 from engine.kernel.errors import BlankError, EngineError
+from engine.kernel.findings import Finding, Severity, Where
 from engine.measure import Measured
 from engine.measure.photographs import Edge, Lens, Mend, Setup, find_edge, skin_from_edges
 
 __all__ = ["AxisDocument", "EdgeDocument", "PhotographsDocument", "SilhouettesDocument"]
 
 MOST_PHOTOS = 72
+SENSELESS = 0.25  # of the radius: a skin no better known than this was not seen
+LOST = 0.1  # of the places between the ends at which a silhouette says that there is no blank
+LENS_NOT_TOLD = Finding(
+    severity=Severity.WARNING,
+    code="lens-not-told",
+    message="the lens is taken to be perfect: a phone's bends a picture so that a radius of 40 mm may be half a mm off",
+    advice="photograph the printed card with the same camera and zoom, or check one diameter with callipers",
+    where=Where(pointer="/k1"),
+)
 AT_ONCE = 2  # photographs whose edges are sought: decoding and arrays let each other run
 
 Pixels = Annotated[float, Field(ge=-100_000, le=100_000)]
@@ -51,12 +61,12 @@ class EdgeDocument(Document):
 
         EngineError, with the place, where the picture cannot be read, or the axis or a mend is none.
         """
+        axis_px = None if axis is None else (axis.from_px, axis.to_px)
         include, exclude, moved = (
             tuple(np.array(place) for place in places) for places in (self.include, self.exclude, self.moved)
         )
-        mend = Mend(include=include, exclude=exclude, moved=moved)
-        axis_px = None if axis is None else (axis.from_px, axis.to_px)
         try:
+            mend = Mend(include=include, exclude=exclude, moved=moved)
             return find_edge(read_photograph(assets[self.asset]), threshold=self.threshold, axis_px=axis_px, mend=mend)
         except EngineError as exc:
             mended = exc.where.removeprefix("/mend")
@@ -116,7 +126,16 @@ class PhotographsDocument(Asking):
             angle_sigma_deg=self.angle_sigma_deg,
             wobble_sigma_mm=self.wobble_sigma_mm,
         )
-        return skin_from_edges(edges, [photo.angle_deg for photo in self.photos], setup)
+        measured = skin_from_edges(edges, [photo.angle_deg for photo in self.photos], setup)
+        typical = float(np.median(measured.radius_mm))
+        inner = measured.radius_mm[len(measured.x_mm) // 10 : -len(measured.x_mm) // 10]
+        if not float(np.median(measured.sigma_mm)) < SENSELESS * typical or (inner <= 0.0).mean() > LOST:
+            raise BlankError(
+                "the photographs give no skin between the two marked points",
+                where="/axis",
+                hint="mark the axis of rotation where the blank begins and ends; check the length between the points",
+            )
+        return measured if self._lens() is not None else measured.with_findings([LENS_NOT_TOLD])
 
     def _lens(self) -> Lens | None:
         if not (self.k1 or self.k2 or self.k1_sigma):

@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 
 from engine.kernel.arrays import Floats
+from engine.kernel.findings import Finding, Severity, Where
 from engine.measure import Readings
 from engine.measure.callipers import fit_ovoid, stations_skin
 from engine.measure.surface import fill_grid, fit_readings, read_table
@@ -25,7 +26,12 @@ def stations_by_callipers(asked: CallipersDocument, around: Around) -> Answer:
     sigma = float(np.sqrt((measured.sigma_mm**2).mean()))
     stations = [{"x_mm": s.x_mm, "diameter_mm": s.diameter_mm} for s in asked.stations]
     return skin_answer(
-        measured, blank={"shape": "stations", "stations": stations, "radius_error_mm": round(max(sigma, 1e-4), 4)}
+        measured,
+        blank={
+            "shape": "stations",
+            "stations": stations,
+            "radius_error_mm": round(min(max(sigma, 1e-4), MOST_ERROR_MM), 4),
+        },
     )
 
 
@@ -45,14 +51,17 @@ def egg_by_callipers(asked: OvoidFitDocument, around: Around) -> Answer:
     how.append(("left over", f"{found.rms_mm:.3f} mm of diameter (root mean square)"))
     if not found.blunt_first:
         how.append(("turned", "the stations were read from the pointed end; the curve's count from the blunt one"))
+    across = [k for k, station in enumerate(asked.stations) if station.across_mm is not None]
+    told = [_not_used(across[0], len(across))] if across else []
     measured = replace(
         measured_of(egg),
         readings=readings,
         residual_mm=0.5 * found.residual_mm,
         how=tuple(how),
-        findings=found.findings,
+        findings=(*found.findings, *told),
     )
-    error = round(max(egg.sigma_mm, 1e-4), 4)
+    unsure = [0.5 * sigma for sigma in sigmas.values()] + [egg.sigma_mm, 0.5 * asked.reading_error_mm]
+    error = round(min(max(*unsure, 1e-4), MOST_ERROR_MM), 4)
     return skin_answer(measured, blank={"shape": "ovoid", **values, "radius_error_mm": error})
 
 
@@ -72,12 +81,23 @@ def skin_of_table(asked: GridTableDocument, around: Around) -> Answer:
     return skin_answer(measured.with_findings(table.findings))
 
 
+MOST_ERROR_MM = 100.0  # what a blank's document takes
 _WORDS = {
     "length_mm": "length",
     "breadth_mm": "breadth",
     "shift_mm": "shift of the breadth",
     "quarter_diameter_mm": "diameter a quarter from the point",
 }
+
+
+def _not_used(first: int, count: int) -> Finding:
+    return Finding(
+        severity=Severity.WARNING,
+        code="across-not-used",
+        message=f"{count} diameters at right angles are not used: the egg's curve is round",
+        advice="measure it as stations where its section is oval",
+        where=Where(pointer=f"/stations/{first}/across_mm"),
+    )
 
 
 def _columns(asked: CallipersDocument) -> tuple[Floats, Floats, Floats]:

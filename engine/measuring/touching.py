@@ -4,11 +4,12 @@ from dataclasses import replace
 
 import numpy as np
 
-from engine.blank import Skin
-from engine.job import machine_of, surface_of
+from engine.blank import Skin, sigma_at
+from engine.job import BlankShape, machine_of, read_form, surface_of
 from engine.kernel.errors import BlankError
+from engine.kernel.findings import Finding, Severity, Where
 from engine.machine import Profile, ZZero
-from engine.measure import Readings
+from engine.measure import Measured, Readings
 from engine.measure.chucking import Moved, Registered, carried, corrected, register
 from engine.measure.probing import ProbeLog, contacts, read_log, tip_corrected
 from engine.measure.surface import fit_readings
@@ -37,24 +38,34 @@ ROUNDS = 2  # of finding where the ball touched on a skin that stands where the 
 def probing_program(asked: ProbeProgramDocument, around: Around) -> Answer:
     """The program that touches a blank at chosen stations and angles."""
     made = _program(asked, around)
-    value = {"findings": told(made.findings), "points": len(made.x_mm), "time_s": round(made.time_s, 1)}
+    findings = [*_of_unknown_reach(asked.blank), *made.findings]
+    value = {"findings": told(findings), "points": len(made.x_mm), "time_s": round(made.time_s, 1)}
     return Answer(value=value, text=made.program.text.decode("ascii"))
 
 
 def turning_program(asked: TurnProgramDocument, around: Around) -> Answer:
     """The program that turns from angle to angle and waits, the tool parked out of the picture."""
     machine, skin = machine_of(asked.machine, around.known), asked.blank.skin(around.assets)
-    guess = guess_of(skin, 0.0)
+    tops = [k.radius_mm or 0.0 for k in asked.blank.keep_out]
+    clear = max(guess_of(skin, 0.0).greatest_mm, *tops, 0.0) + machine.clearance_mm
+    if asked.park_r_mm is not None and asked.park_r_mm < clear:
+        raise BlankError(
+            f"{asked.park_r_mm:g} mm from the axis the tool would wait in the blank, in hardware or too near to them",
+            where="/park_r_mm",
+            hint=f"{clear:.1f} mm or more, or leave it out",
+        )
     made = turn_program(
         asked.angles_deg,
         profile=machine,
         park_x_mm=skin.x_range_mm[0] if machine.park is None else machine.park.x_mm,
-        park_r_mm=asked.park_r_mm or guess.greatest_mm + machine.clearance_mm + PARK_MM,
+        park_r_mm=asked.park_r_mm or clear + PARK_MM,
         zero_r_mm=_zero_r_mm(machine, skin, None),
         dwell_s=None if asked.wait == "pause" else asked.wait,
+        about=[("warning", finding.message) for finding in _of_unknown_reach(asked.blank)],
         cautions=HEADER_CAUTIONS,
     )
-    value = {"findings": told(made.findings), "angles_deg": made.angle_deg.tolist(), "time_s": round(made.time_s, 1)}
+    findings = [*_of_unknown_reach(asked.blank), *made.findings]
+    value = {"findings": told(findings), "angles_deg": made.angle_deg.tolist(), "time_s": round(made.time_s, 1)}
     return Answer(value=value, text=made.program.text.decode("ascii"))
 
 
@@ -71,7 +82,8 @@ def skin_of_log(asked: ProbeLogDocument, around: Around) -> Answer:
     slopes = surface_of(measured, 0.0).slopes
     touched = contacts(log.centres, slopes, tip_radius_mm=asked.tip_radius_mm)
     measured = fit_readings(touched, laid_out=log.centres)
-    return skin_answer(measured.with_findings(log.findings), form=log.form)
+    measured = _by_the_guess(measured.with_findings(log.findings), asked, around)
+    return skin_answer(measured, form=log.form)
 
 
 def found_again(asked: RechuckDocument, around: Around) -> Answer:
@@ -79,6 +91,7 @@ def found_again(asked: RechuckDocument, around: Around) -> Answer:
 
     The job is null where the touches cannot tell how the blank moved: that is said, not guessed.
     """
+    other = _other_blank(asked)
     skin = asked.blank.skin(around.assets)
     log = _log(asked, around, skin)
     held: Skin = skin
@@ -90,7 +103,7 @@ def found_again(asked: RechuckDocument, around: Around) -> Answer:
     standing = carried(stored, found.motion, covariance=found.covariance, x_mm=stored.x_mm + found.motion.shift_mm)
     standing = replace(
         standing,
-        findings=(*found.findings, *log.findings),
+        findings=(*found.findings, *log.findings, *other),
         how=found.how,
         readings=_touched(log, asked, held),
         residual_mm=found.residual_mm,
@@ -109,9 +122,61 @@ def corrected_by_touches(asked: CorrectDocument, around: Around) -> Answer:
     return skin_answer(measured.with_findings(log.findings), form=log.form)
 
 
+def _other_blank(asked: RechuckDocument) -> list[Finding]:
+    """What is to be told where the job lies on another description of the blank. JobError where it is no job."""
+    if asked.job is None:
+        return []
+    beside = {*BlankShape.model_fields, "radius_error_mm"}
+    own, put_back = (blank.model_dump(exclude=beside) for blank in (read_form(asked.job, at="/job").blank, asked.blank))
+    if own == put_back:
+        return []
+    return [
+        Finding(
+            severity=Severity.WARNING,
+            code="job-on-another-blank",
+            message="the job was laid on another description of the blank than the skin that was found again",
+            advice="look at where its art lies before cutting",
+            where=Where(pointer="/job/blank"),
+        )
+    ]
+
+
+def _of_unknown_reach(blank: BlankShape) -> list[Finding]:
+    """Hardware that may stand higher than a program goes over it."""
+    return [
+        Finding(
+            severity=Severity.WARNING,
+            code="keep-out-reach",
+            message=f"how far {k.words} reaches from the axis is not known: it may stand higher than the blank",
+            advice="state the reach of the keep-out, and watch the first pass with a hand on the stop",
+        )
+        for k in keep_outs(blank)
+        if k.radius_mm is None
+    ]
+
+
+def _by_the_guess(measured: Measured, asked: ProbeLogDocument, around: Around) -> Measured:
+    """Where the radial zero was taken from the described blank, every radius is as unsure as that was."""
+    machine = machine_of(asked.machine, around.known)
+    if machine.z_zero is ZZero.AXIS or asked.zero_r_mm is not None or asked.blank is None or not machine.touch_off:
+        return measured
+    x, angle = machine.touch_off
+    doubt = float(sigma_at(asked.blank.skin(around.assets), np.array([x]), np.radians([angle]))[0])
+    finding = Finding(
+        severity=Severity.WARNING,
+        code="zero-by-guess",
+        message=f"the radial zero is where the blank is described to be, known to {2 * doubt:.2g} mm (two standard "
+        "deviations): every radius may be off by as much",
+        advice="measure the radius at the touch-off place and give it (zero_r_mm)",
+    )
+    sigma = np.hypot(measured.sigma_mm, doubt)
+    return replace(measured, sigma_mm=sigma).with_findings([finding])
+
+
 def _sure(asked: RechuckDocument, found: Registered) -> bool:
     turn_told = found.turn_known or asked.turn_near_deg is not None
-    return found.shift_known and turn_told and len(found.turns_deg) < 2
+    fits = all(finding.code != "does-not-fit" for finding in found.findings)
+    return found.shift_known and turn_told and len(found.turns_deg) < 2 and fits
 
 
 def _program(asked: ProbeProgramDocument, around: Around) -> ProbeProgram:
@@ -128,6 +193,7 @@ def _program(asked: ProbeProgramDocument, around: Around) -> ProbeProgram:
         keep_out=keep_outs(asked.blank),
         zero_r_mm=_zero_r_mm(machine, skin, None) or None,
         fragile=asked.fragile,
+        about=[("warning", finding.message) for finding in _of_unknown_reach(asked.blank)],
         cautions=HEADER_CAUTIONS,
     )
 

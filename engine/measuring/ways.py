@@ -3,10 +3,12 @@
 from collections.abc import Mapping
 from typing import Any
 
+import numpy as np
+
 from engine.job import Known, missing_files, read
 from engine.job.photographs import PhotographsDocument
 from engine.job.scan import ScannedDocument
-from engine.kernel.errors import JobError
+from engine.kernel.errors import BlankError, JobError
 from engine.measuring.answer import Answer
 from engine.measuring.documents import (
     CallipersDocument,
@@ -116,4 +118,7 @@ def measure(name: str, document: object, assets: Mapping[str, bytes], *, known: 
     """
     check_measure(name, document, known=known)
     way = WAYS[name]
-    return way.makes(read(way.takes, document), Around(assets=assets, known=known))
+    try:
+        return way.makes(read(way.takes, document), Around(assets=assets, known=known))
+    except np.linalg.LinAlgError as exc:
+        raise BlankError("what was measured does not determine a skin", hint="measure at more places") from exc

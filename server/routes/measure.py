@@ -13,6 +13,7 @@ from server.headers import disposition
 from server.house import House, TheHouse
 from server.problems import Fault, Problem
 from server.store.assets import asset_id
+from server.workers.supervisor import LOST
 from server.workers.wire import BYTES, load_arrays
 
 __all__ = ["router"]
@@ -74,7 +75,12 @@ async def _measured(name: str, body: Any, house: House) -> tuple[Mapping[str, An
     if error.get("declared"):
         hint = str(error.get("hint", ""))
         raise wrong(str(error.get("where", "")), None, f"{error['message']}{hint and f': {hint}'}")
-    raise Problem(503, "busy", headers={"Retry-After": "5"})
+    if error.get("type") in (*LOST, None):
+        raise Problem(503, "busy", headers={"Retry-After": "5"})
+    if error.get("type") in ("CpuTime", "MemoryError", "TooLong"):
+        detail = f"Measuring was stopped: {error.get('message', '')}. Send fewer or smaller files."
+        raise Problem(413, "too-large", detail=detail)
+    raise Problem(500, "internal")
 
 
 async def _keep(house: House, table: bytes) -> None:

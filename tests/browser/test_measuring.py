@@ -261,7 +261,7 @@ def test_the_probe_gets_its_program_and_gives_its_log(page, address, fake):
     assert waiting.value.suggested_filename == "probe.ngc"
     press(dialog, "Read the log", barred=True)
     expect(dialog.get_by_text("Choose the log first.")).to_be_visible()
-    file = {"name": "run.log", "mimeType": "text/plain", "buffer": b"[PRB:1,2,3:1]"}
+    file = {"name": "run.log", "mimeType": "text/plain", "buffer": b"[touch:1,2,3:1]"}
     dialog.get_by_label("Log of the controller", exact=True).set_input_files(file)
     expect(dialog.get_by_text("run.log", exact=True)).to_be_visible()
     press(dialog, "Read the log")
@@ -312,7 +312,7 @@ def test_the_job_moves_with_a_blank_that_was_put_back(page, address, fake):
     fake.answers["rechuck"] = {
         "json": {"shift_mm": None, "turn_deg": 7.02, "turn_sigma_deg": 0.1, "tilt_deg": 0.5, "job": job}
     }
-    file = {"name": "again.log", "mimeType": "text/plain", "buffer": b"[PRB:1,2,3:1]"}
+    file = {"name": "again.log", "mimeType": "text/plain", "buffer": b"[touch:1,2,3:1]"}
     dialog.get_by_label("Log of the controller", exact=True).set_input_files(file)
     press(dialog, "Find how it sits")
     expect(dialog.get_by_text("7.02° ± 0.1°")).to_be_visible()
@@ -326,7 +326,7 @@ def test_the_job_moves_with_a_blank_that_was_put_back(page, address, fake):
 def test_a_few_touches_correct_the_shape(page, address, fake):
     dialog = measuring(page, address, "Same blank again")
     choose(dialog, "touched to correct its shape")
-    file = {"name": "six.log", "mimeType": "text/plain", "buffer": b"[PRB:1,2,3:1]"}
+    file = {"name": "six.log", "mimeType": "text/plain", "buffer": b"[touch:1,2,3:1]"}
     dialog.get_by_label("Log of the controller", exact=True).set_input_files(file)
     press(dialog, "Correct the shape")
     expect(dialog.get_by_text("Measured.")).to_be_visible()

@@ -12,7 +12,7 @@ def ask(way, document, *, files=None, kinds=None):
     """What a way answers; files : bytes by the name that the document gives them."""
     files = files or {}
     known = engine.Known(
-        assets={name: (kinds or {}).get(name, engine.describe(data).kind) for name, data in files.items()}
+        assets={name: (kinds or {}).get(name) or engine.describe(data).kind for name, data in files.items()}
     )
     return engine.measure(way, document, files, known=known)
 

@@ -50,7 +50,8 @@ def test_a_turned_gourd_comes_out_of_twelve_photographs(shots):
     answer = ask("silhouettes", asked, files=files)
     error, sigma = missed(skin_of(answer))
     assert np.sqrt((error**2).mean()) < 0.05
-    assert 0.1 < np.sqrt(((error / sigma) ** 2).mean()) < 2.0
+    assert np.sqrt(((error / sigma) ** 2).mean()) < 2.0
+    assert sigma.max() < 0.1  # what the marked points may be off by: no photograph shows that they are exact
     names = [name for name, _ in answer.value["how"]]
     assert "smoothing" in " ".join(names) and answer.value["readings"]["x_mm"]
     # The camera that looks from a quarter turn aside sees the same piece turned by as much.

@@ -6,12 +6,15 @@ import numpy as np
 import pytest
 
 from engine.blank import sigma_at, write_grid
-from engine.kernel.errors import BlankError
+from engine.kernel.errors import BlankError, JobError
+from engine.machine import Profile
 from engine.measure.chucking import Motion
 from tests.measure.chucking.bodies import readings_of
+from tests.measure.probing.logs import written
 from tests.measuring.ask import ask, problems, skin_of
-from tests.measuring.probing import BALL, GOURD, GUESS, log_of
+from tests.measuring.probing import BALL, GOURD, GUESS, centre_mm, log_of
 from tests.program.controller import run
+from tests.program.paths import on_blank
 
 STATIONS, ANGLES = np.linspace(8, 112, 20).round(2).tolist(), 24
 WILD = {33, 101, 250, 400, 461}
@@ -123,9 +126,19 @@ def test_a_blank_that_was_put_back_is_found_and_its_job_moves_with_it():
     place = value["job"]["artwork"][0]["placement"]
     assert place["x_mm"] == pytest.approx(60.8, abs=0.4) and place["angle_deg"] == pytest.approx(97, abs=0.5)
     assert value["job"]["blank"] == {**value["blank"], "wall_mm": 5.0}
+    assert "job-on-another-blank" in {f["code"] for f in value["findings"]}  # it was laid on calliper readings
     skin = skin_of(answer)
     probe = readings_of(GOURD, MOTION, np.linspace(20, 100, 30), np.linspace(0, 6, 30))
     assert skin.radius(probe.x_mm, probe.theta_rad) == pytest.approx(probe.radius_mm, abs=0.06)
+
+
+def test_a_job_that_goes_along_is_a_job_or_is_refused_with_its_place():
+    files = {"skin": stored(), "log": touches_of(GOURD, MOTION, 4)}
+    document = {"blank": {"shape": "grid", "asset": "skin"}, "log": "log", "tip_radius_mm": 0.001}
+    for wrong in ({"name": "x"}, {**JOB, "artwork": [{"asset": "leaf"}]}, {**JOB, "blank": "gourd"}):
+        with pytest.raises(JobError) as told:
+            ask("rechuck", {**document, "job": wrong}, files=files, kinds={"log": "readings"})
+        assert all(problem.pointer.startswith("/job") for problem in told.value.problems)
 
 
 def test_a_round_bar_is_not_guessed_at():
@@ -154,6 +167,39 @@ def test_callipers_and_six_touches_tell_how_a_blank_is_held():
     middle = int(np.abs(np.array(shown["x_mm"]) - 50).argmin())
     assert shown["runout_mm"][middle] == pytest.approx(0.4, abs=0.03)
     assert shown["runout_deg"][middle] % 360 == pytest.approx(0, abs=3) or shown["runout_deg"][middle] > 357
+
+
+def test_the_tool_waits_over_blank_and_hardware_or_is_refused():
+    chuck = {"from_mm": -5, "to_mm": 10, "why": "chuck", "radius_mm": 80}
+    held = {**GUESS, "keep_out": [chuck, {"from_mm": 112, "to_mm": 118, "why": "steady"}]}
+    told = ask("turn-program", {"angles_deg": [0, 180], "blank": held})
+    ran = run(told.text.encode(), ("X", "A", "Z"))
+    assert all(place["Z"] >= 82 for _, _, place in ran.waits)
+    assert "keep-out-reach" in {f["code"] for f in told.value["findings"]} and "not known" in told.text
+    with pytest.raises(BlankError) as low:
+        ask("turn-program", {"angles_deg": [0, 180], "blank": held, "park_r_mm": 60})
+    assert low.value.where == "/park_r_mm"
+    over = ask("probe-program", {**PLACES, "blank": held})
+    assert "keep-out-reach" in {f["code"] for f in over.value["findings"]} and "not known" in over.text
+
+
+def test_a_zero_taken_from_the_guess_is_as_unsure_as_the_guess():
+    machine = {"z_zero": "surface", "touch_off": {"x_mm": 60, "angle_deg": 0}}
+    asked = {**PLACES, "stations": STATIONS[::3], "angles": 12, "machine": machine}
+    profile, true_zero = Profile(), float(GOURD.radius(np.array([60.0]), np.zeros(1))[0])
+
+    def trips(place):
+        x, angle, _ = on_blank(place, profile, 0.0)
+        return centre_mm(GOURD, x, np.radians(angle)) - BALL - true_zero
+
+    ran = run(ask("probe-program", asked).text.encode(), profile.letters, trips)
+    files = {"log": written("bracketed", ran.touches, profile)}
+    guessed = ask("probe-log", {"log": "log", **asked}, files=files).value
+    assert "zero-by-guess" in {f["code"] for f in guessed["findings"]} and guessed["sigma_mm"] > 1.5
+    stated = ask("probe-log", {"log": "log", **asked, "zero_r_mm": true_zero}, files=files).value
+    assert stated["sigma_mm"] < 0.3 and "zero-by-guess" not in {f["code"] for f in stated["findings"]}
+    with pytest.raises(BlankError, match="zeroed on the skin"):
+        ask("probe-log", {"log": "log", "tip_radius_mm": BALL, "machine": machine}, files=files)
 
 
 def test_the_turning_program_parks_over_the_blank_and_waits_at_each_angle():

@@ -94,7 +94,7 @@ def test_what_cannot_be_measured_is_a_problem_with_its_place(shop):
 def test_a_log_is_kept_as_readings_and_made_a_skin(shop):
     x, a = np.meshgrid(np.linspace(5, 85, 9), np.arange(24) * 15.0, indexing="ij")
     rows = [
-        f"[PRB:{p:.3f},0.000,{20 + 0.3 * np.cos(np.radians(q)):.3f},{q:.3f}:1]"
+        f"[touch:{p:.3f},0.000,{20 + 0.3 * np.cos(np.radians(q)):.3f},{q:.3f}:1]"
         for p, q in zip(x.ravel(), a.ravel(), strict=True)
     ]
     told = kept(shop, "\n".join(["ok", *rows, "ok"]).encode(), "probe.log")

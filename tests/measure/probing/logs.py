@@ -32,7 +32,7 @@ def width(profile):
 
 def bracketed(table, found, profile, rng):
     n = width(profile) + int(rng.integers(0, 7 - width(profile)))
-    lines = [f"[PRB:{','.join(f'{v:.4f}' for v in row[:n])}:{int(ok)}]" for row, ok in zip(table, found, strict=True)]
+    lines = [f"[touch:{','.join(f'{v:.4f}' for v in row[:n])}:{int(ok)}]" for row, ok in zip(table, found, strict=True)]
     return noisy(lines, rng)
 
 

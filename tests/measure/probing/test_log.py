@@ -18,7 +18,7 @@ RADII = [22.0, 22.5, 23.0, 24.0, 24.5, 25.0]
 
 
 def report(x, angle, z, flag=1):
-    return f"[PRB:{x:.3f},0.000,{z:.3f},{angle:.3f}:{flag}]"
+    return f"[touch:{x:.3f},0.000,{z:.3f},{angle:.3f}:{flag}]"
 
 
 LINES = [report(x, a, r) for x, a, r in zip(*POINTS, RADII, strict=True)]
@@ -248,7 +248,23 @@ def test_huge_logs_are_refused():
             find_touches(data)
 
 
-PIECES = [b"[PRB:", b"1.5,", b"-2,", b":1]", b"]", b"[", b" ", b"\t", b"\n", b",", b";", b"x", b"a", b"z", b"radius_mm"]
+PIECES = [
+    b"[touch:",
+    b"1.5,",
+    b"-2,",
+    b":1]",
+    b"]",
+    b"[",
+    b" ",
+    b"\t",
+    b"\n",
+    b",",
+    b";",
+    b"x",
+    b"a",
+    b"z",
+    b"radius_mm",
+]
 PIECES += [
     b"angle_deg",
     b"1e9",

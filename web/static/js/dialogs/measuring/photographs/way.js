@@ -14,7 +14,7 @@ import { setupFields } from './setup.js';
 
 const LIMITS = [
   'A silhouette shows only what stands out: a dent, a flute or the dimple at a stem is bridged over. Where no edge touches, the skin is told as flat or hollow, with its place; measure there with callipers or a probe, or keep the art off.',
-  'Within 5 mm of either end the skin is carried on, not seen.',
+  'Beyond the last places that an edge touches, near both ends, the skin is carried on, not seen.',
   'One photograph takes the blank for a body of revolution: what is oval or bent does not show.',
 ];
 
