@@ -33,8 +33,7 @@ ALIKE = 12.0  # twice the log of the odds: 400 to 1 against
 TURN_LIMIT_DEG = 1.0  # 0.7 mm on a radius of 40 mm: art turned by more is seen to be off
 SHIFT_LIMIT_MM = 0.5
 TILT_LIMIT_DEG = 0.2
-MISFIT = 3.0  # times what the sigmas say
-MISFIT_MM = 0.2  # where they say nothing: more than a probe ever errs
+MISFIT = 3.0  # times what the sigmas say, or GUESS_MM and the skin's own where readings state none
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -233,9 +232,10 @@ def _unknowns(found: Registered, *, round_: bool) -> list[Finding]:
 def _doubts(problem: Problem, fit: Fit, found: Registered) -> list[Finding]:
     """What speaks against the fit itself."""
     made = left_out(fit, "the stored skin")
-    if fit.factor > MISFIT if problem.given else found.rms_mm > MISFIT_MM:
+    expected = float(np.hypot(GUESS_MM, problem.skin_sigma_mm))
+    if fit.factor > MISFIT if problem.given else found.rms_mm > MISFIT * expected:
         text = f"the points miss the stored skin by {found.rms_mm:.3f} mm rms, more than their own error explains"
-        advice = "check that it is the same blank the same way round and that nothing was cut since; else measure anew"
+        advice = "check that it is the same blank, not put back end for end, with nothing cut since; else measure anew"
         made.append(warning("does-not-fit", text, advice))
     return made
 

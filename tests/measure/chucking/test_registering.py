@@ -192,6 +192,31 @@ def test_another_blank_is_said_not_to_fit():
     assert "does-not-fit" in codes(register(STORED, probed(other, BACK, 1)))
 
 
+def swapped(readings):
+    """The same blank seen end for end: x from the other end, angles the other way."""
+    return Readings(
+        x_mm=GOURD.x_range_mm[0] + GOURD.x_range_mm[1] - readings.x_mm,
+        theta_rad=-readings.theta_rad,
+        radius_mm=readings.radius_mm,
+        sigma_mm=readings.sigma_mm,
+    )
+
+
+def test_readings_without_a_sigma_that_miss_by_more_than_a_probe_errs_do_not_fit():
+    rng = np.random.default_rng(1)
+    right = register(STORED, readings_of(GOURD, BACK, *places(rng), noise_mm=0.02, sigma_mm=0.0, rng=rng))
+    assert "does-not-fit" not in codes(right)
+    rough = register(STORED, readings_of(GOURD, BACK, *places(rng), noise_mm=0.15, sigma_mm=0.0, rng=rng))
+    (told,) = (one for one in rough.findings if one.code == "does-not-fit")
+    assert 0.06 < rough.rms_mm < 0.2 and "end for end" in told.advice
+
+
+def test_a_blank_put_back_end_for_end_is_said_not_to_fit():
+    rng = np.random.default_rng(1)
+    there = readings_of(GOURD, Motion(), *places(rng), noise_mm=0.02, sigma_mm=0.0, rng=rng)
+    assert "does-not-fit" in codes(register(STORED, swapped(there)))
+
+
 def test_too_few_points_are_refused_with_how_many_are_needed():
     readings = probed(GOURD, BACK, 1)
     few = Readings(**{n: getattr(readings, n)[:11] for n in ("x_mm", "theta_rad", "radius_mm", "sigma_mm")})
