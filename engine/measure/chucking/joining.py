@@ -45,6 +45,7 @@ SCALE_SIGMA, LOBE_SIGMA_MM = 0.05, 3.0
 MISFIT = 3.0  # times what the base states
 MISFIT_MM = 0.1  # an engraving's depth is asked to within less
 TILT_LIMIT_DEG = 0.5  # 0.4 mm at the end of a blank of 100 mm
+LEAST_REACH = 0.1  # of the length: points nearer together along it foretell no tilt at its ends
 STATION_MM = 1.0
 FEWEST_STATIONS, MOST_STATIONS = 41, 241
 _Words = tuple[tuple[str, str], ...]
@@ -216,7 +217,7 @@ def _drawn(base: Skin, readings: Readings, chosen: _Tried, how: _Words, angles: 
         radius_mm=radius,
         sigma_mm=np.hypot(doubt, max(base.sigma_mm, shown)).reshape(shape),
         known=known,
-        findings=_findings(fit, shown, base),
+        findings=_findings(readings, fit, shown, base),
         how=(*how, ("the base's own error", f"{base.sigma_mm:.3f} mm stated, {shown:.3f} mm shown by the readings")),
         readings=readings,
         residual_mm=left,
@@ -230,15 +231,16 @@ def _shown(readings: Readings, chosen: _Tried) -> float:
     return float(np.sqrt(max((chosen.misses_mm**2 - own)[chosen.fit.used].mean(), 0.0)))
 
 
-def _findings(fit: Fit, shown: float, base: Skin) -> tuple[Finding, ...]:
+def _findings(readings: Readings, fit: Fit, shown: float, base: Skin) -> tuple[Finding, ...]:
     made = left_out(fit, "the base shape")
     if shown > max(MISFIT * base.sigma_mm, MISFIT_MM):
         text = f"between the probed points the true skin strays from the base shape by {shown:.2f} mm rms"
         advice = "probe a whole grid of points, or measure the base at more stations"
         made.append(warning("base-does-not-fit", text, advice))
     tilt = float(np.degrees(np.sqrt(np.linalg.eigvalsh(fit.covariance[TILT_Y : TILT_Z + 1, TILT_Y : TILT_Z + 1])[-1])))
-    if tilt > TILT_LIMIT_DEG:
-        text = f"the points do not tell the tilt: only within {tilt:.2f} deg"
+    reach, length = float(np.ptp(readings.x_mm[fit.used])), base.x_range_mm[1] - base.x_range_mm[0]
+    if tilt > TILT_LIMIT_DEG or reach <= LEAST_REACH * length:
+        text = f"the points do not tell the tilt: only within {tilt:.2f} deg, from {reach:.1f} of {length:.1f} mm"
         made.append(warning("tilt-unknown", text, "probe at stations further apart, and all round at each"))
     return tuple(made)
 

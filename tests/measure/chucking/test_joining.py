@@ -138,3 +138,10 @@ def test_points_at_one_station_do_not_tell_the_tilt():
     made = corrected(PROFILE, readings_of(PROFILE, CHUCKED, np.full(8, 50.0), even_angles(8), sigma_mm=0.01), angles=24)
     assert "tilt-unknown" in [finding.code for finding in made.findings]
     assert made.sigma_mm[5].max() > 5 * made.sigma_mm[50].max()
+
+
+@pytest.mark.parametrize(("at", "told"), [(6.0, True), (50.0, True), (None, False)])
+def test_points_near_one_another_along_do_not_tell_the_tilt_even_where_the_steep_skin_seems_to(at, told):
+    x = np.linspace(12.0, 88.0, 8) if at is None else at + np.linspace(0.0, 9.0, 8)
+    made = corrected(PROFILE, readings_of(PROFILE, CHUCKED, x, even_angles(8) * 3, sigma_mm=0.001), angles=8)
+    assert ("tilt-unknown" in [finding.code for finding in made.findings]) is told
