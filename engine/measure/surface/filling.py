@@ -71,7 +71,7 @@ def fill_grid(x_mm: Floats, angle_deg: Floats, radius_mm: Floats, *, sigma_mm: F
         known=share > 1.0 - SAME,
         findings=(
             *_filled(x, angle, seen, surface),
-            *tell_outliers(readings, surface.away_mm, surface.used, "had no say in the filling, but are kept"),
+            *tell_outliers(readings, surface.away_mm, surface.used, kept=True),
             *noisy(surface),
         ),
         how=(

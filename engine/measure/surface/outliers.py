@@ -46,8 +46,11 @@ def wild(deviate: Floats, places: Floats, box: Floats) -> Bools:
     return np.asarray(np.abs(deviate) > CUT * local_scale(deviate, places, box))
 
 
-def tell_outliers(readings: Readings, away_mm: Floats, used: Bools, fate: str = "were left out") -> tuple[Finding, ...]:
-    """The finding `outliers` with their count and the worst places, and their fate; none where all were used."""
+def tell_outliers(readings: Readings, away_mm: Floats, used: Bools, *, kept: bool = False) -> tuple[Finding, ...]:
+    """The finding `outliers` with their count and the worst places, and their fate; none where all were used.
+
+    kept : they stay in the skin as they are, so that it is a warning however few they are.
+    """
     out = np.flatnonzero(~used)
     if not len(out):
         return ()
@@ -56,9 +59,10 @@ def tell_outliers(readings: Readings, away_mm: Floats, used: Bools, fate: str = 
     named = "; ".join(f"x {readings.x_mm[i]:.1f}, angle {angle[i]:.1f}: {away_mm[i]:+.2f} mm" for i in worst[:WORST])
     more = f" and {len(out) - WORST} more" if len(out) > WORST else ""
     many = len(out) > 0.1 * len(used)
+    fate = "had no say in the filling, but are kept" if kept else "were left out"
     return (
         Finding(
-            severity=Severity.WARNING if many else Severity.NOTE,
+            severity=Severity.WARNING if many or kept else Severity.NOTE,
             code="outliers",
             message=f"{len(out)} of {len(used)} readings do not fit their neighbours and {fate}: {named}{more}",
             advice="look at these places; read them again where the skin really has a bump or a dent",

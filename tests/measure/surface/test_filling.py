@@ -67,7 +67,8 @@ def test_a_wild_reading_is_kept_told_and_does_not_spoil_its_missing_neighbour():
     assert got.radius_mm[10, 10] == pytest.approx(kept, abs=1e-9) and got.sigma_mm[10, 10] > 1.0
     assert abs(off_truth(got, gourd)[10, 11]) < 4 * got.sigma_mm[10, 11] < 0.5
     (told,) = (f for f in got.findings if f.code == "outliers")
-    assert "kept" in told.message and told.where.angle_deg == pytest.approx(150)
+    assert "kept" in told.message and told.severity.value == "warning"
+    assert told.where.angle_deg == pytest.approx(150)
 
 
 def test_stated_errors_are_the_readings_own():
