@@ -1,7 +1,7 @@
 """A mesh becomes a measured skin: even stations and angles, holes filled, ends cut back, an error for each place.
 
 The radius is the mesh's own (no smoothing). What cannot be held by r(x, theta) is told: undercuts, holes, an inner
-skin, ends that close or face along the axis, an unlikely unit, a doubtful axis.
+skin, parts that hang loose, ends that close or face along the axis, an unlikely unit, a doubtful axis.
 """
 
 from dataclasses import replace
@@ -16,6 +16,7 @@ from engine.measure.scan.axis import Axis, find_axis
 from engine.measure.scan.facets import RMS_SHARE, Facets
 from engine.measure.scan.holes import filled, miss_mm
 from engine.measure.scan.mesh import Mesh, mesh_fault
+from engine.measure.scan.parts import parts_told
 from engine.measure.scan.polar import Rays, polar
 from engine.measure.scan.telling import ends_told, holes_told, undercuts_told, unit_told, wall_told
 
@@ -62,7 +63,7 @@ def scan_skin(
     rays = polar(whole, found, x, angles)
     facets = Facets.of(whole)
     lean = _lean(rays, facets, found)
-    rays, lean = _without_inner(rays, lean), np.abs(lean)
+    every, rays, lean = rays, _without_inner(rays, lean), np.abs(lean)
     first, last, met = _held(rays, lean)
     kept = _cut(rays, first, last)
     if met.mean() < LEAST_SHARE:
@@ -72,6 +73,7 @@ def scan_skin(
     radius, sigma, error = _grid(kept, met, facets, lean[first : last + 1], float(whole.extent.max()))
     findings = (
         *found.findings,
+        *parts_told(whole, found.within(whole.vertices), every, rays),
         *unit_told(whole.extent),
         *ends_told(x, first, last),
         *holes_told(kept, met, sigma),
