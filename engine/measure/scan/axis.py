@@ -14,10 +14,11 @@ from engine.kernel.errors import BlankError
 from engine.kernel.findings import Finding, Severity
 from engine.measure.scan.mesh import Mesh, mesh_fault
 
-__all__ = ["Axis", "find_axis"]
+__all__ = ["Axis", "find_axis", "open_scan"]
 
 LIKE = 0.5  # the two moments that are to be alike differ by no more than this share of what parts them from the third
 BALL = 0.02  # least difference of the third moment, as a share of all three: below it a body is a ball
+OPEN = 0.03  # of the area: greater sums of the faces' area vectors are those of a surface that does not close
 STEP = 1e-6  # components are rounded to this before a greatest one is chosen
 
 
@@ -26,13 +27,15 @@ class Axis:
     """An axis in the space of the mesh, in mm.
 
     origin : (3,) a point of it. direction : (3,) of any length above 0, kept as a unit vector; +X. angle_deg : where
-    theta = 0 lies. x_zero_mm : where x = 0 lies, from `origin` along `direction`. findings : doubts about it.
+    theta = 0 lies. x_zero_mm : where x = 0 lies, from `origin` along `direction`. found : by inertia, and
+    not turned or shifted since. findings : doubts about it.
     """
 
     origin: Floats
     direction: Floats
     angle_deg: float = 0.0
     x_zero_mm: float = 0.0
+    found: bool = False
     findings: tuple[Finding, ...] = field(default=())
 
     def __post_init__(self) -> None:
@@ -74,12 +77,12 @@ class Axis:
         direction = frame[0] / np.linalg.norm(frame[0])
         _, first, second = _square(direction)
         angle = float(np.degrees(np.arctan2(frame[1] @ second, frame[1] @ first)))
-        return replace(self, direction=direction, angle_deg=angle, findings=())
+        return replace(self, direction=direction, angle_deg=angle, found=False, findings=())
 
     def shifted(self, y_mm: float, z_mm: float) -> "Axis":
         """Moved square to itself, along the axis frame's y and z."""
         _, y, z = self.frame
-        return replace(self, origin=self.origin + y_mm * y + z_mm * z, findings=())
+        return replace(self, origin=self.origin + y_mm * y + z_mm * z, found=False, findings=())
 
     def end_for_end(self) -> "Axis":
         """With +X towards the other end and the same place of x = 0; theta = 0 stays where it was."""
@@ -95,7 +98,8 @@ def find_axis(mesh: Mesh, unit_mm: float = 1.0) -> Axis:
 
     +X points where the greatest component of the direction is positive (ties: the first), so that a scan that lies
     along an axis of its file keeps its ends; x = 0 at the end of the mesh. `findings` holds a doubt ("axis-unsure")
-    where the body is too like a ball, or its moments all differ, so that another principal axis may be meant.
+    where the body is too like a ball, its moments all differ, so that another principal axis may be meant, or its
+    surface does not close, so that the axis is drawn to the side that was scanned.
     BlankError where the faces have no area.
 
     Notes
@@ -105,7 +109,8 @@ def find_axis(mesh: Mesh, unit_mm: float = 1.0) -> Axis:
     corners = mesh.vertices[mesh.faces] * unit_mm
     base = corners[:, 0].mean(axis=0)
     corners = corners - base
-    area = np.linalg.norm(np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]), axis=1) / 2
+    across = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]) / 2
+    area = np.linalg.norm(across, axis=1)
     whole = float(area.sum())
     if not whole > 0:
         raise mesh_fault("the faces of the mesh have no area", "export the scan again")
@@ -123,13 +128,14 @@ def find_axis(mesh: Mesh, unit_mm: float = 1.0) -> Axis:
     direction = direction * (1.0 if direction[first] > 0 else -1.0)
     origin = centre + base
     start = float(((mesh.used * unit_mm - origin) @ direction).min())
-    return Axis(origin=origin, direction=direction, x_zero_mm=start, findings=_doubts(gaps, float(moments.sum())))
+    doubts = _doubts(gaps, float(moments.sum()), float(np.linalg.norm(across.sum(axis=0))) / whole)
+    return Axis(origin=origin, direction=direction, x_zero_mm=start, found=True, findings=doubts)
 
 
-def _doubts(gaps: Floats, total: float) -> tuple[Finding, ...]:
+def _doubts(gaps: Floats, total: float, open_: float) -> tuple[Finding, ...]:
     apart, alike = float(gaps.max()), float(gaps.min())
     if apart > BALL * total and alike < LIKE * apart:
-        return ()
+        return (open_scan(f"its faces leave {100 * open_:.0f} % of their area open"),) if open_ > OPEN else ()
     if apart <= BALL * total:
         why = f"the piece is like a ball: its moments of inertia differ by {100 * apart / total:.1f} % only"
     else:
@@ -141,6 +147,16 @@ def _doubts(gaps: Floats, total: float) -> tuple[Finding, ...]:
             message=f"the axis is a guess; {why}",
             advice="look at the axis and turn it, or give it",
         ),
+    )
+
+
+def open_scan(how: str) -> Finding:
+    """`axis-unsure` of a found axis where parts of the piece are missing, `how` in words."""
+    return Finding(
+        severity=Severity.WARNING,
+        code="axis-unsure",
+        message=f"the axis is a guess; the scan does not close: {how}",
+        advice="give the axis, or look at it and turn it: what is missing draws it aside",
     )
 
 

@@ -11,8 +11,9 @@ from scipy import ndimage
 
 from engine.kernel.arrays import Bools, Floats
 from engine.kernel.errors import BlankError
+from engine.kernel.findings import Finding
 from engine.measure.measured import Measured, even_angles
-from engine.measure.scan.axis import Axis, find_axis
+from engine.measure.scan.axis import Axis, find_axis, open_scan
 from engine.measure.scan.facets import RMS_SHARE, Facets
 from engine.measure.scan.holes import filled, miss_mm
 from engine.measure.scan.mesh import Mesh, mesh_fault
@@ -31,6 +32,7 @@ LEAST_RADIUS = 0.05  # nor one thinner than this share of the greatest radius, o
 STEEPEST_COS = float(np.cos(np.radians(80.0)))  # of an end's skin: a radial tool cannot follow a steeper one
 STEEP_SHARE = 0.01  # of a ring may be steeper: stray facets
 LEAST_SHARE = 0.5  # of a ring, and of the whole, that has to be met
+WHOLE_SHARE = 0.97  # of the skin has to be met for an axis found by inertia to be believed
 LEAST_STATIONS = 5
 MIXED = 0.1  # share of facets that face otherwise than most: beyond it the file's senses say nothing
 FLOAT32 = 1e-6  # of the greatest extent: what the digits of a file hold
@@ -73,6 +75,7 @@ def scan_skin(
     radius, sigma, error = _grid(kept, met, facets, lean[first : last + 1], float(whole.extent.max()))
     findings = (
         *found.findings,
+        *_missing(found, float(met.mean())),
         *parts_told(whole, found.within(whole.vertices), every, rays),
         *unit_told(whole.extent),
         *ends_told(x, first, last),
@@ -88,6 +91,13 @@ def scan_skin(
         ("error", error),
     )
     return Measured(x_mm=kept.x_mm, radius_mm=radius, sigma_mm=sigma, known=met, findings=findings, how=how)
+
+
+def _missing(axis: Axis, share: float) -> tuple[Finding, ...]:
+    """A doubt about a found axis where rays miss the piece, if it has none yet."""
+    if not axis.found or axis.findings or share >= WHOLE_SHARE:
+        return ()
+    return (open_scan(f"{100 * (1 - share):.0f} % of the rays miss it"),)
 
 
 def _stations(mesh: Mesh, axis: Axis, step_mm: float | None) -> Floats:

@@ -12,7 +12,7 @@ __all__ = ["ends_told", "holes_told", "undercuts_told", "unit_told", "wall_told"
 MOST_TOLD = 6  # places of one kind; the last one speaks for the rest
 NOTICED_MM = 0.05  # folds and double skins below this are noise
 WALL_SHARE = 0.05  # of the rays have to meet an inner skin for it to be spoken of
-LEAST_EXTENT_MM, MOST_EXTENT_MM = 2.0, 1000.0
+LEAST_EXTENT_MM, MOST_EXTENT_MM = 10.0, 1000.0
 
 
 def unit_told(extent_mm: Floats) -> list[Finding]:

@@ -204,3 +204,44 @@ def test_any_mesh_gives_a_skin_or_a_refusal(seed, faces, size, holed):
         skin = scan_skin(Mesh(vertices=points * size, faces=triangles), step_mm=2.0 * size, angles=24)
         assert (skin.radius_mm > 0).all() and (skin.sigma_mm > 0).all()
         assert np.isfinite(skin.radius_mm).all() and np.isfinite(skin.sigma_mm).all()
+
+
+def wedge(width):
+    """The gourd without a wedge of so many radians of its side; its ends stay."""
+    middle = GOURD.vertices[GOURD.faces].mean(axis=1)
+    around = np.arctan2(middle[:, 2], middle[:, 1])
+    side = np.hypot(middle[:, 1], middle[:, 2]) > 22
+    return Mesh(vertices=GOURD.vertices, faces=GOURD.faces[~side | (np.abs(around) > width / 2)])
+
+
+def opposite(width):
+    """The same without the wedge on the other side either: its faces' area vectors sum to nothing."""
+    mesh = wedge(width)
+    middle = mesh.vertices[mesh.faces].mean(axis=1)
+    side = np.hypot(middle[:, 1], middle[:, 2]) > 22
+    kept = ~side | (np.abs(np.arctan2(middle[:, 2], middle[:, 1])) < np.pi - width / 2)
+    return Mesh(vertices=mesh.vertices, faces=mesh.faces[kept])
+
+
+def open_told(findings):
+    return [f for f in findings if f.code == "axis-unsure" and "does not close" in f.message]
+
+
+def test_an_axis_found_on_a_scan_that_does_not_close_is_a_guess():
+    assert open_told(find_axis(wedge(0.5)).findings) and not find_axis(GOURD).findings
+    assert open_told(scan_skin(wedge(0.5)).findings)
+    assert not open_told(scan_skin(wedge(0.5), ALONG_X).findings)
+    assert not open_told(find_axis(wedge(0.5)).shifted(0.1, 0.0).findings)
+
+
+def test_an_axis_found_where_rays_miss_the_piece_is_a_guess():
+    found = find_axis(opposite(0.3))
+    assert not found.findings
+    (told,) = open_told(scan_skin(opposite(0.3), found).findings)
+    assert "of the rays miss it" in told.message and told.severity is Severity.WARNING
+    assert not open_told(scan_skin(opposite(0.3), found.shifted(1e-9, 0.0)).findings)
+
+
+def test_a_piece_of_a_few_mm_has_its_unit_doubted():
+    assert "unit" in codes(scan_skin(GOURD.scaled(1 / 25.4), ALONG_X))
+    assert "unit" not in codes(scan_skin(GOURD.scaled(0.11), ALONG_X))
