@@ -14,6 +14,7 @@ from engine.kernel.findings import Finding, Severity, Where
 from engine.measure.measured import Measured, Readings, even_angles
 from engine.measure.surface.equations import Equations
 from engine.measure.surface.outliers import tell_outliers
+from engine.measure.surface.reach import TELLING_MM, few_angles, least_sigma
 from engine.measure.surface.settling import Surface, settle
 from engine.measure.surface.telling import noisy, told
 
@@ -23,6 +24,7 @@ LEAST_STATIONS, LEAST_ANGLES = 5, 8
 MOST_ANGLES = 720
 SAME = 1e-6  # of a step: stations even to this are even
 SAME_RAD = 1e-5  # angles even to this, 0.0006 degrees, are even
+WIDE = 1.5  # usual spacings to the nearest reading: cells further off are a gap, nearer ones have readings on all sides
 MANY = 0.05  # share of cells filled from which on it is a warning
 NAMED = 5  # places named in the finding
 TURN = 2.0 * np.pi
@@ -64,14 +66,19 @@ def fill_grid(x_mm: Floats, angle_deg: Floats, radius_mm: Floats, *, sigma_mm: F
             where="/asset",
             hint="read the missing cells there",
         )
+    known = share > 1.0 - SAME
+    spacing = surface.equations.spacing
+    wide = ~known & (spacing.distance(readings, even_x, even_theta) > WIDE)
+    least = least_sigma(readings, seen[at], even_x, even_theta, wide)
     return Measured(
         x_mm=even_x,
         radius_mm=skin,
-        sigma_mm=np.sqrt(share * read**2 + (1.0 - share) * spread**2),
-        known=share > 1.0 - SAME,
+        sigma_mm=np.maximum(np.sqrt(share * read**2 + (1.0 - share) * spread**2), least),
+        known=known,
         findings=(
             *_filled(x, angle, seen, surface),
             *tell_outliers(readings, surface.away_mm, surface.used, kept=True),
+            *few_angles(len(theta)),
             *noisy(surface),
         ),
         how=(
@@ -138,13 +145,16 @@ def _filled(x: Floats, angle: Floats, seen: Bools, surface: Surface) -> tuple[Fi
     count = len(at[0])
     if not count:
         return ()
-    sigma = surface.sigma_at(x[at[0]], np.radians(angle[at[1]]))
+    theta, spacing, readings = np.radians(angle), surface.equations.spacing, surface.equations.readings
+    wide = ~seen & (spacing.distance(readings, x, theta) > WIDE)
+    least = least_sigma(readings, np.ones(len(readings), np.bool_), x, theta, wide)[at]
+    sigma = np.maximum(surface.sigma_at(x[at[0]], theta[at[1]]), least)
     worst = np.argsort(-np.round(sigma, 9), kind="stable")[:NAMED]
     named = "; ".join(f"x {x[at[0][k]]:g}, angle {angle[at[1][k]]:g}: within {sigma[k]:.3f} mm" for k in worst)
     more = f" and {count - NAMED} more" if count > NAMED else ""
     return (
         Finding(
-            severity=Severity.WARNING if count > MANY * seen.size else Severity.NOTE,
+            severity=Severity.WARNING if count > MANY * seen.size or least.max() > TELLING_MM else Severity.NOTE,
             code="filled",
             message=f"{count} of {seen.size} cells were missing and filled by a smooth surface: {named}{more}",
             advice="read them, or keep the art away from there",

@@ -15,6 +15,7 @@ from engine.measure.measured import Measured, Readings, even_angles
 from engine.measure.spline import Smoothing
 from engine.measure.surface.equations import Equations
 from engine.measure.surface.outliers import tell_outliers
+from engine.measure.surface.reach import TELLING_MM, few_angles, least_sigma
 from engine.measure.surface.settling import Surface, settle
 from engine.measure.surface.telling import noisy, told
 
@@ -65,14 +66,16 @@ def fit_readings(
             hint="end it nearer to the readings, or read there",
         )
     distance = surface.equations.spacing.distance(readings, x, theta)
+    least = least_sigma(readings, surface.used, x, theta, distance > FAR)
     return Measured(
         x_mm=x,
         radius_mm=radius,
-        sigma_mm=surface.sigma(x, theta),
+        sigma_mm=np.maximum(surface.sigma(x, theta), least),
         known=distance <= FAR,
         findings=(
             *tell_outliers(readings, surface.away_mm, surface.used),
-            *_gaps(distance, x, theta),
+            *_gaps(distance, least, x, theta),
+            *few_angles(surface.equations.spacing.angles),
             *noisy(surface),
         ),
         how=told(surface),
@@ -91,12 +94,12 @@ def _around(surface: Surface, angles: int | None) -> int:
     return next((n for n in ANGLES if n >= 4 * surface.equations.model.basis.nt), ANGLES[-1])
 
 
-def _gaps(distance: Floats, x_mm: Floats, theta_rad: Floats) -> tuple[Finding, ...]:
+def _gaps(distance: Floats, least: Floats, x_mm: Floats, theta_rad: Floats) -> tuple[Finding, ...]:
     """The finding `gaps` with its share and the place furthest from every reading."""
     share = float((distance > FAR).mean())
     if share == 0.0:
         return ()
-    wide = share > SMALL_SHARE
+    wide = share > SMALL_SHARE or least.max() > TELLING_MM
     i, j = np.unravel_index(int(distance.argmax()), distance.shape)
     x, angle = float(x_mm[i]), float(np.degrees(theta_rad[j]))
     return (
@@ -104,7 +107,8 @@ def _gaps(distance: Floats, x_mm: Floats, theta_rad: Floats) -> tuple[Finding, .
             severity=Severity.WARNING if wide else Severity.NOTE,
             code="gaps",
             message=f"{100 * share:.1f} % of the skin is further than {FAR:g} usual spacings from any reading and was "
-            f"filled in; the furthest place is x {x:.1f}, angle {angle:.0f}, {distance[i, j]:.1f} spacings off",
+            f"filled in; the furthest place is x {x:.1f}, angle {angle:.0f}, {distance[i, j]:.1f} spacings off, "
+            f"the least sure one known to {least.max():.2f} mm at best",
             advice="read there, or keep the art away from it",
             where=Where(x_mm=x, angle_deg=angle),
         ),

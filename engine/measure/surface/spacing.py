@@ -70,6 +70,11 @@ class Spacing:
         return Spacing(along_mm=side, around_rad=side / radius)
 
     @property
+    def angles(self) -> int:
+        """How many angles a turn that is."""
+        return round(_TURN / self.around_rad)
+
+    @property
     def box(self) -> Floats:
         """(2,) where places repeat: never along, once a turn around."""
         return np.array([0.0, _TURN / self.around_rad])

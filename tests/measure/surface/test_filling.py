@@ -103,3 +103,38 @@ def test_what_cannot_be_filled_is_refused_with_what_to_do(change, words):
     with pytest.raises(BlankError, match=words) as caught:
         fill_grid(*change(cells(gourd)))
     assert caught.value.hint and caught.value.where == "/asset"
+
+
+def test_a_wedge_without_readings_is_no_surer_than_its_distance_from_them_allows():
+    def wavy(x, theta):
+        return 25 + 0.1 * x + 1.2 * np.cos(theta - 0.7) + 0.8 * np.sin(3 * theta) + 0.5 * np.sin(x / 9 + 2 * theta)
+
+    holed = cells(wavy, noise=0.0)
+    holed[:, (ANGLE > 150) & (ANGLE < 210)] = np.nan
+    got = fill_grid(X, ANGLE, holed)
+    middle = got.sigma_mm[:, 12]  # 180 degrees, 30 from a reading on either side
+    assert (middle > 0.05 * np.radians(30) * 24).all()
+    assert np.sqrt(((off_truth(got, wavy)[:, 12] / middle) ** 2).mean()) < 3
+    assert got.sigma_mm[:, 8].max() < 0.1  # beside the wedge nothing changes
+    (told,) = (f for f in got.findings if f.code == "filled")
+    assert told.severity.value == "warning" and told.where.angle_deg == 180
+    assert f"within {middle.max():.3f} mm" in told.message
+
+
+def test_few_cells_are_a_warning_where_they_lie_far_from_any_reading_and_a_note_elsewhere():
+    radius = cells(gourd)
+    near, far = radius.copy(), radius.copy()
+    near[10, 10:13:2] = np.nan
+    far[9:12, 10:13] = np.nan
+    severity = [
+        next(f for f in fill_grid(X, ANGLE, holed).findings if f.code == "filled").severity.value
+        for holed in (near, far)
+    ]
+    assert severity == ["note", "warning"]
+
+
+def test_a_grid_of_few_angles_says_which_lobes_are_not_seen():
+    angle = np.arange(8) * 45.0
+    got = fill_grid(X, angle, cells(bottle, angle=angle))
+    (told,) = (f for f in got.findings if f.code == "few-angles")
+    assert "lobes of more than 4 a turn" in told.message and told.severity.value == "warning"

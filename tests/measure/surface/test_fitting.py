@@ -58,6 +58,22 @@ def test_in_a_gap_the_skin_is_less_sure_and_marked():
     assert np.sqrt(((error / got.sigma_mm)[gap] ** 2).mean()) < 2.0
     (told,) = (f for f in got.findings if f.code == "gaps")
     assert 40 < told.where.x_mm < 80 and 57 < told.where.angle_deg < 172
+    assert told.severity.value == "warning" and f"known to {got.sigma_mm[gap].max():.2f} mm" in told.message
+
+
+def test_past_the_last_readings_the_skin_is_no_surer_than_a_share_of_the_distance():
+    readings, _ = readings_of(gourd, *grid(20, 100, 20, 24), np.random.default_rng(5))
+    got = fit_readings(readings, (4.0, 100.0))
+    assert not got.known[0].any() and (got.sigma_mm[0] >= 0.05 * 16 - 1e-9).all()
+    assert got.sigma_mm[got.known].max() < 0.5
+
+
+@pytest.mark.parametrize(("angles", "told"), [(5, True), (11, True), (12, False), (24, False)])
+def test_few_angles_a_turn_are_told(angles, told):
+    readings, _ = readings_of(lambda x, theta: 25 + 0 * x, *grid(4, 116, 20, angles), np.random.default_rng(5))
+    found = [f for f in fit_readings(readings).findings if f.code == "few-angles"]
+    assert bool(found) is told
+    assert not told or f"more than {angles // 2} a turn" in found[0].message
 
 
 def test_turning_the_blank_turns_the_skin():
