@@ -349,3 +349,17 @@ def test_a_busy_server_is_asked_again_and_is_no_fault_of_the_job(page, address, 
     assert page.locator(".findings .word", has_text="Error").count() == 0
     assert len(faults) == 2 and all("status of 503" in told for told in faults)  # the browser's own words on the two
     faults.clear()
+
+
+def test_a_scan_is_no_artwork_and_the_page_says_where_it_belongs(page, address):
+    open_bench(page, address)
+    form = operation(page, "Artwork")
+    mesh = {
+        "name": "gourd.obj",
+        "mimeType": "model/obj",
+        "buffer": b"v 0 0 0\nv 9 0 0\nv 0 9 0\nv 0 0 9\nf 1 2 3\nf 1 4 2\nf 1 3 4\nf 2 4 3\n",
+    }
+    before = form.get_by_role("radio").count()
+    form.get_by_label("Artwork file").set_input_files(mesh)
+    expect(page.get_by_text("gourd.obj is a scan: choose Measure …")).to_be_visible()
+    assert form.get_by_role("radio").count() == before

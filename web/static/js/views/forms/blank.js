@@ -46,6 +46,8 @@ function measures(bench, shape, file) {
       group([length('length_mm', 'Length'), length('breadth_mm', 'Greatest breadth'), length('shift_mm', 'Shift of the breadth', -1e4), length('quarter_diameter_mm', 'Quarter diameter')]),
       hint('Station 0 is the blunt end. The shift is how far the greatest breadth lies from the middle, towards the blunt end; the quarter diameter is taken a quarter of the length from the pointed end.')];
     case 'stations': return [stationTable(bench)];
+    case 'scan': return [hint('The skin comes of a scan, anew for each plan. Choose Measure … to look at it, or to make a table of it.')];
+    case 'silhouettes': return [hint('The skin comes of photographs, anew for each plan. Choose Measure … to make a table of it.')];
     default: return [
       { node: el('div', { class: 'row' }, el('button', { type: 'button', class: 'btn small', onclick: () => file.click() }, 'Choose another CSV')), render() {} },
       hint('A table of readings with the columns x_mm, angle_deg and radius_mm, rows in any order: at least 5 stations and 8 angles, every angle at every station.')];

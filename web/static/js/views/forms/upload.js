@@ -2,6 +2,9 @@
 /** Files that come in by button or drop: pictures become artwork, a table of readings becomes the blank. */
 import { sharedOf } from '../../core/document.js';
 
+/** What is neither artwork nor a blank as it is. @type {Record<string, string>} */
+const ONLY_MEASURED = { mesh: 'a scan', readings: 'a text of readings' };
+
 /** @param {import('./fields.js').Bench} bench @param {File[]} files */
 export async function takeFiles({ store, tools }, files) {
   for (const file of files) {
@@ -9,6 +12,7 @@ export async function takeFiles({ store, tools }, files) {
       const facts = await tools.api.upload(file);
       store.dispatch({ type: 'asset', facts: { ...facts, name: file.name } });
       if (facts.kind === 'table') takeTable(store, facts.id);
+      else if (ONLY_MEASURED[facts.kind]) store.dispatch({ type: 'say', text: `${file.name} is ${ONLY_MEASURED[facts.kind]}: choose Measure … on the blank to make a skin of it.` });
       else takeArt(store, facts, file.name);
     } catch (error) {
       store.dispatch({ type: 'say', text: `${file.name}: ${error instanceof Error ? error.message : 'not taken'}` });
