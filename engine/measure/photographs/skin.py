@@ -33,6 +33,7 @@ _FIRST = Smoothing(along=1e-2, around=1e-1)
 _DENSE = 36  # photographs from which 1e-3 is slight; a ripple between fewer of them is smoothed as the sixth power
 _LIKELY = Smoothing(along=1e-2, around=1e-2)
 _FEW = 8  # photographs, below which fewer splines go round
+_AS_WELL = 2.0  # times what an edge is known to: noise and a stand that sways by less cost less than correcting them
 _STILL_MM = 2e-4  # a step below this ends the search
 
 
@@ -94,7 +95,7 @@ def _still_or_moved(points: EdgePoints, setup: Setup) -> tuple[Problem, State]:
     """
     still = problem_of(points, replace(setup, angle_sigma_deg=0.0, wobble_sigma_mm=0.0))
     state = _searched(still)
-    if points.photos == 1 or state.foretold_mm < setup.edge_sigma_px * setup.mm_per_px:
+    if points.photos == 1 or state.foretold_mm < _AS_WELL * setup.edge_sigma_px * setup.mm_per_px:
         return still, state
     moved = problem_of(points, setup)
     return moved, _searched(moved)

@@ -106,7 +106,7 @@ def test_what_is_no_photograph_is_refused():
 
 def test_a_large_photograph_with_every_fault():
     faults = {"k1": -0.08, "sharpen": 0.8, "gloss": 0.5, "sheen": 0.1, "wobble_mm": 0.3, "hardware_mm": 9.0}
-    setting = renderer.Setting(**faults)
+    setting = renderer.Setting(width=2832, height=2128, px_per_mm=21.24, **faults)  # 6 MP; 12 take a minute to draw
     picture, ends = renderer.photograph(pieces.GOURD, 30.0, setting, seed=3)
     assert "touches-border" in {f.code for f in find_edge(picture).findings}
     edge = find_edge(picture, axis_px=ends)

@@ -67,13 +67,13 @@ def test_faults_of_stand_rotary_and_marks_are_found_and_told():
 
 
 def test_perspective_that_is_not_told_fails_and_is_noticed():
-    skin = measured(36, PLAIN, camera_mm=None)
+    skin = measured(18, PLAIN, camera_mm=None)
     assert rms(errors(skin)[0]) > 0.1
     assert {"photos-disagree", "camera-far-assumed"} <= codes(skin)
 
 
 def test_a_lens_told_by_a_card_straightens_the_edges():
-    skin = measured(36, Faults(noise_px=0.3, k1=-0.08), axis_sigma_px=0.2, lens=Lens(k1=-0.08, k1_sigma=1e-4))
+    skin = measured(18, Faults(noise_px=0.3, k1=-0.08), axis_sigma_px=0.2, lens=Lens(k1=-0.08, k1_sigma=1e-4))
     assert rms(errors(skin)[0]) < 0.02
 
 
