@@ -12,7 +12,7 @@ STEPS = (
     ("ruff", "format", "--check", "."),
     ("ruff", "check", "."),
     ("mypy",),
-    ("pytest",),
+    ("pytest", "-n", "2", "--dist", "loadfile", "--no-loadscope-reorder"),  # files stay whole, the browser's last
 )
 
 

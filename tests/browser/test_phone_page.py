@@ -141,8 +141,10 @@ def test_a_closed_door_is_told(phone, opened, address, browser):
 
 def test_by_keys_alone(phone, bench):
     expect(phone.locator("#turn")).to_have_text("Turn to A = 0°")
+    expect(phone.locator("#take")).to_be_visible()
+    phone.keyboard.press("Tab")
+    expect(phone.locator("#picture")).to_be_focused()
     with phone.expect_file_chooser() as waiting:
-        phone.keyboard.press("Tab")
         phone.keyboard.press("Enter")
     waiting.value.set_files({"name": "IMG.png", "mimeType": "image/png", "buffer": picture()})
     expect(phone.get_by_role("status")).to_have_text("The bench has 1.")
