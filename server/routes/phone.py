@@ -125,7 +125,9 @@ def _asked(body: Any) -> tuple[list[float], str | None]:
 
 
 def _odd(angle: object) -> bool:
-    return type(angle) not in (int, float) or not -36000.0 <= angle <= 36000.0  # type: ignore[operator]  # a number here
+    if isinstance(angle, bool) or not isinstance(angle, int | float):
+        return True
+    return not -36000.0 <= angle <= 36000.0
 
 
 def _no_address(words: str) -> Problem:
