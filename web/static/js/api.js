@@ -1,6 +1,6 @@
 // @ts-check
 /** The server's routes as functions. A refused request is a `Refusal`, which carries the problem document (RFC 9457). */
-import { eventReader } from './core/events.js';
+import { hear } from './core/events.js';
 import { unpack, viewOf } from './core/arrays.js';
 
 export class Refusal extends Error {
@@ -53,15 +53,7 @@ export function createApi(root) {
     planned: async (id, signal) => (await ask(`/plans/${id}`, { signal })).json(),
     /** Calls `heard` with the plan at each event, to the end. @param {string} id @param {AbortSignal} signal @param {(plan: any) => void} heard */
     async follow(id, signal, heard) {
-      const answer = await ask(`/plans/${id}/events`, { headers: { Accept: 'text/event-stream' }, signal });
-      const reader = /** @type {ReadableStream<Uint8Array>} */ (answer.body).getReader();
-      const decoder = new TextDecoder();
-      const take = eventReader();
-      for (;;) {
-        const { value, done } = await reader.read();
-        if (done) return;
-        for (const data of take(decoder.decode(value, { stream: true }))) heard(JSON.parse(data));
-      }
+      await hear(await ask(`/plans/${id}/events`, { headers: { Accept: 'text/event-stream' }, signal }), heard);
     },
     /** What the views draw, or null while there is nothing yet. @param {string} id @param {AbortSignal} signal */
     async strokes(id, signal) {

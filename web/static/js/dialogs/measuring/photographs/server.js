@@ -1,7 +1,7 @@
 // @ts-check
 /** The few requests of this way that are no plain POST of JSON for JSON. */
 import { Refusal } from '../../../api.js';
-import { eventReader } from '../../../core/events.js';
+import { hear } from '../../../core/events.js';
 
 const ROOT = `${JSON.parse(document.getElementById('initial')?.textContent ?? '{}').api ?? '/api'}`;
 const PHONE = `${ROOT}/measure/phone`;
@@ -35,22 +35,5 @@ export const closePhone = () => ask(PHONE, { method: 'DELETE' });
 
 /** Calls `heard` with the state at each change, until the page is closed or the signal aborts. @param {AbortSignal} signal @param {(state: any) => void} heard */
 export async function followPhone(signal, heard) {
-  const answer = await ask(`${PHONE}/events`, { headers: { Accept: 'text/event-stream' }, signal });
-  const reader = /** @type {ReadableStream<Uint8Array>} */ (answer.body).getReader();
-  const decoder = new TextDecoder();
-  const take = eventReader();
-  for (;;) {
-    const { value, done } = await reader.read();
-    if (done) return;
-    for (const data of take(decoder.decode(value, { stream: true }))) heard(JSON.parse(data));
-  }
-}
-
-/** Hands a file to the person. @param {Blob} file @param {string} name */
-export function save(file, name) {
-  const url = URL.createObjectURL(file);
-  const link = document.createElement('a');
-  Object.assign(link, { href: url, download: name });
-  link.click();
-  setTimeout(() => URL.revokeObjectURL(url), 10_000);
+  await hear(await ask(`${PHONE}/events`, { headers: { Accept: 'text/event-stream' }, signal }), heard);
 }

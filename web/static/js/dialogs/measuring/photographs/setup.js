@@ -3,7 +3,8 @@
 import { el } from '../../../views/dom.js';
 import { folded, group, hint, numberField, rebuilt, selectField, tickField } from '../../../views/forms/fields.js';
 import { turnBody } from '../../../core/photographs/asking.js';
-import { cardUrl, save } from './server.js';
+import { handOver } from '../form.js';
+import { cardUrl } from './server.js';
 import { guarded } from './pictures.js';
 
 /** @typedef {import('../../../views/forms/fields.js').Field} Field */
@@ -69,7 +70,7 @@ function turning({ store, bench }) {
   const get = () => guarded(bench, async () => {
     const held = bench.memory.wait;
     const { file, name } = await bench.file('turn-program', turnBody(store.state.doc, bench.store.state.doc, held === 'pause' ? 'pause' : Number(held)));
-    save(file, name);
+    handOver({ file, name });
     bench.tell(`${name}: run it with the spindle off. The tool rises first, then moves along to where it waits: see that its way is free.`);
   });
   return folded('Turning the rotary', [wait, { node: el('div', { class: 'row' }, el('button', { type: 'button', class: 'btn small', onclick: get }, 'Program that turns and waits')), render() {} }],
