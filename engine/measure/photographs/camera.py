@@ -25,6 +25,8 @@ class Setup:
     camera from the axis line, None = far away, not known. camera_deg : blank angle towards the camera at rotary 0.
     lens : from the card; None = not known, taken as free of distortion.
     axis_photo : the photograph in which the axis was marked; None = the marks stand for all of them.
+    holder_sigma_mm : runout, in either direction, of round hardware that the pictures show beyond the marks; None = it
+    is no guide. 0.03 is a chuck that reads 0.1 mm on a dial at worst (common practice, no source).
     camera_sigma : share of camera_mm. step_sigma : share by which every step of the rotary may be too long alike.
     Raises BlankError with a pointer into the document of the photographs.
     """
@@ -44,6 +46,7 @@ class Setup:
     camera_sigma: float = 0.03
     pitch_sigma_deg: float = 0.5
     edge_sigma_px: float = 0.25
+    holder_sigma_mm: float | None = 0.03
 
     def __post_init__(self) -> None:
         size = np.asarray(self.size_px, np.float64)

@@ -6,11 +6,13 @@ change by anything else than t is its change with t held (the envelope theorem),
 at the contact, and a moved ray counts by the slope of F there. Derived here.
 """
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 
-from engine.kernel.arrays import Bools, Floats
+from engine.kernel.arrays import Bools, Floats, Ints
+from engine.kernel.compiled import compiled
 from engine.measure.spline import Basis
 
 __all__ = ["Contacts", "Skin", "contacts", "nearness"]
@@ -95,17 +97,33 @@ def _coarse(
     x, theta = np.meshgrid(x0 + np.linspace(0.0, span, m), np.arange(k) * (2.0 * np.pi / k), indexing="ij")
     table = skin.q(x.ravel(), theta.ravel())[0].reshape(m, k)
     table = np.concatenate([table, table[:, :1]], axis=1)
-    t = lo[:, None] + (hi - lo)[:, None] * np.linspace(0.0, 1.0, _SAMPLES)
-    px, py, pz = (foot[:, i : i + 1] + t * direction[:, i : i + 1] for i in range(3))
-    u = np.clip((px - x0) * ((m - 1) / span), 0.0, m - 1.001)
-    v = np.mod(np.arctan2(py, pz) + beta[:, None], 2.0 * np.pi) * (k / (2.0 * np.pi)) if k > 1 else 0.0 * u
-    i, j = u.astype(np.int64), np.minimum(v.astype(np.int64), k - 1)
-    fu, fv = u - i, v - j
-    low = table[i, j] * (1.0 - fv) + table[i, j + 1] * fv
-    high = table[i + 1, j] * (1.0 - fv) + table[i + 1, j + 1] * fv
-    best = (py**2 + pz**2 - low * (1.0 - fu) - high * fu).argmin(axis=1)
+    best = _lowest(table, x0, (m - 1) / span, beta, foot, direction, lo, hi)
     at_end = ((best == 0) & ~free[:, 0]) | ((best == _SAMPLES - 1) & ~free[:, 1])
-    return t[np.arange(len(t)), best], at_end
+    return lo + (hi - lo) * best / (_SAMPLES - 1), at_end
+
+
+@compiled
+def _lowest(
+    table: Floats, x0: float, per_x: float, beta: Floats, foot: Floats, direction: Floats, lo: Floats, hi: Floats
+) -> Ints:
+    """(n,) which of each ray's samples stands least above q; the table's last column repeats its first."""
+    m, k = table.shape[0], table.shape[1] - 1
+    out = np.zeros(len(beta), np.int64)
+    for n in range(len(beta)):
+        least = np.inf
+        for sample in range(_SAMPLES):
+            t = lo[n] + (hi[n] - lo[n]) * sample / (_SAMPLES - 1)
+            y, z = foot[n, 1] + t * direction[n, 1], foot[n, 2] + t * direction[n, 2]
+            u = min(max((foot[n, 0] + t * direction[n, 0] - x0) * per_x, 0.0), m - 1.001)
+            v = ((math.atan2(y, z) + beta[n]) % (2.0 * math.pi)) * (k / (2.0 * math.pi)) if k > 1 else 0.0
+            i, j = int(u), min(int(v), k - 1)
+            fu, fv = u - i, v - j
+            low = table[i, j] * (1.0 - fv) + table[i, j + 1] * fv
+            high = table[i + 1, j] * (1.0 - fv) + table[i + 1, j + 1] * fv
+            above = y * y + z * z - low * (1.0 - fu) - high * fu
+            if above < least:
+                least, out[n] = above, sample
+    return out
 
 
 def _told(skin: Skin, beta: Floats, foot: Floats, direction: Floats, t: Floats, at_end: Bools) -> Contacts:

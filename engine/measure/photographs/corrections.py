@@ -17,11 +17,12 @@ from engine.measure.photographs.camera import Setup, camera_of, rays_of
 from engine.measure.photographs.contact import Contacts, Skin, nearness
 from engine.measure.photographs.rays import EdgePoints
 
-__all__ = ["Corrections", "columns", "expected", "rays_for"]
+__all__ = ["FEW", "TRIED", "Corrections", "columns", "expected", "rays_for", "seen"]
 
 _SHARED = ("shift", "roll", "pitch", "camera", "lens", "steps")
 _EACH = ("turn", "across", "along", "away")
-_TRIED = {"shift": 0.5, "roll": 2e-4, "pitch": 5e-4, "camera": 1e-3, "lens": 1e-3}  # two-sided differences
+FEW = 12  # photographs, below which a camera beside its place and a section that is not round look alike
+TRIED = {"shift": 0.5, "roll": 2e-4, "pitch": 5e-4, "camera": 1e-3, "lens": 1e-3}  # two-sided differences
 _ENOUGH = 6.0  # corrections determined by the data, below which their common size is not learnt from them
 _HELD = 1e-3  # of a prior's sigma: how exactly the mean of a photograph's corrections is held at 0
 
@@ -72,6 +73,20 @@ class Corrections:
             out[self.place(name), self.place(name)] = (np.identity(self.photos) + held) * self.sigma[name] ** -2
         return out
 
+    def circling(self, beta_rad: Floats) -> Floats:
+        """(k, k) that holds a camera at 0 which went round the axis as the piece was turned: no outline can tell that
+        from a piece that runs out, so what is told of it would be chance.
+        """
+        out = np.zeros((len(self.value), len(self.value)))
+        if "across" in self.each and "away" in self.each:
+            c, s = np.cos(beta_rad), np.sin(beta_rad)
+            for across, away in ((c, s), (s, -c)):
+                mode = np.zeros(len(self.value))
+                mode[self.place("across")], mode[self.place("away")] = across, away
+                mode /= self.photos * _HELD * self.sigma["across"]
+                out += np.outer(mode, mode)
+        return out
+
     def moved(self, by: Floats, spread: Floats) -> "Corrections":
         """The same with `by` (k,) added."""
         return replace(self, value=self.value + by, spread=spread)
@@ -114,7 +129,7 @@ def expected(setup: Setup, photos: int) -> Corrections:
     far, one = setup.camera_mm is None, photos == 1
     idle = {name for name, value in sigma.items() if not value > 0.0}
     idle |= {"pitch", "camera", "away"} if far else set()
-    idle |= {"pitch", "steps", *_EACH} if one else set()
+    idle |= {"pitch", "steps", *_EACH} if one else {"pitch", "camera", "steps"} if photos < FEW else set()
     shared = tuple(name for name in _SHARED if name not in idle)
     each = tuple(name for name in _EACH if name not in idle)
     gauge = np.full(photos, 1.0 / n)
@@ -130,7 +145,7 @@ def expected(setup: Setup, photos: int) -> Corrections:
 
 def rays_for(points: EdgePoints, setup: Setup, corrections: Corrections) -> tuple[Floats, Floats, Floats]:
     """(beta, foot, direction) of every edge point: (n,) rad, (n, 3) mm, (n, 3)."""
-    foot, direction = _seen(points, setup, corrections, {})
+    foot, direction = seen(points, setup, corrections, {})
     stood = np.stack([corrections.many(name) for name in ("along", "across", "away")], axis=1)
     foot = foot + stood[points.photo]
     t = -(foot[:, 1] * direction[:, 1] + foot[:, 2] * direction[:, 2]) / (direction[:, 1:] ** 2).sum(axis=1)
@@ -144,15 +159,15 @@ def columns(
     """(n, k) dF by every correction, at the contacts."""
     beta, foot, _ = rays
     out = np.zeros((len(beta), len(corrections.value)))
-    base = foot - _seen(points, setup, corrections, {})[0]
+    base = foot - seen(points, setup, corrections, {})[0]
     for name in corrections.shared:
         at = corrections.place(name).start
         if name == "steps":
             out[:, at] = touch.turned * _lead(points)[points.photo]
             continue
-        h = _TRIED[name]
-        ahead, d_ahead = _seen(points, setup, corrections, {name: h})
-        behind, d_behind = _seen(points, setup, corrections, {name: -h})
+        h = TRIED[name]
+        ahead, d_ahead = seen(points, setup, corrections, {name: h})
+        behind, d_behind = seen(points, setup, corrections, {name: -h})
         rise = nearness(skin, beta, ahead + base, d_ahead, touch.t_mm)
         out[:, at] = (rise - nearness(skin, beta, behind + base, d_behind, touch.t_mm)) / (2.0 * h)
     row = np.arange(len(beta))
@@ -167,9 +182,9 @@ def _lead(points: EdgePoints) -> Floats:
     return points.beta_rad - points.beta_rad.mean()
 
 
-def _seen(points: EdgePoints, setup: Setup, corrections: Corrections, tried: dict[str, float]) -> tuple[Floats, Floats]:
+def seen(points: EdgePoints, setup: Setup, corrections: Corrections, tried: dict[str, float]) -> tuple[Floats, Floats]:
     """Foot and direction of the rays with the shared corrections, some of them changed."""
-    value = {name: corrections.one(name) + tried.get(name, 0.0) for name in _TRIED}
+    value = {name: corrections.one(name) + tried.get(name, 0.0) for name in TRIED}
     camera = camera_of(
         setup,
         shift_px=value["shift"],

@@ -15,10 +15,11 @@ from engine.kernel.arrays import Bools, Floats
 from engine.measure.photographs.camera import Setup
 from engine.measure.photographs.contact import Contacts, Skin, contacts
 from engine.measure.photographs.corrections import Corrections, columns, expected, rays_for
+from engine.measure.photographs.holders import Holders, information
 from engine.measure.photographs.rays import EdgePoints
 from engine.measure.spline import Basis, Factor, Smoothing, around_penalty, penalties
 
-__all__ = ["Linear", "Problem", "State", "linearised", "problem_of", "started", "stepped"]
+__all__ = ["Linear", "Problem", "State", "known", "linearised", "problem_of", "started", "stepped"]
 
 _KNOT_MM = 2.2  # along: finer than any form that turning or growing leaves, coarser than the edge's noise
 _AROUND = 36  # knots round a section seen in eight photographs or more
@@ -34,6 +35,7 @@ class Problem:
     """What does not change while the skin is searched for."""
 
     points: EdgePoints
+    holders: Holders
     setup: Setup
     basis: Basis
     along: sparse.csr_matrix
@@ -44,12 +46,16 @@ class Problem:
 class State:
     """The skin and the corrections so far, and the smoothing in use.
 
-    moved_mm : by the last step. foretold_mm : how near to the skin photographs lie that were left out of its fit.
+    scale_mm : of the residuals that the last step began with. noise_mm2 : the least that the priors were set against;
+    priors that hold, and residuals that hang together for it, would else keep each other up. moved_mm : by the last
+    step. foretold_mm : how near to the skin photographs lie that were left out of its fit.
     """
 
     skin: Skin
     corrections: Corrections
     smoothing: Smoothing
+    scale_mm: float = math.inf
+    noise_mm2: float = math.inf
     moved_mm: float = math.inf
     foretold_mm: float = math.inf
 
@@ -79,7 +85,7 @@ class Linear:
         return self.scale_mm**2 * self.together
 
 
-def problem_of(points: EdgePoints, setup: Setup) -> Problem:
+def problem_of(points: EdgePoints, holders: Holders, setup: Setup) -> Problem:
     """Splines fine enough for what this many photographs can show."""
     n = points.photos
     nt = 1 if n == 1 else _AROUND if n >= 8 else max(8, 4 * n)
@@ -88,7 +94,7 @@ def problem_of(points: EdgePoints, setup: Setup) -> Problem:
     along, around = penalties(basis)
     if nt > 1:
         around = _free_of_low(basis)
-    return Problem(points=points, setup=setup, basis=basis, along=along, around=around)
+    return Problem(points=points, holders=holders, setup=setup, basis=basis, along=along, around=around)
 
 
 def _free_of_low(basis: Basis) -> sparse.csr_matrix:
@@ -177,24 +183,33 @@ def _together(gap_mm: Floats, points: EdgePoints, use: Bools) -> float:
     return float(1.0 + 2.0 * share[1:stop].sum())
 
 
+def known(problem: Problem, corrections: Corrections) -> tuple[Floats, Floats]:
+    """What is known of the corrections beside the outlines: inverse covariance (k, k), and its pull (k,) from here."""
+    prior = corrections.precision()
+    shown, pull = information(problem.holders, problem.setup, corrections)
+    if not problem.holders.seen:
+        prior = prior + corrections.circling(problem.points.beta_rad)
+    return prior + shown, pull - prior @ corrections.value
+
+
 def stepped(problem: Problem, state: State, *, correct: bool, settled: bool) -> State:
     """The state after one step; `correct` = corrections too."""
     row = linearised(problem, state, settled=settled)
-    basis, now = problem.basis, state.corrections
+    basis, now, noise = problem.basis, state.corrections, min(state.noise_mm2, row.prior_weight)
     normal = sparse.csr_matrix(row.matrix.T @ row.matrix)
     factor = Factor(basis, normal, problem.along, problem.around, state.smoothing, row.unit)
     plain = factor.solve(row.matrix.T @ row.target)
     if correct and len(now.value):
         mixed = np.asarray(row.matrix.T @ row.effect)
         through = factor.solve(mixed)
-        prior = now.precision() * row.prior_weight
-        schur = row.effect.T @ row.effect - mixed.T @ through + prior
-        by = np.linalg.solve(schur, row.effect.T @ row.target - mixed.T @ plain - prior @ now.value)
+        held, pull = known(problem, now)
+        schur = row.effect.T @ row.effect - mixed.T @ through + held * noise
+        by = np.linalg.solve(schur, row.effect.T @ row.target - mixed.T @ plain + pull * noise)
         plain = plain - through @ by
-        variance = np.asarray(np.diag(np.linalg.inv(schur)), np.float64) * row.prior_weight
+        variance = np.asarray(np.diag(np.linalg.inv(schur)), np.float64) * noise
         now = now.moved(np.asarray(by, np.float64), np.sqrt(np.maximum(variance, 0.0)))
     coefficients = plain.reshape(basis.nx, basis.nt)
     old = state.skin.coefficients
     moved = float(np.abs(np.sqrt(np.maximum(coefficients, 1.0)) - np.sqrt(np.maximum(old, 1.0))).max())
     skin = Skin(basis=basis, coefficients=coefficients)
-    return replace(state, skin=skin, corrections=now, moved_mm=moved)
+    return replace(state, skin=skin, corrections=now, moved_mm=moved, noise_mm2=noise, scale_mm=row.scale_mm)

@@ -1,7 +1,6 @@
 """Photographs' found edges to one measured skin: read aloud, this is how."""
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 import numpy as np
 
@@ -9,10 +8,11 @@ from engine.kernel.arrays import Bools, Floats
 from engine.measure.measured import Measured, Readings, even_angles
 from engine.measure.photographs.camera import Setup
 from engine.measure.photographs.edge import Edge
-from engine.measure.photographs.fit import Linear, Problem, State, linearised, problem_of, started, stepped
+from engine.measure.photographs.fit import Linear, State, linearised
+from engine.measure.photographs.holders import about_holders
 from engine.measure.photographs.hollows import depth_sigma, hollows, joined
-from engine.measure.photographs.rays import EdgePoints, edge_points
-from engine.measure.photographs.smoothing import smoothed
+from engine.measure.photographs.rays import edge_points
+from engine.measure.photographs.search import still_or_moved
 from engine.measure.photographs.sureness import sureness, surface
 from engine.measure.photographs.told import (
     about_edges,
@@ -22,19 +22,10 @@ from engine.measure.photographs.told import (
     lens_in_words,
     places_known,
 )
-from engine.measure.spline import Smoothing
 
 __all__ = ["skin_from_edges"]
 
 _OUTLINE_MM = 0.8  # of outline that one edge point is the mean of
-# Weights of the penalties: safe for a first guess that may be wrong by a millimetre; so slight that they cost less than
-# any correction; where the search for the best begins.
-_FIRST = Smoothing(along=1e-2, around=1e-1)
-_DENSE = 36  # photographs from which 1e-3 is slight; a ripple between fewer of them is smoothed as the sixth power
-_LIKELY = Smoothing(along=1e-2, around=1e-2)
-_FEW = 8  # photographs, below which fewer splines go round
-_AS_WELL = 2.0  # times what an edge is known to: noise and a stand that sways by less cost less than correcting them
-_STILL_MM = 2e-4  # a step below this ends the search
 
 
 def skin_from_edges(
@@ -58,7 +49,7 @@ def skin_from_edges(
     BlankError : counts that differ, mixed sizes, no usable edge.
     """
     points = edge_points(edges, angles_deg, setup, step_mm=_OUTLINE_MM)
-    problem, state = _still_or_moved(points, setup)
+    problem, state = still_or_moved(edges, points, setup)
     row = linearised(problem, state, settled=True)
     x = np.linspace(0.0, setup.length_mm, max(2, round(setup.length_mm / step_mm) + 1))
     theta = even_angles(angles)
@@ -69,6 +60,7 @@ def skin_from_edges(
     findings = [
         *points.findings,
         *about_setup(state.corrections),
+        *about_holders(problem.holders),
         *about_edges(problem, row),
         *about_places(problem, row, joined(hollow)),
     ]
@@ -84,44 +76,6 @@ def skin_from_edges(
         residual_mm=residual,
         used=used,
     )
-
-
-def _still_or_moved(points: EdgePoints, setup: Setup) -> tuple[Problem, State]:
-    """The skin of a camera and a rotary that stood as told, where it foretells photographs that were left out as well
-    as an edge can be placed; else the skin with a correction for each photograph.
-
-    A few photographs cannot part a camera that moved from a piece that is not round: what they do not ask for is not
-    to be corrected.
-    """
-    still = problem_of(points, replace(setup, angle_sigma_deg=0.0, wobble_sigma_mm=0.0))
-    state = _searched(still)
-    if points.photos == 1 or state.foretold_mm < _AS_WELL * setup.edge_sigma_px * setup.mm_per_px:
-        return still, state
-    moved = problem_of(points, setup)
-    return moved, _searched(moved)
-
-
-def _searched(problem: Problem) -> State:
-    """The set-up's corrections first, with a skin smoothed so little that smoothing cannot settle them; then, with
-    those held, the smoothing that foretells best, and the skin.
-    """
-    sparse = (_DENSE / min(max(problem.points.photos, _FEW), _DENSE)) ** 6
-    state = started(problem, replace(_FIRST, around=max(_FIRST.around, 1e-2 * sparse)))
-    for i in range(6):
-        state = stepped(problem, state, correct=i >= 2, settled=False)
-    state = replace(state, smoothing=Smoothing(along=1e-3, around=1e-3 * sparse))
-    for i in range(9):
-        state = stepped(problem, state, correct=True, settled=i >= 5)
-        if i >= 2:
-            state = replace(state, corrections=state.corrections.learned())
-            if state.moved_mm < _STILL_MM and i >= 5:
-                break
-    state = smoothed(problem, replace(state, smoothing=_LIKELY), (2.0, 1.0))
-    for _ in range(4):
-        state = stepped(problem, state, correct=False, settled=True)
-        if state.moved_mm < _STILL_MM:
-            break
-    return state
 
 
 def _readings(state: State, row: Linear) -> tuple[Readings, Floats, Bools]:

@@ -11,8 +11,7 @@ import numpy as np
 from scipy import sparse
 
 from engine.kernel.arrays import Floats
-from engine.measure.photographs.camera import Setup
-from engine.measure.photographs.fit import Linear, Problem, State
+from engine.measure.photographs.fit import Linear, Problem, State, known
 from engine.measure.spline import RIDGE, covariance
 
 __all__ = ["Sureness", "sureness", "surface"]
@@ -45,7 +44,7 @@ def sureness(problem: Problem, state: State, row: Linear, x_mm: Floats, theta_ra
     cov, free, rms = _posterior(problem, state, row)
     r, rx, rt = surface(state, x_mm, theta_rad)
     parts = {"fit": _spread(problem, cov, x_mm, theta_rad) / (2.0 * np.maximum(r, 1.0))}
-    parts |= _unseen_parts(problem.setup, state, x_mm, (r, rx, rt))
+    parts |= _unseen_parts(problem, state, x_mm, (r, rx, rt))
     sigma = np.sqrt(np.sum([np.square(part) for part in parts.values()], axis=0))
     told = {name: float(np.sqrt(np.mean(np.square(part)))) for name, part in parts.items()}
     return Sureness(sigma_mm=sigma, parts_mm=told, free=free, rms_mm=rms)
@@ -59,7 +58,7 @@ def _posterior(problem: Problem, state: State, row: Linear) -> tuple[Floats, flo
     held = rows.copy()
     smooth = state.smoothing.along * problem.along + state.smoothing.around * problem.around
     held[:size, :size] += np.asarray(((smooth + RIDGE * sparse.identity(size)) * row.unit).todense())
-    held[size:, size:] += state.corrections.precision() * row.prior_weight
+    held[size:, size:] += known(problem, state.corrections)[0] * row.prior_weight
     inverse = covariance(held)
     free = float((inverse * rows).sum())
     trust, gap = row.trust[row.use], row.touch.gap_mm[row.use]
@@ -80,14 +79,17 @@ def _spread(problem: Problem, cov: Floats, x_mm: Floats, theta_rad: Floats) -> F
     return np.asarray(np.sqrt(np.maximum(variance, 0.0)).reshape(x.shape))
 
 
-def _unseen_parts(setup: Setup, state: State, x_mm: Floats, skin: tuple[Floats, Floats, Floats]) -> dict[str, Floats]:
+def _unseen_parts(
+    problem: Problem, state: State, x_mm: Floats, skin: tuple[Floats, Floats, Floats]
+) -> dict[str, Floats]:
     """Standard deviations, mm, that no residual tells: they move the whole skin, or every edge, alike.
 
     The marked ends, each wrong by e along the axis, shift and stretch it: dr = e0 (r' (1 - x/L) + r/L) + e1 (r' x/L
     - r/L). Without a camera distance r is short by r^3 / (2 D^2). Derived here.
     """
     r, rx, rt = skin
-    length, now = setup.length_mm, state.corrections
+    setup, now = problem.setup, state.corrections
+    length = setup.length_mm
     mark = setup.axis_sigma_px * setup.mm_per_px
     share = x_mm[:, None] / length
     parts = {
@@ -97,6 +99,8 @@ def _unseen_parts(setup: Setup, state: State, x_mm: Floats, skin: tuple[Floats, 
     alone = math.sqrt(now.photos)
     if "along" in now.each and setup.axis_photo is None:
         parts["stand"] = now.sigma["along"] / alone * np.abs(rx)
+    if "across" in now.each and "away" in now.each and not problem.holders.seen:
+        parts["runout"] = now.sigma["across"] / alone * np.hypot(1.0, rt / np.maximum(r, 1.0))
     if "turn" in now.each:
         parts["angles"] = now.sigma["turn"] / alone * np.abs(rt)
     if setup.camera_mm is None:

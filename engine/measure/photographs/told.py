@@ -9,7 +9,7 @@ import numpy as np
 from engine.kernel.arrays import Bools, Floats
 from engine.kernel.findings import Finding, Severity, Where
 from engine.measure.photographs.camera import Setup
-from engine.measure.photographs.corrections import Corrections
+from engine.measure.photographs.corrections import FEW, Corrections
 from engine.measure.photographs.fit import Linear, Problem, State
 from engine.measure.photographs.hollows import Hollow
 from engine.measure.photographs.sureness import Sureness
@@ -91,7 +91,7 @@ def about_edges(problem: Problem, row: Linear) -> list[Finding]:
 
 
 def about_places(problem: Problem, row: Linear, hollow: list[Hollow]) -> list[Finding]:
-    """`flat-or-hollow` for each place, `turn-not-covered`, `round-assumed`, `camera-far-assumed`."""
+    """`flat-or-hollow` for each place, `turn-not-covered`, `few-photographs`, `round-assumed`, `camera-far-assumed`."""
     out = []
     for one in hollow:
         x, theta = (one.x0_mm + one.x1_mm) / 2.0, math.degrees(one.theta0_rad + one.theta1_rad) / 2.0 % 360.0
@@ -107,6 +107,10 @@ def about_places(problem: Problem, row: Linear, hollow: list[Hollow]) -> list[Fi
         told = f"no outline over {math.degrees(b - a):.0f}° of the turn"
         where = Where(angle_deg=math.degrees((a + b) / 2.0) % 360.0)
         out.append(_warning("turn-not-covered", told, "take photographs all round", where))
+    if 1 < problem.points.photos < FEW:
+        told = f"{problem.points.photos} photographs: lobes and ribs between their outlines are not seen"
+        advice = f"take {FEW} or more, evenly over the turn, of a piece that is not round"
+        out.append(_warning("few-photographs", told, advice, Where(pointer="/photos")))
     if problem.points.photos == 1:
         told = "one photograph: the piece is taken to be round and to run true"
         out.append(Finding(severity=Severity.NOTE, code="round-assumed", message=told))

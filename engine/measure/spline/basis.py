@@ -11,6 +11,7 @@ import numpy as np
 from scipy import sparse
 
 from engine.kernel.arrays import Floats, Ints
+from engine.kernel.compiled import compiled
 
 __all__ = ["Basis"]
 
@@ -38,7 +39,7 @@ class Basis:
 
     def rows(self, x_mm: Floats, theta_rad: Floats) -> tuple[Ints, Floats]:
         """Indices and values (k, 16), or (k, 4) with nt = 1, of the splines that are not 0 at k places."""
-        i, along, _, j, around, _ = self._parts(x_mm, theta_rad)
+        i, along, j, around = self._parts(x_mm, theta_rad)
         index = (i[:, None] + _FOUR)[:, :, None] * self.nt + j[:, None, :]
         return index.reshape(len(i), -1), (along[:, :, None] * around[:, None, :]).reshape(len(i), -1)
 
@@ -50,33 +51,63 @@ class Basis:
 
     def at(self, coefficients: Floats, x_mm: Floats, theta_rad: Floats) -> tuple[Floats, Floats, Floats]:
         """(value, d/dx, d/dtheta), each (k,), of a surface with coefficients (nx, nt)."""
-        i, along, along_slope, j, around, around_slope = self._parts(x_mm, theta_rad)
-        held = coefficients[(i[:, None] + _FOUR)[:, :, None], j[:, None, :]]
-        across = np.einsum("kab,kb->ka", held, around)
-        turned = np.einsum("kab,kb->ka", held, around_slope)
-        return (across * along).sum(1), (across * along_slope).sum(1), (turned * along).sum(1)
+        per_x = (self.nx - 3) / (self.x1_mm - self.x0_mm)
+        held = np.ascontiguousarray(coefficients, np.float64)
+        x, theta = np.ascontiguousarray(x_mm, np.float64), np.ascontiguousarray(theta_rad, np.float64)
+        value, along, around = _surface(held, self.x0_mm, per_x, x, theta)
+        return value, along, around
 
-    def _parts(self, x_mm: Floats, theta_rad: Floats) -> tuple[Ints, Floats, Floats, Ints, Floats, Floats]:
-        """First index, values (k, 4) and slopes (k, 4) along; indices, values and slopes around."""
+    def _parts(self, x_mm: Floats, theta_rad: Floats) -> tuple[Ints, Floats, Ints, Floats]:
+        """First index and values (k, 4) along; indices and values around."""
         cells = self.nx - 3
         per_x = cells / (self.x1_mm - self.x0_mm)
         u = np.clip((np.asarray(x_mm, np.float64) - self.x0_mm) * per_x, 0.0, cells)
         i = np.minimum(u.astype(np.int64), cells - 1)
-        along, along_slope = _cubic(u - i)
+        along = _cubic(u - i)
         if self.nt == 1:
-            one = np.ones((len(i), 1))
-            return i, along, along_slope * per_x, np.zeros((len(i), 1), np.int64), one, 0.0 * one
+            return i, along, np.zeros((len(i), 1), np.int64), np.ones((len(i), 1))
         per_theta = self.nt / _TURN
         v = np.mod(np.asarray(theta_rad, np.float64), _TURN) * per_theta
         j = np.minimum(v.astype(np.int64), self.nt - 1)
-        around, around_slope = _cubic(v - j)
-        return i, along, along_slope * per_x, (j[:, None] + _FOUR) % self.nt, around, around_slope * per_theta
+        return i, along, (j[:, None] + _FOUR) % self.nt, _cubic(v - j)
 
 
-def _cubic(share: Floats) -> tuple[Floats, Floats]:
-    """Values and slopes (k, 4) of the four splines at shares (k,) of a cell."""
+def _cubic(share: Floats) -> Floats:
+    """Values (k, 4) of the four splines at shares (k,) of a cell."""
     f = share[:, None]
     g = 1.0 - f
-    values = np.concatenate([g**3, 3 * f**3 - 6 * f**2 + 4, 3 * g**3 - 6 * g**2 + 4, f**3], axis=1) / 6
-    slopes = np.concatenate([-3 * g**2, 9 * f**2 - 12 * f, -9 * g**2 + 12 * g, 3 * f**2], axis=1) / 6
-    return values, slopes
+    return np.concatenate([g**3, 3 * f**3 - 6 * f**2 + 4, 3 * g**3 - 6 * g**2 + 4, f**3], axis=1) / 6
+
+
+@compiled
+def _surface(coefficients: Floats, x0: float, per_x: float, x: Floats, theta: Floats) -> tuple[Floats, Floats, Floats]:
+    """Value and both slopes at each place: sixteen products each, of which whole arrays would hold copies."""
+    nx, nt = coefficients.shape
+    cells, per_theta = nx - 3, nt / _TURN
+    value, along, around = np.zeros(len(x)), np.zeros(len(x)), np.zeros(len(x))
+    b, s = np.ones(4), np.zeros(4)
+    for k in range(len(x)):
+        u = min(max((x[k] - x0) * per_x, 0.0), cells)
+        i = min(int(u), cells - 1)
+        j, wide = 0, 1
+        if nt > 1:
+            v = (theta[k] % _TURN) * per_theta
+            j, wide = min(int(v), nt - 1), 4
+            f = v - j
+            g = 1.0 - f
+            b[0], b[1], b[2], b[3] = g**3 / 6, (3 * f**3 - 6 * f**2 + 4) / 6, (3 * g**3 - 6 * g**2 + 4) / 6, f**3 / 6
+            s[0], s[1], s[2], s[3] = -(g**2) / 2, 1.5 * f**2 - 2 * f, -1.5 * g**2 + 2 * g, f**2 / 2
+        f = u - i
+        g = 1.0 - f
+        rise = (g**3 / 6, (3 * f**3 - 6 * f**2 + 4) / 6, (3 * g**3 - 6 * g**2 + 4) / 6, f**3 / 6)
+        tilt = (-(g**2) / 2, 1.5 * f**2 - 2 * f, -1.5 * g**2 + 2 * g, f**2 / 2)
+        for a in range(4):
+            across, turned = 0.0, 0.0
+            for c in range(wide):
+                held = coefficients[i + a, (j + c) % nt]
+                across += held * b[c]
+                turned += held * s[c]
+            value[k] += across * rise[a]
+            along[k] += across * tilt[a] * per_x
+            around[k] += turned * rise[a] * per_theta
+    return value, along, around

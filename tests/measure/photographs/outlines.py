@@ -8,6 +8,7 @@ Frames and the lens' formula are those of `tests.measure.photographs.renderer`.
 
 import math
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
@@ -58,10 +59,14 @@ class Faults:
     k1: float = 0.0
     pitch_deg: float = 0.0
     noise_px: float = 0.0
+    edge_px: float = 0.0  # by which every edge is placed too far out
     angle_deg: float = 0.0
     wobble_mm: float = 0.0
     marks_px: float = 0.0
     step_mm: float = 0.3
+    holder_mm: float = 0.0  # radius of a round bar at x = 0; the one at the other end is 0.6 as thick
+    runout_mm: float = 0.0  # of both bars, towards blank angle 0
+    bar_mm: float = 14.0
 
 
 def photographs(piece, angles_deg, faults, seed=0, size_px=SIZE_PX):
@@ -81,16 +86,52 @@ def photographs(piece, angles_deg, faults, seed=0, size_px=SIZE_PX):
 def outline(piece, beta, faults, off_mm, rng, size_px=SIZE_PX):
     """One photograph's edge."""
     centre, turn = _camera(piece, faults, off_mm)
-    x = np.arange(0.0, piece.length_mm + 1e-9, faults.step_mm)
+    parts = _along(piece, faults)
     sides = []
     for sign in (1.0, -1.0):
-        theta = _tangent(piece, x, beta, centre, sign)
-        r = piece.radius(x, theta)
-        p = np.stack([x, r * np.sin(theta - beta), r * np.cos(theta - beta)], axis=1)
-        sides.append(_project(p, centre, turn, faults, size_px))
+        side = [_touched(one, x, beta, centre, sign) for one, x in parts]
+        sides.append(_project(np.concatenate(side), centre, turn, faults, size_px))
     points = np.concatenate([sides[0], sides[1][::-1]])
+    points = points + faults.edge_px * _outwards(points)
+    clear = np.concatenate([_off_corners(len(x)) for _, x in parts])
     points = points + faults.noise_px * rng.standard_normal(points.shape)
-    return edge_of(points, size_px)
+    return edge_of(points, size_px, ok=np.concatenate([clear, clear[::-1]]))
+
+
+def _along(piece, faults):
+    """(piece, x) from one end of the outline to the other: bar, piece, bar."""
+    whole = [(piece, np.arange(0.0, piece.length_mm + 1e-9, faults.step_mm))]
+    if not faults.holder_mm:
+        return whole
+    beyond = np.arange(0.0, faults.bar_mm, faults.step_mm)
+    bars = [
+        Piece(radius=partial(_bar, thick * faults.holder_mm, faults.runout_mm), length_mm=piece.length_mm)
+        for thick in (1.0, 0.6)
+    ]
+    return [(bars[0], -beyond[::-1]), *whole, (bars[1], piece.length_mm + beyond)]
+
+
+def _outwards(points):
+    """(n, 2) unit normals of a closed outline that goes +X on the +Y side."""
+    along = np.roll(points, -1, axis=0) - np.roll(points, 1, axis=0)
+    return np.stack([-along[:, 1], along[:, 0]], axis=1) / np.hypot(*along.T)[:, None]
+
+
+def _off_corners(n):
+    """(n,) False next to where the outline turns sharply."""
+    return (np.arange(n) >= 3) & (np.arange(n) < n - 3)
+
+
+def _bar(radius_mm, runout_mm, x, t):
+    """A round bar beside the axis, towards angle 0."""
+    return 0.0 * x + runout_mm * np.cos(t) + np.sqrt(radius_mm**2 - (runout_mm * np.sin(t)) ** 2)
+
+
+def _touched(piece, x, beta, centre, sign):
+    """(n, 3) places of the outline in the lab."""
+    theta = _tangent(piece, x, beta, centre, sign)
+    r = piece.radius(x, theta)
+    return np.stack([x, r * np.sin(theta - beta), r * np.cos(theta - beta)], axis=1)
 
 
 def edge_of(points, size_px=SIZE_PX, ok=None, findings=()):

@@ -8,6 +8,8 @@ import pytest
 
 from engine.kernel.errors import BlankError
 from engine.measure.photographs import Lens, Setup, skin_from_edges
+from engine.measure.photographs.holders import holders_of
+from engine.measure.photographs.rays import edge_points
 from tests.measure.photographs.outlines import BOTTLE, GOURD, SIZE_PX, Faults, edge_of, photographs
 
 
@@ -58,12 +60,42 @@ def test_one_photograph_of_a_body_of_revolution():
     assert "round-assumed" in codes(skin)
 
 
-def test_faults_of_stand_rotary_and_marks_are_found_and_told():
-    faults = Faults(noise_px=0.3, angle_deg=0.5, wobble_mm=0.3, marks_px=1.5)
-    skin = measured(36, faults, axis_sigma_px=1.5)
-    error, sigma = errors(skin)
+def runout_error(skin, piece=GOURD):
+    """By how much the skin's runout is off, mm, at its middle."""
+    middle = len(skin.x_mm) // 2
+    error = skin.radius_mm[middle] - piece.radius(skin.x_mm[middle], skin.theta_rad)
+    return float(abs(2.0 * np.mean(error * np.exp(1j * skin.theta_rad))))
+
+
+FAULTY = Faults(noise_px=0.3, angle_deg=0.5, wobble_mm=0.3, marks_px=1.5)
+
+
+@pytest.mark.parametrize("seed", [2, 6])
+def test_a_holder_that_is_seen_tells_a_camera_that_moved_from_a_piece_that_runs_out(seed):
+    alone = measured(36, FAULTY, seed, axis_sigma_px=1.5)
+    held = measured(36, replace(FAULTY, holder_mm=9.0), seed, axis_sigma_px=1.5)
+    assert runout_error(held) < 0.05 < runout_error(alone)
+    assert rms(errors(alone)[0]) < 0.2
+    error, sigma = errors(held)
     assert rms(error) < 0.1
-    assert 0.5 < rms(error / sigma) < 1.5
+    assert 0.5 < rms(error / sigma) < 2.0
+    assert rms(sigma) < 0.8 * rms(errors(alone)[1])
+
+
+def test_a_holder_that_runs_out_is_told_and_does_not_lead_the_skin_astray():
+    faults = replace(FAULTY, wobble_mm=0.1, holder_mm=9.0, runout_mm=0.3)
+    skin = measured(36, faults, axis_sigma_px=1.5)
+    assert codes(skin) >= {"holder-runs-out"}
+    assert {one.where.pointer for one in skin.findings} == {"/axis/from_px", "/axis/to_px"}
+    assert runout_error(skin) < 0.05
+
+
+def test_a_piece_that_goes_on_beyond_the_marks_is_taken_for_no_holder():
+    angles = np.arange(12) * 30.0
+    edges, (start, end) = photographs(GOURD, angles, PLAIN)
+    inner = (start + (end - start) * 12.0 / 110.0, start + (end - start) * 98.0 / 110.0)
+    setup = setup_for(inner, length_mm=86.0)
+    assert not holders_of(edges, edge_points(edges, angles, setup, step_mm=0.8), setup).seen
 
 
 def test_perspective_that_is_not_told_fails_and_is_noticed():
