@@ -56,7 +56,7 @@ class Settings:
     planner: str = "server.workers.task:task"
     looker: str = "server.workers.look:task"
     import_paths: tuple[str, ...] = ()
-    running: int | None = None  # None: one less than the processors
-    spares: int = 1
+    running: int | None = None  # of long work and of short alike; None: one less than the processors
+    spares: int = 1  # takes a lost worker's place at once, and short work while long work runs (or the reverse)
     limits: Limits = field(default_factory=Limits)
     walls: Walls = field(default_factory=Walls)

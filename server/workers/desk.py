@@ -18,9 +18,10 @@ from server.workers.handle import Result
 from server.workers.shelf import Shelf
 from server.workers.wire import dump_json
 
-__all__ = ["FINAL", "BusyError", "Desk", "Task"]
+__all__ = ["FINAL", "SHORT_BYTES", "BusyError", "Desk", "Task"]
 
 FINAL = frozenset({"done", "failed", "cancelled"})
+SHORT_BYTES = 8 << 20  # one photograph as a camera packs it, a shop's usual job; a dozen photographs are more
 _STAGE = re.compile(r"[a-z0-9 ,_-]{1,60}")
 
 
@@ -37,7 +38,7 @@ class Task:
     """One task's record. `state` ends in exactly one of FINAL; `progress` only grows; `seq` counts the changes.
 
     value, partial : the JSON result, once done; the arrays that could be drawn before the end, as npz. asked : for
-    whoever handed the task in to remember what it was about.
+    whoever handed the task in to remember what it was about. long : of the lane for long work.
     """
 
     id: str
@@ -45,6 +46,7 @@ class Task:
     digest: str
     request: bytes
     assets: Mapping[str, bytes]
+    long: bool = False
     asked: Any = None
     state: str = "queued"
     progress: float = 0.0
@@ -93,25 +95,29 @@ class Task:
 class Desk:
     """Admission, turns, states. `places` tasks may run at once, `queue` more may wait, `share` are one user's.
 
-    `aside(call, *args)` runs a call on a thread, for what would hold the loop too long.
+    There are two lanes, for short work and for long, which is what carries more than SHORT_BYTES. Either may take
+    `places`, both together `extra` more: what is short does not wait behind what is long. `aside(call, *args)` runs a
+    call on a thread, for what would hold the loop too long.
     """
 
     def __init__(
         self,
         *,
         places: int,
+        extra: int = 0,
         queue: int,
         share: int,
         shelf: Shelf,
         aside: Callable[..., Any],
         remember: int = 256,
     ) -> None:
-        self.places, self.queue, self.share = places, queue, share
+        self.places, self.extra, self.queue, self.share = places, extra, queue, share
         self.tasks: dict[str, Task] = {}
         self.closed = False
         self._shelf, self._aside, self._remember = shelf, aside, remember
         self._waiting: collections.OrderedDict[str, collections.deque[Task]] = collections.OrderedDict()
         self._running: collections.Counter[str] = collections.Counter()
+        self._lanes: collections.Counter[bool] = collections.Counter()  # running, by whether they are long
         self._took_s: collections.deque[float] = collections.deque([5.0], maxlen=64)  # a guess until the first end
         self._guess = True
 
@@ -140,7 +146,9 @@ class Desk:
                 raise BusyError(429, self._retry_after((0 if self._running[user] else self.waiting) + 1))
             if self.waiting >= self.queue:
                 raise BusyError(503, self._retry_after(1))
-        task = Task(id=uuid.uuid4().hex, user=user, digest=digest, request=dump_json(request), assets=assets)
+        body = dump_json(request)
+        long = len(body) + sum(map(len, assets.values())) > SHORT_BYTES
+        task = Task(id=uuid.uuid4().hex, user=user, digest=digest, request=body, assets=assets, long=long)
         self._forget_old()
         self.tasks[task.id] = task
         self._waiting.setdefault(user, collections.deque()).append(task)
@@ -148,21 +156,22 @@ class Desk:
 
     def next(self) -> Task | None:
         """The task whose turn it is, now running, or None: of the user with the fewest running, and of those the one
-        whose turn came up longest ago.
+        whose turn came up longest ago; of that user's the first whose lane has a place.
         """
-        if self.running >= self.places or not self._waiting:
+        if self.running >= self.places + self.extra:
             return None
-        user = min(self._waiting, key=lambda name: self._running[name])  # the first of equals: order of the turns
-        line = self._waiting[user]
-        task = line.popleft()
-        if line:
-            self._waiting.move_to_end(user)
-        else:
-            del self._waiting[user]
-        self._running[user] += 1
-        task.state, task.started_s = "running", time.monotonic()
-        task.changed()
-        return task
+        for user in sorted(self._waiting, key=lambda name: self._running[name]):  # stable: equals in order of the turns
+            task = next((task for task in self._waiting[user] if self._lanes[task.long] < self.places), None)
+            if task is not None:
+                self._leave_line(task)
+                if user in self._waiting:
+                    self._waiting.move_to_end(user)
+                self._running[user] += 1
+                self._lanes[task.long] += 1
+                task.state, task.started_s = "running", time.monotonic()
+                task.changed()
+                return task
+        return None
 
     def tell(self, task: Task, progress: Any, stage: Any, partial: bytes | None) -> bool:
         """Note progress; False where the worker said something impossible."""
@@ -184,6 +193,7 @@ class Desk:
             return False
         if task.state == "running":
             self._running[task.user] -= 1
+            self._lanes[task.long] -= 1
             self._running += collections.Counter()  # drops the users at nought
         elif task.state == "queued":
             self._leave_line(task)

@@ -1,6 +1,6 @@
 """The worker supervisor: tasks run on warm processes, and whatever one of them does, the rest goes on.
 
-    submit ──► Desk (queue, shares, shelf) ──► a warm Handle ──► done | failed | cancelled
+    submit ──► Desk (queue, lanes, shelf) ───► a warm Handle ──► done | failed | cancelled
                                                  ▲    a spare is always warming, so a lost worker costs no wait
                                                  └── watch, 4 times a second: memory, CPU, stopped, late to get ready
 
@@ -38,7 +38,11 @@ FAILED_STARTS = 5  # so many workers in a row that never got ready: the house is
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pool:
-    """How many, how long, where. `entry` is ``module:function`` on `import_paths`; `version` is the code's own."""
+    """How many, how long, where. `entry` is ``module:function`` on `import_paths`; `version` is the code's own.
+
+    running : tasks at once, of short work as of long. spares : workers beside, for the other lane and in the place of a
+    lost one; with none both lanes share.
+    """
 
     entry: str
     version: str
@@ -67,7 +71,12 @@ class Supervisor:
         self.shelf = Shelf(pool.folder / "results")
         self._threads = ThreadPoolExecutor(pool.running + pool.spares + 1, thread_name_prefix="aside")
         self.desk = Desk(
-            places=pool.running, queue=pool.queue, share=pool.share, shelf=self.shelf, aside=self._threads.submit
+            places=pool.running,
+            extra=pool.spares,
+            queue=pool.queue,
+            share=pool.share,
+            shelf=self.shelf,
+            aside=self._threads.submit,
         )
         self.workers: dict[int, Handle] = {}
         self.started = 0  # workers started so far

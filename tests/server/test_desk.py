@@ -4,7 +4,7 @@ import asyncio
 
 import pytest
 
-from server.workers.desk import BusyError, Desk
+from server.workers.desk import SHORT_BYTES, BusyError, Desk
 from server.workers.shelf import Shelf
 
 
@@ -77,3 +77,23 @@ def test_old_ends_are_forgotten_and_live_ones_are_not(tmp_path):
     for _ in range(50):
         desk.finish(admit(desk, "a"), "cancelled")
     assert len(desk.tasks) <= 8 and live.id in desk.tasks
+
+
+def test_short_work_does_not_wait_behind_long_nor_long_behind_short(tmp_path):
+    long_one = {"0" * 64: bytes(SHORT_BYTES)}
+
+    def taken(assets, count, **change):
+        desk = desk_in(tmp_path, share=9, queue=9, **change)
+        tasks = [desk.admit({}, held, user="a", digest=str(k)) for k, held in enumerate(assets * count)]
+        return desk, tasks, [tasks.index(task) for task in iter(desk.next, None)]
+
+    for first, second in ((long_one, {}), ({}, long_one)):
+        desk, tasks, running = taken([first, first, second, second], 1, places=1, extra=1)
+        assert running == [0, 2]
+        desk.finish(tasks[0], "cancelled")
+        assert desk.next() is tasks[1] and desk.next() is None
+        desk.finish(tasks[2], "done")
+        assert desk.next() is tasks[3] and desk.waiting == 0
+        assert taken([first, second], 2, places=1, extra=0)[2] == [0], "without a place beside they share one"
+        assert taken([first], 4, places=1, extra=1)[2] == [0], "the place beside is the other lane's"
+        assert taken([first, second], 3, places=2, extra=1)[2] == [0, 1, 2]

@@ -9,6 +9,7 @@ import sys
 import psutil
 import pytest
 
+from server.workers.desk import SHORT_BYTES
 from server.workers.supervisor import Pool, Supervisor
 from server.workers.walls import Walls
 from tests.server.conftest import ROOT, STAND_IN
@@ -110,6 +111,27 @@ def test_a_waiting_task_is_cancelled_without_a_worker(tmp_path):
     asyncio.run(asyncio.wait_for(play(), 60))
 
 
+def test_short_work_is_done_while_long_work_runs_and_a_cancel_ends_the_long(tmp_path):
+    photographs = {f"{k:064d}": bytes(SHORT_BYTES // 4) for k in range(5)}
+
+    async def play():
+        async with house(tmp_path / "w", running=1) as supervisor:
+            long_ones = [
+                await supervisor.submit({"do": "plan", "job": {"name": name}}, photographs, user="a")
+                for name in ("polite", "long and next")
+            ]
+            while long_ones[0].stage != "proof":
+                await asyncio.sleep(0.01)
+            for name in ("a table of callipers", "a small plan"):
+                assert (await ended(supervisor, name)).state == "done"
+            assert [task.state for task in long_ones] == ["running", "queued"]
+            assert len(supervisor.workers) == 2, "no more workers than before"
+            assert await supervisor.cancel(long_ones[0])
+            assert (await long_ones[1].ended()).state == "done"
+
+    asyncio.run(asyncio.wait_for(play(), 60))
+
+
 def test_the_same_input_is_not_planned_twice(tmp_path):
     async def play():
         async with house(tmp_path / "w") as supervisor:
@@ -145,6 +167,7 @@ def test_the_walls_stand(tmp_path):
 SERVER_TO_KILL = """
 import asyncio, sys
 from pathlib import Path
+from server.workers.desk import SHORT_BYTES
 from server.workers.supervisor import Pool, Supervisor
 async def main():
     supervisor = Supervisor(Pool(entry=sys.argv[1], version="1", folder=Path(sys.argv[2]), import_paths=(sys.argv[3],)))
