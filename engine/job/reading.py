@@ -31,7 +31,7 @@ LONGEST_MM = 10_000.0  # CONTRACT 2
 SHORTEST_MM = 0.001  # nobody measures or cuts less, and no formula runs over or under with what is left
 DEEPEST = 64  # CONTRACT 2: nesting levels
 # Fields that hold one of several kinds of value: the next part of a fault's place is the branch's name, no field.
-_CHOICES = ("blank", "marking", "machine", "threshold")
+_CHOICES = ("angles", "blank", "machine", "marking", "threshold", "wait")
 _BRANCHES = ("given",)  # of choices whose other branch is a word
 SHORT_WORD = 40  # a given word longer than this is not repeated in an answer
 

@@ -3,7 +3,7 @@
 from engine.measure.chucking import Mark, end_for_end
 from engine.measuring.answer import Answer, skin_answer
 from engine.measuring.documents import EndForEndDocument
-from engine.measuring.skins import measured_of
+from engine.measuring.skins import measured_of, skin_at
 from engine.measuring.way import Around
 
 __all__ = ["joined_ends"]
@@ -20,5 +20,5 @@ def joined_ends(asked: EndForEndDocument, around: Around) -> Answer:
         )
         for mark in asked.marks
     ]
-    first, second = (measured_of(blank.skin(around.assets)) for blank in (asked.first, asked.second))
+    first, second = (measured_of(skin_at(name, getattr(asked, name), around.assets)) for name in ("first", "second"))
     return skin_answer(end_for_end(first, second, marks))

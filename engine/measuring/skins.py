@@ -1,14 +1,17 @@
 """Between a job's blank and what the ways of measuring work on: skins as grids, and a blank as a guess."""
 
+from collections.abc import Mapping
+
 import numpy as np
 
 from engine.blank import Skin, sigma_at
-from engine.job import BlankShape
+from engine.job import BlankDocument, BlankShape
+from engine.kernel.errors import EngineError
 from engine.kernel.values import KeepOut
 from engine.measure import Measured, even_angles
 from engine.program import Guess
 
-__all__ = ["guess_of", "keep_outs", "measured_of"]
+__all__ = ["guess_of", "keep_outs", "measured_of", "skin_at"]
 
 STEP_MM, MOST_STATIONS = 1.0, 500
 ANGLES = 180
@@ -30,6 +33,15 @@ def measured_of(skin: Skin) -> Measured:
         sigma_mm=np.broadcast_to(sigma_at(skin, x[:, None], theta[None, :]), shape),
         known=np.ones(shape, np.bool_),
     )
+
+
+def skin_at(field: str, blank: BlankDocument, assets: Mapping[str, bytes]) -> Skin:
+    """The skin of a blank that a document holds in `field`; EngineError with the place below it."""
+    try:
+        return blank.skin(assets)
+    except EngineError as exc:
+        exc.where = f"/{field}{exc.where.removeprefix('/blank')}"
+        raise
 
 
 def guess_of(skin: Skin, doubt_mm: float) -> Guess:

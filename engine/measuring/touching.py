@@ -31,6 +31,8 @@ from engine.program import Probe, ProbeProgram, probe_program, turn_program
 __all__ = ["corrected_by_touches", "found_again", "probing_program", "skin_of_log", "turning_program"]
 
 TURN_DEG = 360.0
+TOUCH_OFF = ("/machine/touch_off", "state the touch-off place in the machine")
+OWN_ZERO = ("/zero_r_mm", f"measure the radius there and give it, or {TOUCH_OFF[1]}")
 PARK_MM = 20.0  # over the blank and the clearance: out of a photograph of the skin
 ROUNDS = 2  # of finding where the ball touched on a skin that stands where the round before found it
 
@@ -59,7 +61,7 @@ def turning_program(asked: TurnProgramDocument, around: Around) -> Answer:
         profile=machine,
         park_x_mm=skin.x_range_mm[0] if machine.park is None else machine.park.x_mm,
         park_r_mm=asked.park_r_mm or clear + PARK_MM,
-        zero_r_mm=_zero_r_mm(machine, skin, None),
+        zero_r_mm=_zero_r_mm(machine, skin, TOUCH_OFF),
         dwell_s=None if asked.wait == "pause" else asked.wait,
         about=[("warning", finding.message) for finding in _of_unknown_reach(asked.blank)],
         cautions=HEADER_CAUTIONS,
@@ -191,7 +193,7 @@ def _program(asked: ProbeProgramDocument, around: Around) -> ProbeProgram:
         probe=Probe(tip_radius_mm=asked.tip_radius_mm, search_mm=asked.search_mm, feed_mm_min=asked.feed_mm_min),
         profile=machine,
         keep_out=keep_outs(asked.blank),
-        zero_r_mm=_zero_r_mm(machine, skin, None) or None,
+        zero_r_mm=_zero_r_mm(machine, skin, TOUCH_OFF),
         fragile=asked.fragile,
         about=[("warning", finding.message) for finding in _of_unknown_reach(asked.blank)],
         cautions=HEADER_CAUTIONS,
@@ -222,22 +224,18 @@ def _log(asked: LogDocument, around: Around, skin: Skin | None, program: ProbePr
         unit=asked.unit,
         points=None if program is None else (program.x_mm, program.angle_deg),
         touches=1 if program is None else program.touches,
-        zero_r_mm=_zero_r_mm(machine, skin, asked.zero_r_mm),
+        zero_r_mm=_zero_r_mm(machine, skin, OWN_ZERO, asked.zero_r_mm),
     )
 
 
-def _zero_r_mm(machine: Profile, skin: Skin | None, said: float | None) -> float:
-    """The radius from which the radial word counts."""
+def _zero_r_mm(machine: Profile, skin: Skin | None, mend: tuple[str, str], said: float | None = None) -> float:
+    """The radius from which the radial word counts. mend : where to say it, and what to do, where it is not told."""
     if machine.z_zero is ZZero.AXIS:
         return 0.0
     if said is not None:
         return said
     if machine.touch_off is None or skin is None:
-        raise BlankError(
-            "this machine is zeroed on the skin, and where is not said",
-            where="/zero_r_mm",
-            hint="measure the radius there and give it, or state the touch-off place in the machine",
-        )
+        raise BlankError("this machine is zeroed on the skin, and where is not said", where=mend[0], hint=mend[1])
     x, angle = machine.touch_off
     return float(skin.radius(np.array([x]), np.radians([angle]))[0])
 

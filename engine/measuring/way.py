@@ -23,8 +23,11 @@ class Around:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Way(Generic[_Asked]):
-    """takes : the document's class. makes : the answer; raises EngineError where there is none. about : one line."""
+    """takes : the document's class. makes : the answer; raises EngineError where there is none. about : one line.
+    measured : pointer of the field that holds what was measured, for what is wrong with it as a whole.
+    """
 
     takes: type[_Asked]
     makes: Callable[[_Asked, Around], Answer]
     about: str
+    measured: str

@@ -37,7 +37,7 @@ class Guess:
         if not (np.isfinite(r).all() and (r >= 0).all()):
             raise ProgramError("a radius of the guessed skin is no length", where="/blank")
         if not 0 <= self.doubt_mm < np.inf:
-            raise ProgramError("how far the skin may stand over the guess is no length", where="/doubt_mm")
+            raise ProgramError("how far the skin may stand over the guess is no length", where="/search_mm")
         object.__setattr__(self, "x_mm", frozen_floats(x))
         object.__setattr__(self, "radius_mm", frozen_floats(r))
 

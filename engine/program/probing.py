@@ -138,12 +138,12 @@ def _gentle(probe: Probe) -> Probe:
 def _zero(profile: Profile, guess: Guess, said: float | None, axial: list[float], rotary: list[float]) -> float:
     if profile.z_zero is ZZero.AXIS:
         if said:
-            raise ProgramError("this machine's radial word counts from the axis", where="/zero_r_mm")
+            raise ProgramError("this machine's radial word counts from the axis", where="/machine/z_zero")
         return 0.0
     x, angle = profile.touch_off or (axial[0], rotary[0])
     zero = float(guess.at(x, angle)) if said is None else said
     if not 0 < zero < np.inf:
-        raise ProgramError("the radius at the touch-off place is not above 0", where="/zero_r_mm")
+        raise ProgramError("the radius at the touch-off place is not above 0", where="/machine/touch_off")
     return zero
 
 

@@ -53,11 +53,12 @@ def turn_program(
     park_x_mm, park_r_mm : where the tool waits, the second from the axis: over the blank and out of the picture.
     zero_r_mm : the radius at which the radial word is 0.
     """
-    for value, where in ((park_x_mm, "/park_x_mm"), (park_r_mm, "/park_r_mm"), (zero_r_mm, "/zero_r_mm")):
+    named = ((park_x_mm, "/machine/park"), (park_r_mm, "/park_r_mm"), (zero_r_mm, "/machine/touch_off"))
+    for value, where in named:
         if not math.isfinite(value):
             raise ProgramError("a finite number is needed", where=where)
     if dwell_s is not None and not 0 < dwell_s < math.inf:
-        raise ProgramError("the wait must be above 0 s", where="/dwell_s")
+        raise ProgramError("the wait must be above 0 s", where="/wait")
     lines = Lines(profile, zero_r_mm)
     angles, sense = _one_way(angles_deg, profile, lines)
     lines.move("G0", r_mm=lines.rounded_up(park_r_mm))

@@ -108,7 +108,7 @@ def test_the_header_says_what_it_is_and_the_cautions():
         ([10.0, 370.0], {}, "/angles_deg"),
         (list(range(721)), {}, "/angles_deg"),
         ([0.0, 90.0, 270.0], {"profile": Profile(rotary=Axis(letter="A", least=0.0, greatest=180.0))}, "/angles_deg"),
-        ([0.0], {"dwell_s": 0.0}, "/dwell_s"),
+        ([0.0], {"dwell_s": 0.0}, "/wait"),
         ([0.0], {"park_r_mm": math.inf}, "/park_r_mm"),
         ([0.0], {"profile": Profile(radial=Axis(letter="Z", greatest=50.0))}, "/machine/axes"),
     ],
