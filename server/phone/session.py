@@ -3,12 +3,12 @@
 Everything here happens on one event loop, so each method is one step that nothing can interrupt.
 """
 
-import asyncio
 import hmac
 import secrets
-from collections.abc import AsyncIterator, Sequence
+from collections.abc import Sequence
 from typing import Any
 
+from server.changes import Changes
 from server.store import Asset
 
 __all__ = ["Session"]
@@ -24,8 +24,7 @@ class Session:
         self.begun = 0
         self.seen = False
         self._held: dict[int, tuple[int, Asset]] = {}
-        self._seq = 0
-        self._pulse = asyncio.Event()
+        self.changes = Changes()
 
     def admits(self, token: str) -> bool:
         """Whether a token is this session's; the time it takes tells nothing."""
@@ -36,7 +35,7 @@ class Session:
         """Note that the phone has opened its page."""
         if not self.seen:
             self.seen = True
-            self._changed()
+            self.changes.note()
 
     def begin(self) -> int:
         """The place in line of a photograph that begins to come in."""
@@ -49,13 +48,13 @@ class Session:
         if self.closed or (held is not None and held[0] > turn):
             return
         self._held[number] = (turn, asset)
-        self._changed()
+        self.changes.note()
 
     def close(self) -> None:
         """Let nobody in any more and wake who waits."""
         if not self.closed:
             self.closed = True
-            self._changed()
+            self.changes.note(over=True)
 
     def for_phone(self) -> dict[str, Any]:
         """What the phone may know: the angles and which photographs have come. No asset is named."""
@@ -70,27 +69,4 @@ class Session:
             else {"number": number, "angle_deg": angle, "asset": None}
             for number, angle in enumerate(self.angles_deg, 1)
         ]
-        return {"open": not self.closed, "seq": self._seq, "seen": self.seen, "photographs": photographs}
-
-    async def changes(self, *, heartbeat_s: float) -> AsyncIterator[bool]:
-        """True at once and after each change to the end, False when nothing happened for a while. A slow reader skips
-        some changes, never the last.
-        """
-        told = -1
-        while True:
-            pulse = self._pulse
-            if self._seq != told:
-                told, ended = self._seq, self.closed
-                yield True
-                if ended:
-                    return
-                continue
-            try:
-                await asyncio.wait_for(pulse.wait(), heartbeat_s)
-            except TimeoutError:
-                yield False
-
-    def _changed(self) -> None:
-        self._seq += 1
-        self._pulse, pulse = asyncio.Event(), self._pulse
-        pulse.set()
+        return {"open": not self.closed, "seq": self.changes.count, "seen": self.seen, "photographs": photographs}

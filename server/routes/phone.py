@@ -1,6 +1,5 @@
 """The phone's door, from the bench: open it, follow what comes in, close it."""
 
-import json
 from collections.abc import AsyncIterator, Mapping
 from contextlib import asynccontextmanager
 from functools import partial
@@ -10,6 +9,7 @@ from fastapi import APIRouter, Depends, FastAPI, Request
 from starlette.responses import JSONResponse, Response, StreamingResponse
 
 from server.bodies import JsonBody, json_documented
+from server.event_stream import event_stream
 from server.house import House
 from server.phone import AddressError, Door, PhoneLimits, Session, lan_address, taken_address
 from server.problems import Fault, Problem
@@ -82,18 +82,8 @@ async def close_door(door: TheDoor) -> Response:
 @router.get("/events", response_class=StreamingResponse)
 async def door_events(session: TheSession, request: Request) -> StreamingResponse:
     """The state as server-sent events, one at each change, until the page is closed."""
-    stream = _events(session, request.app.state.house.settings.limits.heartbeat_s)
-    return StreamingResponse(stream, media_type="text/event-stream", headers={"X-Accel-Buffering": "no"})
-
-
-async def _events(session: Session, heartbeat_s: float) -> AsyncIterator[str]:
-    yield "retry: 2000\n\n"
-    async for changed in session.changes(heartbeat_s=heartbeat_s):
-        if changed:
-            told = session.for_bench()
-            yield f"id: {told['seq']}\ndata: {json.dumps(told, allow_nan=False)}\n\n"
-        else:
-            yield ": still here\n\n"
+    heartbeat_s = request.app.state.house.settings.limits.heartbeat_s
+    return event_stream(session.changes, session.for_bench, heartbeat_s=heartbeat_s)
 
 
 def _document(door: Door) -> dict[str, Any]:

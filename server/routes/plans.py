@@ -3,7 +3,7 @@
 import asyncio
 import json
 import re
-from collections.abc import AsyncIterator, Mapping
+from collections.abc import Mapping
 from typing import Annotated, Any, Literal
 
 from fastapi import APIRouter, Depends, Header, Query
@@ -11,6 +11,7 @@ from starlette.responses import JSONResponse, Response, StreamingResponse
 
 from server import arrays as packed
 from server.bodies import JsonBody, json_documented, waiting_s
+from server.event_stream import event_stream
 from server.headers import disposition
 from server.house import House, TheHouse
 from server.planned import Outcome, finding_of, plan_document
@@ -72,17 +73,8 @@ async def cancel_plan(task: ThePlan, house: TheHouse) -> JSONResponse:
 @router.get("/plans/{plan}/events", response_class=StreamingResponse)
 async def plan_events(task: ThePlan, house: TheHouse) -> StreamingResponse:
     """The plan as server-sent events, one at each change, to the end."""
-    stream = _events(task, house.settings.limits.heartbeat_s)
-    return StreamingResponse(stream, media_type="text/event-stream", headers={"X-Accel-Buffering": "no"})
-
-
-async def _events(task: Task, heartbeat_s: float) -> AsyncIterator[str]:
-    yield "retry: 2000\n\n"
-    async for changed in task.changes(heartbeat_s=heartbeat_s):
-        if changed:
-            yield f"id: {task.seq}\ndata: {json.dumps(plan_document(task), allow_nan=False)}\n\n"
-        else:
-            yield ": still here\n\n"
+    heartbeat_s = house.settings.limits.heartbeat_s
+    return event_stream(task.changes, lambda: plan_document(task), heartbeat_s=heartbeat_s)
 
 
 @router.get("/plans/{plan}/program")

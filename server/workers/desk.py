@@ -4,16 +4,16 @@ It knows nothing of processes: `supervisor` takes the next task with `next` and 
 Everything here happens on one event loop, so each method is one step that nothing can interrupt.
 """
 
-import asyncio
 import collections
 import math
 import re
 import time
 import uuid
-from collections.abc import AsyncIterator, Callable, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+from server.changes import Changes
 from server.workers.handle import Result
 from server.workers.shelf import Shelf
 from server.workers.wire import dump_json
@@ -35,7 +35,7 @@ class BusyError(Exception):
 
 @dataclass(slots=True, kw_only=True, eq=False)
 class Task:
-    """One task's record. `state` ends in exactly one of FINAL; `progress` only grows; `seq` counts the changes.
+    """One task's record. `state` ends in exactly one of FINAL; `progress` only grows.
 
     value, partial : the JSON result, once done; the arrays that could be drawn before the end, as npz. asked : for
     whoever handed the task in to remember what it was about. long : of the lane for long work.
@@ -55,41 +55,18 @@ class Task:
     value: Any = None
     partial: bytes | None = None
     unfiled: Result | None = None  # only until it is filed: see `Desk.result`
-    seq: int = 0
     started_s: float | None = None
     ended_s: float | None = None
-    _pulse: asyncio.Event = field(default_factory=asyncio.Event)
-
-    async def changes(self, *, heartbeat_s: float) -> AsyncIterator[bool]:
-        """True at each change from now to the end, False when nothing happened for a while. A slow reader skips some
-        changes, never the last.
-        """
-        seen = -1
-        while True:
-            pulse = self._pulse
-            if self.seq != seen:
-                seen = self.seq
-                ended = self.state in FINAL
-                yield True
-                if ended:
-                    return
-                continue
-            try:
-                await asyncio.wait_for(pulse.wait(), heartbeat_s)
-            except TimeoutError:
-                yield False
+    changes: Changes = field(default_factory=Changes)
 
     async def ended(self) -> "Task":
         """Wait for the end, whatever it is."""
-        while self.state not in FINAL:
-            await self._pulse.wait()
+        await self.changes.end()
         return self
 
     def changed(self) -> None:
-        """Count a change and wake who waits for one."""
-        self.seq += 1
-        self._pulse, pulse = asyncio.Event(), self._pulse
-        pulse.set()
+        """Wake who waits for a change."""
+        self.changes.note(over=self.state in FINAL)
 
 
 class Desk:

@@ -1,7 +1,5 @@
 """Admission and turns, without a process in sight."""
 
-import asyncio
-
 import pytest
 
 from server.workers.desk import SHORT_BYTES, BusyError, Desk
@@ -48,27 +46,6 @@ def test_progress_only_grows_and_must_make_sense(tmp_path):
     assert (task.progress, task.stage, task.partial) == (0.5, "report", b"partial")
     for progress, stage in ((float("nan"), "a"), (2, "a"), ("1", "a"), (True, "a"), (0.1, "<b>"), (0.1, None)):
         assert not desk.tell(task, progress, stage, None)
-
-
-def test_changes_end_with_the_last(tmp_path):
-    async def play():
-        desk = desk_in(tmp_path)
-        task = admit(desk, "a")
-        desk.next()
-        seen = []
-
-        async def watch():
-            async for changed in task.changes(heartbeat_s=0.05):
-                seen.append((changed, task.state))
-
-        watching = asyncio.create_task(watch())
-        await asyncio.sleep(0.12)
-        desk.finish(task, "cancelled")
-        await watching
-        return seen
-
-    seen = asyncio.run(play())
-    assert seen[0] == (True, "running") and (False, "running") in seen and seen[-1] == (True, "cancelled")
 
 
 def test_old_ends_are_forgotten_and_live_ones_are_not(tmp_path):
