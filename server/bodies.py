@@ -9,7 +9,7 @@ from server.problems import Fault, Problem
 from server.settings import Limits
 from server.strict_json import loads
 
-__all__ = ["IfMatch", "JsonBody", "json_body", "json_documented", "unchanged", "waiting_s"]
+__all__ = ["IfMatch", "JsonBody", "json_body", "json_documented", "unchanged", "waiting_s", "wrong"]
 
 
 async def json_body(request: Request, *, free: str | None = None) -> Any:

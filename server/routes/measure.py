@@ -8,11 +8,11 @@ from fastapi import APIRouter, Request
 from starlette.responses import JSONResponse, Response
 
 import engine
-from server.bodies import json_body, json_documented, wrong
+from server.bodies import json_body, json_documented
+from server.failures import failure
 from server.headers import disposition
 from server.house import House, TheHouse
 from server.problems import Fault, Problem
-from server.workers.supervisor import LOST
 from server.workers.wire import BYTES, load_arrays
 
 __all__ = ["router"]
@@ -70,16 +70,7 @@ async def _measured(name: str, body: Any, house: House) -> tuple[Mapping[str, An
     result = house.planners.desk.result(task) if task.state == "done" else None
     if result is not None:
         return result.value, load_arrays(result.npz)
-    error = task.error or {}
-    if error.get("declared"):
-        hint = str(error.get("hint", ""))
-        raise wrong(str(error.get("where", "")), None, f"{error['message']}{hint and f': {hint}'}")
-    if error.get("type") in (*LOST, None):
-        raise Problem(503, "busy", headers={"Retry-After": "5"})
-    if error.get("type") in ("CpuTime", "MemoryError", "TooLong"):
-        detail = f"Measuring was stopped: {error.get('message', '')}. Send fewer or smaller files."
-        raise Problem(413, "too-large", detail=detail)
-    raise Problem(500, "internal")
+    raise failure(task, doing="Measuring")
 
 
 async def _keep(house: House, table: bytes) -> None:

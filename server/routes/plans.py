@@ -12,6 +12,7 @@ from starlette.responses import JSONResponse, Response, StreamingResponse
 from server import arrays as packed
 from server.bodies import JsonBody, json_documented, waiting_s
 from server.event_stream import event_stream
+from server.failures import failure
 from server.headers import disposition
 from server.house import House, TheHouse
 from server.planned import Outcome, finding_of, plan_document
@@ -115,10 +116,10 @@ async def _resumed(task: Task, house: House, kind: str, from_stroke: int) -> tup
             raise refusal
         if error.get("type") == "ProgramError":
             raise Problem(409, "forbidden-program", detail=error["message"], more={"findings": [finding_of(error)]})
-        raise Problem(503, "busy", headers={"Retry-After": "5"})
+        raise failure(asked, doing="Planning")
     result = await asyncio.to_thread(house.planners.desk.result, asked)
     if result is None:
-        raise Problem(503, "busy", headers={"Retry-After": "5"})
+        raise failure(asked, doing="Planning")
     held = Outcome(asked, result)
     return held.bytes_of("engrave"), str(result.value["check_code"])
 

@@ -7,6 +7,7 @@ from fastapi import APIRouter, Request
 from starlette.responses import JSONResponse
 
 from server.bodies import json_body, json_documented, wrong
+from server.failures import failure
 from server.house import TheHouse
 from server.problems import Fault, Problem
 from server.settings import Limits
@@ -37,10 +38,7 @@ async def prove_program(request: Request, house: TheHouse) -> JSONResponse:
         await house.planners.cancel(task)
         raise
     if task.state != "done":
-        error = task.error or {}
-        if error.get("declared"):
-            raise wrong("/job" + str(error.get("where", "")), None, str(error["message"]))
-        raise Problem(503, "busy", headers={"Retry-After": "5"})
+        raise failure(task, doing="Proving", below="/job")
     return JSONResponse(task.value)
 
 

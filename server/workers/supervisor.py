@@ -26,13 +26,14 @@ from server.workers.handle import Handle, Result
 from server.workers.shelf import Shelf
 from server.workers.wire import input_digest
 
-__all__ = ["LOST", "Pool", "Supervisor"]
+__all__ = ["LOST", "SPENT", "Pool", "Supervisor"]
 
 log = logging.getLogger("roundwright")
 WATCH_S = 0.25
 STOPPED_LOOKS = 2  # seen stopped so many times in a row: a worker in trouble, not one in passing
 # Types of a task's error that say that its worker was lost, not what the task itself came to.
 LOST = frozenset({"Crashed", "Interrupted", "Killed", "Left", "Stopped", "WorkerFault"})
+SPENT = frozenset({"CpuTime", "MemoryError", "WallTime"})  # that it asked for more than one task may have
 FAILED_STARTS = 5  # so many workers in a row that never got ready: the house is broken, say so
 
 

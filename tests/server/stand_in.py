@@ -27,8 +27,7 @@ def plan(request, assets, tell):
     name = request["job"]["name"]
     tell("blank", 0.1, None)
     tell("proof", 0.7, {"skin_x": np.arange(4.0), "stroke_offset": np.array([0, 2], "<u4")})
-    if name in NAUGHTY:
-        NAUGHTY[name](tell)
+    NAUGHTY.get(name, lambda tell: None)(tell)
     findings = []
     programs = {kind: {"check_code": "ABCD-2345", "sha256": "0" * 64} for kind in ("engrave", "air", "walk")}
     arrays = {"skin_x": np.arange(4.0), "move_kind": np.array([3, 1, 0], np.uint8), "seam": np.array([-1, 5])}
@@ -55,6 +54,7 @@ def resume(request, assets, tell):
 
 
 def prove(request, assets, tell):
+    NAUGHTY.get(request["job"]["name"], lambda tell: None)(tell)
     return {"findings": [], "characters": len(request["program"])}, {}
 
 

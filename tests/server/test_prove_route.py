@@ -50,3 +50,17 @@ def test_the_longest_text_that_is_taken_is_taken(client):
     program = ("x" * 34 + "\r\n") * 660_000
     answer = client.post("/api/prove", json={"job": job(), "program": program})
     assert answer.status_code == 200 and answer.json()["characters"] == len(program)
+
+
+@pytest.mark.parametrize(
+    ("name", "status", "kind"),
+    [("breaks", 500, "internal"), ("exit", 503, "busy"), ("hoard", 413, "too-large"), ("fails", 422, "invalid")],
+)
+def test_a_proof_that_comes_to_nothing_says_why(client, name, status, kind):
+    answer = client.post("/api/prove", json={"job": job(name), "program": "M2"})
+    told = answer.json()
+    assert (answer.status_code, told["type"]) == (status, f"/problems/{kind}")
+    assert "secret" not in answer.text and ("retry-after" in answer.headers) == (status == 503)
+    if status == 422:
+        allowed = "the blank has no length: give it one"
+        assert told["errors"] == [{"pointer": "/job/blank/length_mm", "given": None, "allowed": allowed}]
