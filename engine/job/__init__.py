@@ -8,7 +8,6 @@ from engine.job.artwork import ToolDocument
 from engine.job.blank import BlankDocument
 from engine.job.job import SCHEMA, Item, Job, Known, MachineChoice, machine_of, missing_files, read_form, read_job
 from engine.job.machine import DEFAULT_MACHINE, MachineDocument, profile_of
-from engine.job.measured import surface_of
 from engine.job.reading import Document, check_depth, pointer, read
 from engine.job.shapes import Asking, BlankShape, Needed
 
@@ -34,5 +33,4 @@ __all__ = [
     "read",
     "read_form",
     "read_job",
-    "surface_of",
 ]

@@ -9,7 +9,6 @@ from pydantic import Field
 
 from engine.artwork import read_photograph
 from engine.blank import Skin
-from engine.job.measured import surface_of
 from engine.job.reading import Angle, Document, Length, Words
 from engine.job.shapes import Asking, BlankShape, Deviation, Needed
 from engine.kernel.errors import BlankError, EngineError
@@ -160,4 +159,4 @@ class SilhouettesDocument(PhotographsDocument, BlankShape):
         except BlankError as exc:
             exc.where = "/blank" + exc.where
             raise
-        return surface_of(measured, self.radius_error_mm)
+        return measured.skin(self.radius_error_mm)

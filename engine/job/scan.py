@@ -8,7 +8,6 @@ import numpy as np
 from pydantic import Discriminator, Field, Tag
 
 from engine.blank import Skin
-from engine.job.measured import surface_of
 from engine.job.reading import Angle, Document, Position, Words
 from engine.job.shapes import Asking, BlankShape, Deviation, Needed
 from engine.measure import Measured
@@ -81,4 +80,4 @@ class ScanDocument(ScannedDocument, BlankShape):
 
     def skin(self, assets: Mapping[str, bytes]) -> Skin:
         """The skin of the mesh about its axis."""
-        return surface_of(self.laid(assets)[0], self.radius_error_mm)
+        return self.laid(assets)[0].skin(self.radius_error_mm)

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from engine.blank import Sampled, Spread
 from engine.kernel.arrays import Bools, Floats, frozen_floats, locked
 from engine.kernel.errors import BlankError
 from engine.kernel.findings import Finding
@@ -87,6 +88,20 @@ class Measured:
         """First harmonic of each section: its size (m,) mm and its direction (m,) rad."""
         first = 2.0 * (self.radius_mm * np.exp(-1j * self.theta_rad)).mean(axis=1)
         return np.abs(first), -np.angle(first)
+
+    @property
+    def spread(self) -> Spread:
+        """How sure the skin is between the places of the grid too, and as one figure."""
+        return Spread(x0_mm=float(self.x_mm[0]), x1_mm=float(self.x_mm[-1]), sigma_mm=self.sigma_mm)
+
+    def skin(self, sigma_mm: float | None = None) -> Sampled:
+        """The smooth skin through the grid; BlankError where it is too small to carry a cubic.
+
+        sigma_mm : one for all of it; None: as measured place by place.
+        """
+        spread = self.spread if sigma_mm is None else None
+        ends = float(self.x_mm[0]), float(self.x_mm[-1])
+        return Sampled.of(self.radius_mm, *ends, sigma_mm=sigma_mm or 0.0, spread=spread)
 
     def with_findings(self, more: Sequence[Finding]) -> "Measured":
         """The same with more to tell."""

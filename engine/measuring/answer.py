@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 
-from engine.blank import MOST_ROWS, Sampled, Spread, write_grid
+from engine.blank import MOST_ROWS, write_grid
 from engine.kernel.arrays import Floats
 from engine.kernel.findings import Finding
 from engine.measure import Measured, even_angles
@@ -45,7 +45,7 @@ def skin_answer(measured: Measured, *, blank: Mapping[str, Any] | None = None, *
     named = {"shape": "grid", "asset": sha256(table).hexdigest()}
     value = {
         "blank": named if blank is None else dict(blank),
-        "sigma_mm": round(float(np.sqrt((measured.sigma_mm**2).mean())), PLACES),
+        "sigma_mm": round(measured.spread.rms_mm, PLACES),
         "findings": told(measured.findings),
         "how": [list(pair) for pair in measured.how],
         "skin": _skin_facts(measured),
@@ -59,11 +59,9 @@ def _fitting(measured: Measured) -> tuple[Floats, Floats, Floats]:
     x, (m, n) = measured.x_mm, measured.radius_mm.shape
     if m * n <= MOST_ROWS:
         return x, measured.radius_mm, measured.sigma_mm
-    ends = float(x[0]), float(x[-1])
-    spread = Spread(x0_mm=ends[0], x1_mm=ends[1], sigma_mm=measured.sigma_mm)
-    fewer = np.linspace(*ends, MOST_ROWS // n)
+    fewer = np.linspace(x[0], x[-1], MOST_ROWS // n)
     theta = measured.theta_rad
-    return fewer, Sampled.of(measured.radius_mm, *ends).on_grid(fewer, theta), spread.at(fewer[:, None], theta)
+    return fewer, measured.skin().on_grid(fewer, theta), measured.spread.at(fewer[:, None], theta)
 
 
 def _skin_facts(measured: Measured) -> dict[str, Any]:
@@ -75,9 +73,8 @@ def _skin_facts(measured: Measured) -> dict[str, Any]:
     column = (np.round(np.arange(n * finer) / finer).astype(np.int64) % n)[::every]
     radius, sigma = measured.radius_mm[rows][:, column], measured.sigma_mm[rows][:, column]
     if finer > 1 and m >= LEAST_STATIONS:
-        x, ends = measured.x_mm[rows], (float(measured.x_mm[0]), float(measured.x_mm[-1]))
-        radius = Sampled.of(measured.radius_mm, *ends).on_grid(x, theta)
-        sigma = Spread(x0_mm=ends[0], x1_mm=ends[1], sigma_mm=measured.sigma_mm).at(x[:, None], theta)
+        x = measured.x_mm[rows]
+        radius, sigma = measured.skin().on_grid(x, theta), measured.spread.at(x[:, None], theta)
     size, towards = measured.runout
     return {
         "x_mm": _rounded(measured.x_mm[rows]),

@@ -23,14 +23,13 @@ def stations_by_callipers(asked: CallipersDocument, around: Around) -> Answer:
     measured = stations_skin(x, diameter, across, asked.reading_error_mm)
     if not np.isnan(across).all():
         return skin_answer(measured)
-    sigma = float(np.sqrt((measured.sigma_mm**2).mean()))
     stations = [{"x_mm": s.x_mm, "diameter_mm": s.diameter_mm} for s in asked.stations]
     return skin_answer(
         measured,
         blank={
             "shape": "stations",
             "stations": stations,
-            "radius_error_mm": round(min(max(sigma, 1e-4), MOST_ERROR_MM), 4),
+            "radius_error_mm": round(min(max(measured.spread.rms_mm, 1e-4), MOST_ERROR_MM), 4),
         },
     )
 

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 
 from engine.blank import Skin, sigma_at
-from engine.job import BlankShape, machine_of, read_form, surface_of
+from engine.job import BlankShape, machine_of, read_form
 from engine.kernel.errors import BlankError
 from engine.kernel.findings import Finding, Severity, Where
 from engine.machine import Profile, ZZero
@@ -81,7 +81,7 @@ def skin_of_log(asked: ProbeLogDocument, around: Around) -> Answer:
     blank = asked.blank
     log = _log(asked, around, None if blank is None else blank.skin(around.assets), _points(asked, around))
     measured = fit_readings(log.centres)
-    slopes = surface_of(measured, 0.0).slopes
+    slopes = measured.skin().slopes
     touched = contacts(log.centres, slopes, tip_radius_mm=asked.tip_radius_mm)
     measured = fit_readings(touched, laid_out=log.centres)
     measured = _by_the_guess(measured.with_findings(log.findings), asked, around)

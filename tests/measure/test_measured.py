@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from engine.blank import sigma_at
 from engine.kernel.errors import BlankError
 from engine.measure import Measured, Readings, even_angles
 
@@ -48,3 +49,14 @@ def test_readings_of_other_lengths_or_not_finite_are_refused():
         for wrong in ([1.0], [np.nan, 1.0]):
             with pytest.raises(BlankError, match=name if len(wrong) == 2 else "not a list"):
                 Readings(**{**good, name: wrong})
+
+
+def test_its_skin_runs_through_the_grid_and_is_as_sure_as_that_or_as_one_figure():
+    x, theta = np.linspace(0, 10, 9), even_angles(16)
+    value = measured(20 + 0.1 * x[:, None] + 0.2 * np.cos(theta))
+    value = replace(value, sigma_mm=np.broadcast_to(np.linspace(0.01, 0.05, 9)[:, None], (9, 16)))
+    skin = value.skin()
+    assert skin.radius(x[:, None], theta) == pytest.approx(value.radius_mm, abs=1e-9)
+    assert sigma_at(skin, x[:, None], theta) == pytest.approx(value.sigma_mm, abs=1e-12)
+    assert skin.sigma_mm == value.spread.rms_mm == pytest.approx(np.sqrt(np.mean(np.linspace(0.01, 0.05, 9) ** 2)))
+    assert sigma_at(value.skin(0.0), x[:, None], theta).max() == 0.0 and value.skin(0.3).sigma_mm == 0.3

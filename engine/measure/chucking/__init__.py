@@ -1,6 +1,6 @@
 """The same blank in another place: how it stands now, its skin moved there, measurements joined."""
 
-from engine.measure.chucking.carrying import carried, skin_of
+from engine.measure.chucking.carrying import carried
 from engine.measure.chucking.ends import Mark, end_for_end
 from engine.measure.chucking.joining import corrected
 from engine.measure.chucking.motion import Motion
@@ -18,5 +18,4 @@ __all__ = [
     "moved_place",
     "moved_skin",
     "register",
-    "skin_of",
 ]

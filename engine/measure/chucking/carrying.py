@@ -15,16 +15,10 @@ from engine.measure.chucking.motion import Motion
 from engine.measure.chucking.moving import Met, filled, meet
 from engine.measure.measured import Measured, even_angles
 
-__all__ = ["carried", "skin_of", "surroundings"]
+__all__ = ["carried", "surroundings"]
 
 STRAY = 0.3  # mm a mm: how fast the true skin may leave a continued end; common practice, no source
 LEAST_COS = 0.05  # steeper than 87 degrees nothing radial is measured
-
-
-def skin_of(measured: Measured) -> Sampled:
-    """The smooth skin through a measured grid; its sigma the root mean square of the grid's."""
-    sigma = float(np.sqrt((measured.sigma_mm**2).mean()))
-    return Sampled.of(measured.radius_mm, float(measured.x_mm[0]), float(measured.x_mm[-1]), sigma_mm=sigma)
 
 
 def carried(
@@ -43,7 +37,7 @@ def carried(
     """
     x = measured.x_mm if x_mm is None else x_mm
     count = measured.radius_mm.shape[1] if angles is None else angles
-    skin = skin_of(measured)
+    skin = measured.skin()
     whole = motion if after is None else motion.then(after)
     met = meet(skin, whole, np.repeat(x, count), np.tile(even_angles(count), len(x)))
     variance, known = surroundings(measured, met.old_x_mm, met.old_theta_rad)

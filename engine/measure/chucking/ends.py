@@ -15,7 +15,7 @@ from scipy.ndimage import distance_transform_edt
 from engine.kernel.arrays import Floats
 from engine.kernel.errors import BlankError
 from engine.kernel.findings import Finding, Severity, Where
-from engine.measure.chucking.carrying import carried, skin_of, surroundings
+from engine.measure.chucking.carrying import carried, surroundings
 from engine.measure.chucking.continued import Continued
 from engine.measure.chucking.doubts import warning
 from engine.measure.chucking.fitting import Prior, Problem, settle
@@ -123,7 +123,7 @@ def _refined(first: Measured, second: Measured, flip: Motion) -> _Standing:
         return replace(only_marks, findings=(warning("no-overlap", text, advice),))
     total = np.sqrt(variance)
     problem = Problem(
-        body=Continued(skin_of(first)),
+        body=Continued(first.skin()),
         points_mm=points,
         sigma_mm=total,
         pivot_mm=pivot,

@@ -12,11 +12,11 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from engine.kernel.arrays import Bools, Floats
+from engine.kernel.robust import robust_sigma
 from engine.measure.chucking.continued import Continued, Local
 from engine.measure.chucking.motion import Motion, rotations
 
 __all__ = [
-    "MEDIAN",
     "MOTION",
     "TILT_Y",
     "TILT_Z",
@@ -35,7 +35,6 @@ __all__ = [
 MOTION = 6  # parameters of a motion: shift, turn, tilt_y, tilt_z, offset_y, offset_z; a shape's terms follow
 SHIFT, TURN, TILT_Y, TILT_Z, OFFSET_Y, OFFSET_Z = range(MOTION)
 CAUCHY = 2.385  # 95 % as good as least squares on normal noise (Huber, and common practice)
-MEDIAN = 1.4826  # normal sigma over the median of what is left over
 WILD = 4.0  # sigma: one normal reading in 16,000 lies further out
 STRIDE = np.array([3.0, 0.15, 0.03, 0.03, 1.5, 1.5])  # mm and rad: no step is longer, lest a far start runs away
 ALIKE_MM = 15.0  # places of a skin nearer than this err alike: about the distance between calliper stations
@@ -199,7 +198,7 @@ def solve(problem: Problem, starts: Floats, rounds: int) -> tuple[Floats, Floats
     for _ in range(rounds):
         d = problem.distances(at)
         unit = d.out_mm / (problem.sigma_mm * (1.0 + d.beyond_mm / FADE_MM))
-        factor = np.maximum(MEDIAN * np.median(np.abs(unit), axis=1), 1.0 if problem.given else 1e-6)
+        factor = np.maximum(robust_sigma(unit), 1.0 if problem.given else 1e-6)
         wild = 1.0 / (1.0 + (unit / (CAUCHY * factor[:, None])) ** 2)
         weight = wild / (problem.sigma_mm * factor[:, None] * (1.0 + d.beyond_mm / FADE_MM)) ** 2
         at = at + _step(d, weight, at, prior, free)
@@ -225,7 +224,7 @@ def settle(problem: Problem, start: Floats, rounds: int = 30) -> Fit:
     for k in range(rounds):
         d = problem.distances(at)
         unit = d.out_mm[0] / problem.sigma_mm
-        scatter = MEDIAN * float(np.median(np.abs(unit)))
+        scatter = float(robust_sigma(unit))
         spare = len(unit) / max(len(unit) - int(free.sum()), 1)  # a fit through few points leaves little over
         gate = WILD * max(scatter * np.sqrt(spare), 1.0 if problem.given else 1e-9)
         used = (np.abs(unit) <= gate) & (d.beyond_mm[0] == 0.0)

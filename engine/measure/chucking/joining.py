@@ -15,10 +15,10 @@ from engine.blank import Skin
 from engine.kernel.arrays import Floats
 from engine.kernel.errors import BlankError
 from engine.kernel.findings import Finding
+from engine.kernel.robust import robust_sigma
 from engine.measure.chucking.continued import Continued
 from engine.measure.chucking.doubts import left_out, warning
 from engine.measure.chucking.fitting import (
-    MEDIAN,
     MOTION,
     TILT_Y,
     TILT_Z,
@@ -133,7 +133,7 @@ def corrected(base: Skin, readings: Readings, *, angles: int = 120) -> Measured:
         )
     tried = [_tried(base, readings, *offer) for offer in OFFERED if _allowed(offer[1], len(readings))]
     chosen = tried[0]
-    gate = WILD * MEDIAN * float(np.median(np.abs(chosen.misses_mm)))
+    gate = WILD * float(robust_sigma(chosen.misses_mm))
     for other in tried[1:]:
         if _better(other.squares(gate), chosen.squares(gate)):
             chosen = other

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from engine.measure import Measured, even_angles
-from engine.measure.chucking import Motion, carried, moved_skin, register, skin_of
+from engine.measure.chucking import Motion, carried, moved_skin, register
 from tests.measure.chucking.bodies import Gourd, readings_of
 
 X = np.linspace(5.0, 115.0, 111)
@@ -67,7 +67,7 @@ def test_registered_and_carried_it_is_the_true_skin_within_its_sigma():
     motion = Motion(shift_mm=0.8, turn_rad=np.radians(7), tilt_y_rad=0.005, tilt_z_rad=-0.007, offset_y_mm=0.5)
     x, theta = np.repeat(np.linspace(12, 108, 5), 8), rng.uniform(0, 2 * np.pi, 40)
     stored = measured(sigma=0.005)
-    found = register(skin_of(stored), readings_of(Gourd(), motion, x, theta, noise_mm=0.02, rng=rng))
+    found = register(stored.skin(), readings_of(Gourd(), motion, x, theta, noise_mm=0.02, rng=rng))
     now = carried(stored, found.motion, covariance=found.covariance)
     truth, known = moved_skin(Gourd(), motion, now.x_mm, now.theta_rad)
     both = known & now.known
