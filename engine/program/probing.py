@@ -75,6 +75,10 @@ class ProbeProgram:
     time_s: float
     findings: tuple[Finding, ...]
 
+    def __post_init__(self) -> None:
+        for name in ("x_mm", "angle_deg", "expected_mm"):
+            object.__setattr__(self, name, frozen_floats(getattr(self, name)))
+
 
 def probe_program(
     stations_mm: Sequence[float],
@@ -114,9 +118,9 @@ def probe_program(
                 *(("caution", text) for text in cautions),
             ]
         ),
-        x_mm=frozen_floats(places[:, 0]),
-        angle_deg=frozen_floats(places[:, 1]),
-        expected_mm=frozen_floats(expected),
+        x_mm=places[:, 0],
+        angle_deg=places[:, 1],
+        expected_mm=expected,
         zero_r_mm=zero,
         touches=slow.touches,
         time_s=lines.seconds,

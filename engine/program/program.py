@@ -6,7 +6,7 @@ from hashlib import sha256
 
 import numpy as np
 
-from engine.kernel.arrays import Ints
+from engine.kernel.arrays import Ints, frozen_ints
 from engine.program.comments import COMMENT_WIDTH, comment
 
 __all__ = ["Program", "check_code", "with_header"]
@@ -41,6 +41,10 @@ class Program:
     slowed: int
     slowest: float
     dropped: int
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "line_stroke", frozen_ints(self.line_stroke))
+        object.__setattr__(self, "line_row", frozen_ints(self.line_row))
 
     @property
     def sha256(self) -> str:

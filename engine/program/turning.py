@@ -36,6 +36,9 @@ class TurnProgram:
     time_s: float
     findings: tuple[Finding, ...]
 
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "angle_deg", frozen_floats(self.angle_deg))
+
 
 def turn_program(
     angles_deg: Sequence[float],
@@ -81,7 +84,7 @@ def turn_program(
         *(("caution", text) for text in cautions),
     ]
     return TurnProgram(
-        program=lines.program(says), angle_deg=frozen_floats(angles), time_s=seconds, findings=tuple(findings)
+        program=lines.program(says), angle_deg=np.array(angles), time_s=seconds, findings=tuple(findings)
     )
 
 

@@ -323,3 +323,10 @@ def test_touches_take_the_time_their_feeds_say():
     quick, slow = (plain(probe=Probe(tip_radius_mm=1.0, feed_mm_min=f)).time_s for f in (60.0, 30.0))
     # down from 31.8 to the guessed skin, 22 and 26 mm, twice each: at 60 mm/min a second a mm
     assert slow - quick == pytest.approx(2 * (31.8 - 22) + 2 * (31.8 - 26), rel=1e-6)
+
+
+def test_the_points_of_a_program_cannot_be_changed_afterwards():
+    told = plain()
+    for array in (told.x_mm, told.angle_deg, told.expected_mm):
+        with pytest.raises(ValueError, match="read-only"):
+            array[0] = 1

@@ -117,3 +117,10 @@ def test_what_cannot_be_written_is_refused_with_its_place(angles, more, where):
     with pytest.raises(ProgramError) as told:
         turn(angles, **more)
     assert told.value.where == where
+
+
+def test_what_is_known_of_a_program_cannot_be_changed_afterwards():
+    told = turn([0.0, 90.0])
+    for array in (told.angle_deg, told.program.line_row, told.program.line_stroke):
+        with pytest.raises(ValueError, match="read-only"):
+            array[0] = 1
