@@ -32,7 +32,7 @@ class Limits:
     prove_lines: int = 660_000  # four times as many as its 163,000: 8 s of CPU and 650 MB at worst, measured
     upload_bytes: int = 50 * MIB + 65_536  # the largest file taken, and the multipart wrapping around it
     target_bytes: int = 2048  # path and query
-    json_depth: int = 64  # CONTRACT 2
+    json_depth: int = 64  # as the engine takes
     json_text: int = 20_000  # one string; what is longer is a file
     body_s: float = 60.0  # last header to last byte of the body
     wait_s: float = 120.0  # the most that `Prefer: wait` is honoured for

@@ -1,6 +1,6 @@
 """The meridian of a skin's mean profile: arc, isometric latitude and band area along the axis, with their inverses.
 
-Takes any skin; gives monotone maps of x that carry the named projections (DESIGN, "Projections"). For a measured skin
+Takes any skin; gives monotone maps of x that carry the named projections. For a measured skin
 the mean over theta stands for the profile. Gauss-Legendre panels give the integrals, cubic Hermite pieces with exact
 derivatives the maps, Newton steps the inverses. At a pole the isometric latitude has no bound, so the maps stop where
 the radius falls under POLE_MM.

@@ -50,6 +50,6 @@ def metric(r: Floats, r_x: Floats, r_theta: Floats) -> tuple[Floats, Floats, Flo
 
 
 def tilt_cos(r: Floats, r_x: Floats, r_theta: Floats) -> Floats:
-    """Cosine of the angle between the radial tool and the skin's normal (DESIGN: r / sqrt(r2 (1 + rx2) + rt2))."""
+    """Cosine of the angle between the radial tool and the skin's normal (r / sqrt(r2 (1 + rx2) + rt2))."""
     tilt: Floats = r / np.sqrt(r**2 * (1.0 + r_x**2) + r_theta**2)
     return tilt

@@ -12,7 +12,7 @@ from engine.marking import Hatch, Outline, Style
 
 __all__ = ["ArtworkDocument", "MarkingDocument", "PlacementDocument", "ToneDocument", "ToolDocument"]
 
-PITCH_OF_WIDTH = 0.9  # CONTRACT 2: rows lap by a tenth of the tool's width
+PITCH_OF_WIDTH = 0.9  # rows lap by a tenth of the tool's width
 
 
 class PlacementDocument(Document):

@@ -1,7 +1,7 @@
 """How a document is read: strict models, and every fault told with its JSON pointer in plain words.
 
 Takes a parsed JSON value and a model; gives the model's value or raises JobError with all problems at once. Nothing is
-coerced: a string is no number, a boolean is no number, an unknown field is refused (CONTRACT 2).
+coerced: a string is no number, a boolean is no number, an unknown field is refused.
 """
 
 import json
@@ -27,9 +27,9 @@ __all__ = [
     "read",
 ]
 
-LONGEST_MM = 10_000.0  # CONTRACT 2
+LONGEST_MM = 10_000.0  # no lathe of a shop is longer; a length in the wrong unit or a slipped digit is
 SHORTEST_MM = 0.001  # nobody measures or cuts less, and no formula runs over or under with what is left
-DEEPEST = 64  # CONTRACT 2: nesting levels
+DEEPEST = 64  # nesting levels: no document needs a tenth, and recursion stands them
 # Fields that hold one of several kinds of value: the next part of a fault's place is the branch's name, no field.
 _CHOICES = ("angles", "blank", "machine", "marking", "threshold", "wait")
 _BRANCHES = ("given",)  # of choices whose other branch is a word

@@ -9,7 +9,7 @@ __all__ = ["Tolerance"]
 class Tolerance:
     """chord_mm: a straight move from the true curve, on the skin. deeper_mm: below the asked depth, the worse side.
 
-    level_mm: a fall of this much along a climbing stroke is noise, not a hill (CONTRACT 2, `direction`).
+    level_mm: a fall of this much along a climbing stroke is noise, not a hill (`direction` of a piece of art).
     """
 
     chord_mm: float = 0.01

@@ -64,7 +64,7 @@ class Tool:
         return 1.0 / math.tan(math.radians(0.5 * self.angle_deg)) if self.form is Form.CONE else math.inf
 
     def width_mm(self, depth_mm: float) -> float:
-        """Width of the groove on a flat skin at `depth_mm` (REFERENCES T1 for a cone, T7 for a ball)."""
+        """Width of the groove on a flat skin at `depth_mm` (a wedge for a cone, a chord of the circle for a ball)."""
         if self.form is Form.FLAT:
             return self.diameter_mm
         if self.form is Form.BALL:

@@ -14,7 +14,7 @@ __all__ = ["Placement", "Projection", "place"]
 
 
 class Projection(Enum):
-    """How the flat sheet is laid on the skin (CONTRACT 2, `placement.projection`)."""
+    """How the flat sheet is laid on the skin (`placement.projection` of a job)."""
 
     EQUIDISTANT = "equidistant"
     CONFORMAL = "conformal"

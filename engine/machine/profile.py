@@ -19,7 +19,7 @@ LINEAR_LETTERS = "XYZ"
 
 
 class FeedRule(Enum):
-    """What the controller makes of an F word (CONTRACT 4; NISTIR 6556 2.1.2.5 and 3.5.19)."""
+    """What the controller makes of an F word (NISTIR 6556 2.1.2.5 and 3.5.19)."""
 
     INVERSE_TIME = "inverse-time"
     LINEAR_AXES_ONLY = "linear-axes-only"
@@ -74,7 +74,8 @@ class Park:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Profile:
-    """A machine, as far as its programs need to know it. The defaults are the contract's.
+    """A machine, as far as its programs need to know it. The defaults are those of a small engraver (common
+    practice, no source).
 
     mm_per_turn : None when the rotary word is in degrees; else the word is mm and counts as mm under every feed rule.
     touch_off : (x_mm, angle_deg) where the tip touches the skin when `z_zero` is SURFACE; None: chosen by the plan.

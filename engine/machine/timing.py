@@ -3,9 +3,9 @@
 Takes the places of the moves' ends in axis units, the time each move is asked to take (or that it is a rapid), and the
 machine's limits. Gives `Motion`: speeds at every junction and inside every move, and times. Refuses arrays that do not
 fit each other. The controller model: constant acceleration along the path, all axes together, the corner slowed by
-junction deviation (REFERENCES section 6), junction speed never above either neighbour's own.
+junction deviation, junction speed never above either neighbour's own.
 Method: with S = cumsum(2 a L), the forward pass on v**2 is minimum.accumulate(v**2 - S) + S and the backward one its
-mirror: exact, no loop over moves (PERFORMANCE section 4 item 5).
+mirror: exact, no loop over moves.
 """
 
 from dataclasses import dataclass
@@ -146,7 +146,7 @@ def _junctions(
 
 
 def _inside(length: Floats, enter: Floats, leave: Floats, speed: Floats, accel: Floats) -> tuple[Floats, Floats]:
-    """Greatest speed within each move and its time: trapezoid, or triangle where it is short (REFERENCES Q1-Q6)."""
+    """Greatest speed within each move and its time: trapezoid, or triangle where it is short (textbook kinematics)."""
     peak = np.minimum(speed, np.sqrt(0.5 * (enter**2 + leave**2) + accel * length))
     peak = np.maximum(peak, np.maximum(enter, leave))
     ramps = (2.0 * peak**2 - enter**2 - leave**2) / (2.0 * accel)

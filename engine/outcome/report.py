@@ -1,4 +1,4 @@
-"""The report of a finished plan, JSON-ready, in the contract's words."""
+"""The report of a finished plan, JSON-ready, in the words that scripts rely on."""
 
 from collections.abc import Mapping, Sequence
 from typing import Any
@@ -32,7 +32,7 @@ def mark_of(finding: Finding) -> str:
 
 
 def finding_facts(finding: Finding) -> dict[str, Any]:
-    """One finding as the contract words it; only the places that are known stand in `where`."""
+    """One finding as a report words it; only the places that are known stand in `where`."""
     where = finding.where
     places = {
         "pointer": where.pointer,

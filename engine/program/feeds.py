@@ -2,7 +2,7 @@
 
 Takes the rounded words of every block (so that text and time agree), gives minutes per block and F with its decimals.
 Sources: NISTIR 6556 2.1.2.5 (F along X, Y, Z; degrees a minute for rotary-only), 3.5.19 (inverse time); the all-axes
-rule is the contract's. Refuses nothing: a block without motion never comes here.
+rule is that of many small controllers (common practice). Refuses nothing: a block without motion never comes here.
 """
 
 from dataclasses import dataclass
@@ -14,7 +14,7 @@ from engine.machine import FeedRule, Profile
 
 __all__ = ["MOST_DECIMALS", "Feeds", "counted_length", "feeds", "tip_length_mm"]
 
-SIGNIFICANT = 6  # the contract asks for five at least; one more keeps the time of a block within 5e-6
+SIGNIFICANT = 6  # scripts may rely on five; one more keeps the time of a block within 5e-6
 MOST_DECIMALS = 12  # F below 1e-7 does not occur: it would be a block of 20 years
 _GAUSS = 0.5 / np.sqrt(3.0)
 _TENS = 10.0 ** np.arange(MOST_DECIMALS + 1)

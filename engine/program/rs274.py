@@ -3,7 +3,7 @@
 Gives `Program`: ASCII text, and which line is which stroke and row. Refuses (ProgramError): numbers too long to be
 written exactly. Whether the machine can reach the words is not asked here: the proof reads them back and says where
 they leave an axis's range.
-Sources: NISTIR 6556 3.3 (lines), 3.3.2.1 (numbers), 3.5 (G words), 3.6 (M words), table 4 (modal groups); CONTRACT 4.
+Sources: NISTIR 6556 3.3 (lines), 3.3.2.1 (numbers), 3.5 (G words), 3.6 (M words), table 4 (modal groups).
 """
 
 from collections.abc import Sequence

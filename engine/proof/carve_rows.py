@@ -14,7 +14,7 @@ the tip (distance w from the line, m = dz per mm along it):
     ball   s* = s - m sqrt(R^2 - w^2) / sqrt(1 + m^2)
 clamped to the move; the radius is then taken from the exact formulas at that moment. An error dt of the moment costs
 only curvature x dt^2 / 2 (envelope theorem), so the unrolling does not show. Derived and held in
-tests/proof/test_carve.py against dense stamps and REFERENCES T1, T3, T6, T7, T11.
+tests/proof/test_carve.py against dense stamps and closed forms.
 """
 
 import math

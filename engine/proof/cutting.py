@@ -1,7 +1,7 @@
 """Feed and spindle speed against published ranges, as advice: chip load per tooth, surface speed of the edge.
 
-Chip load is feed / (rpm x flutes), surface speed pi x D x rpm, with D the width of the tool at the depth that it cuts
-(REFERENCES 5.2, T1, T7). Takes the replay, the cuts and the blank's material; gives findings, errors never.
+Chip load is feed / (rpm x flutes), surface speed pi x D x rpm, with D the width of the tool at the depth that it cuts.
+Takes the replay, the cuts and the blank's material; gives findings, errors never.
 Where nothing is published for the material, or the table speaks of tools unlike this one, nothing is told: a slimmer
 tool than the table's takes no more than it says, a wider one no less (common practice, no source). A surface speed
 below a single published figure is not told: that figure is a bound.
@@ -27,7 +27,7 @@ TABLE_MM = 3.2  # the chip-load table's own tool
 ALIKE = 2.0  # wider or slimmer by this, a tool is no longer the table's
 TINY_MM = 1e-3
 GRACE = 0.02  # F and A words are rounded
-SPINDLE_RPM = 20_000.0  # what small spindles reach (REFERENCES 5.2: 20 to 40 thousand)
+SPINDLE_RPM = 20_000.0  # what small spindles reach (20 to 40 thousand: common practice, no source)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

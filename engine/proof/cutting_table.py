@@ -1,6 +1,6 @@
 """Published ranges of surface speed and chip load, by material, and how a material's plain words are matched to them.
 
-REFERENCES 5.2. Surface speeds are those of a milling-machine maker's manual, which defers to Machinery's Handbook, for
+Surface speeds are those of a milling-machine maker's manual, which defers to Machinery's Handbook, for
 high-speed steel; for carbide it doubles them: the range told spans both. Chip loads are those of a router chip-load
 table that two vendors print alike, for tools about 3.2 mm wide. Stone-like materials: a maker's table for diamond
 wheels. Which trees are hardwoods is common knowledge (broad-leaved or conifer). Gourd and bone have no published range.

@@ -22,7 +22,7 @@ from engine.proof.where import about_move, more, worst
 __all__ = ["judge_feeds", "judge_limits", "judge_mode", "judge_play", "judge_speeds", "judge_turns"]
 
 FEED_GRACE = 0.02
-SPEED_GRACE = 1e-5  # F carries five significant digits (CONTRACT 4)
+SPEED_GRACE = 1e-5  # F carries five significant digits at least
 SINKS_MM = 0.02  # less than that deeper on one move is the tool on its way over a changing slope
 MOST_SINKING = 5_000  # moves looked at by the tool's whole form, 0.2 ms each; more are told by the tip alone
 WORD_GRACE = 1e-6  # mm or deg: float rounding of a word

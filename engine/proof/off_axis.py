@@ -1,7 +1,7 @@
 """What it costs that the tool's line misses the axis of rotation sideways by a known error.
 
 A tool at offset e meets the cylinder of radius r at the angle asin(e / r) beside where it should, r - sqrt(r2 - e2)
-further in, so that much less deep, and leans by the same angle (REFERENCES T12). Where Z is set on the skin, the loss
+further in, so that much less deep, and leans by the same angle. Where Z is set on the skin, the loss
 at that radius is set out with it.
 """
 

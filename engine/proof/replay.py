@@ -1,6 +1,6 @@
 """The moves of a program as the tip makes them over the blank: axis words turned back into x, theta and r.
 
-Takes the reader's `Moves` and the machine; gives `Replay`. The machine frame is the contract's: A grows as the tool
+Takes the reader's `Moves` and the machine; gives `Replay`. In the machine frame A grows as the tool
 goes right-handed about +x over the blank, a reversed axis counts the other way, Z counts from the axis or from the
 radius of the touch-off point. Refuses nothing: what is not known is NaN.
 """

@@ -53,7 +53,7 @@ def test_a_grid_passes_through_every_reading_in_any_order():
 
 
 def test_a_blank_held_off_its_axis_is_a_first_harmonic():
-    """REFERENCES section 3: circle R 25 held 1 mm off: 26, 25.6971047804 (45 deg), 24.9799919936 (90), 24 (180)."""
+    """By hand: circle R 25 held 1 mm off: 26, 25.6971047804 (45 deg), 24.9799919936 (90), 24 (180)."""
     t = np.arange(0, 360, 7.5)
     r = np.cos(np.radians(t)) + np.sqrt(625 - np.sin(np.radians(t)) ** 2)
     lines = ["x_mm,angle_deg,radius_mm"]

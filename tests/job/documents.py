@@ -18,7 +18,7 @@ KNOWN = Known(
     },
 )
 
-# CONTRACT 2, the least job that works, letter for letter but for the asset's id.
+# The least job that works: scripts rely on every letter of it but the asset's id.
 LEAST = {
     "schema": "roundwright.job/1",
     "name": "Seed-swap float 12",

@@ -49,7 +49,7 @@ def test_the_least_jobs_every_default_is_told_with_the_value_it_took():
     }  # fmt: skip
     machine = told.pop("/machine")
     assert told == fixed and json.loads(json.dumps(machine)) == machine
-    # CONTRACT 2, the default machine.
+    # What scripts rely on.
     assert {k: v["letter"] for k, v in machine["axes"].items()} == {"axial": "X", "rotary": "A", "radial": "Z"}
     assert machine["axes"]["axial"]["rapid_mm_min"] == 1500 and machine["axes"]["radial"]["accel_mm_s2"] == 100
     assert machine["axes"]["rotary"]["rapid_deg_min"] == 3600 and machine["axes"]["rotary"]["min_deg"] is None
@@ -67,7 +67,7 @@ def test_what_is_to_be_left_of_a_wall_lies_within_it():
 
 
 def test_a_default_pitch_is_nine_tenths_of_the_tools_width_at_depth():
-    """REFERENCES T1: 0.1 + 2 * 0.2 * tan(30 deg) = 0.33094 mm wide."""
+    """A wedge with a flat tip: 0.1 + 2 * 0.2 * tan(30 deg) = 0.33094 mm wide."""
     for document in (put(LEAST, "/artwork/0/marking", ...), put(LEAST, "/artwork/0/marking/pitch_mm", ...)):
         job = read_job(document, known=KNOWN)
         assert job.items[0].style.pitch_mm == pytest.approx(0.9 * 0.3309401077, abs=5e-5)

@@ -14,7 +14,7 @@ from engine.kernel.values import Form, Kind, Path, Tool, Wanted
     [(60, 0.3, 0, 0.3464101615), (90, 0.5, 0, 1.0), (30, 0.2, 0.1, 0.2071796770), (45, 0.25, 0.05, 0.2571067812)],
 )
 def test_a_cones_groove(angle, depth, tip, width):
-    """REFERENCES T1: w = f + 2 d tan(angle / 2)."""
+    """A wedge with a flat tip: w = f + 2 d tan(angle / 2)."""
     tool = Tool(angle_deg=angle, tip_mm=tip)
     assert tool.width_mm(depth) == pytest.approx(width, abs=5e-11)
     assert tool.flat_mm == tip / 2 and tool.round_mm == 0
@@ -25,7 +25,7 @@ def test_a_cones_groove(angle, depth, tip, width):
     ("diameter", "depth", "width"), [(6, 0.1, 1.536), (6, 0.5, 3.317), (3, 0.1, 1.077), (1, 0.1, 0.600)]
 )
 def test_a_balls_groove(diameter, depth, width):
-    """REFERENCES T7, a printed table: D_eff = 2 sqrt(ap (D - ap))."""
+    """A table printed in a cutting-tool maker's catalogue (2021): D_eff = 2 sqrt(ap (D - ap))."""
     tool = Tool(form=Form.BALL, diameter_mm=diameter)
     assert tool.width_mm(depth) == pytest.approx(width, abs=5e-4)
     assert (tool.flat_mm, tool.round_mm) == (0, diameter / 2)

@@ -36,7 +36,7 @@ def test_an_axis_refuses(words):
         Axis(**({"letter": "X"} | words))
 
 
-def test_the_default_is_the_contracts():
+def test_the_default_is_what_scripts_rely_on():
     p = Profile()
     assert p.letters == ("X", "A", "Z")
     assert (p.axial.rapid_per_min, p.rotary.rapid_per_min, p.radial.rapid_per_min) == (1500, 3600, 600)

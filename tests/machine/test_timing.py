@@ -1,4 +1,4 @@
-"""Look-ahead against REFERENCES section 6 (constant-acceleration kinematics, Q1-Q9 and corners), plain loops, and a
+"""Look-ahead against constant-acceleration kinematics (textbook; computed by hand), plain loops, and a
 simulator in small ticks of time that shares no formula with it."""
 
 import numpy as np
@@ -32,11 +32,11 @@ def test_the_sheets_trapezoids():
         np.array([np.nan]),
         Limits(speed=(25, 60, 10), accel=(200, 720, 100)),
     )
-    assert turn.seconds.sum() == pytest.approx(1.58333333333, rel=1e-11)  # Q8
+    assert turn.seconds.sum() == pytest.approx(1.58333333333, rel=1e-11)
 
 
 def test_the_sheets_moves_between_speeds():
-    """Q4 and Q5: the move in the middle enters at 10 and leaves at 20 because its neighbours are asked so slow."""
+    """The move in the middle enters at 10 and leaves at 20 because its neighbours are asked so slow."""
     for d, wanted in ((50, 1.125), (1, 0.0621320343559)):
         p = np.array([[0, 0, 5], [10, 0, 5], [10 + d, 0, 5], [30 + d, 0, 5.0]])
         m = look_ahead(
@@ -72,7 +72,7 @@ def test_the_sheets_corners():
 
 
 def test_constant_speed_rows():
-    """Rotary limit 3600 deg/min: 314.159 mm/min at r 5 (REFERENCES section 6)."""
+    """Rotary limit 3600 deg/min: 314.159 mm/min at r 5."""
     for r, wanted in ((5, 314.159265359), (25, 1570.79632679)):
         m = look_ahead(np.array([[0, 0, 0], [0, 3600, 0.0]]), np.full(2, float(r)), np.array([1e-3]), Limits())
         assert m.peak[0] * 60 == pytest.approx(wanted, rel=1e-11)

@@ -14,7 +14,7 @@ COLUMNS = ("x_mm", "theta_rad", "r_mm", "kind", "stroke", "feed_mm_min")
 
 
 def linked(strokes, *, clearance_mm=2.0, approach_mm=0.3, feed=600.0, plunge=200.0):
-    """Strokes, each (m, 3) of x mm, theta rad, r mm, joined by lift, rapid and plunge as the contract wants them."""
+    """Strokes, each (m, 3) of x mm, theta rad, r mm, joined by lift, rapid and plunge as a program wants them."""
     top = max(s[:, 2].max() for s in strokes) + clearance_mm
     rows = []
     for n, s in enumerate(strokes, 1):

@@ -12,7 +12,7 @@ from engine.program.feeds import counted_length
 from tests.program.paths import FREE, back, body_moves, linked, on_blank, paths, profiles, straight
 from tests.program.words_back import way_mm
 
-# REFERENCES 1.1, FW1 to FW8: dX, dZ, dA, r, v, F in G93, F in G94 by NISTIR 6556 2.1.2.5, F with degrees as mm.
+# Worked by hand: dX, dZ, dA, r, v, F in G93, F in G94 by NISTIR 6556 2.1.2.5, F with degrees as mm.
 FW = [
     (10, 0, 90, 25, 600, 14.80635142, 148.0635142, 1340.772146),
     (0, 0, 90, 25, 600, 15.27887454, 1375.098708, 1375.098708),
@@ -48,7 +48,7 @@ def test_the_written_f_word_is_the_worked_one(row, rule):
     ("rule", "f"), [(FeedRule.INVERSE_TIME, 40.0), (FeedRule.LINEAR_AXES_ONLY, 0.04), (FeedRule.ALL_AXES, 400.0)]
 )
 def test_a_hair_along_x_never_drives_the_rotary_beyond_its_limit(rule, f):
-    """FW8 under a limit of 400 deg/min: a fortieth of a minute for ten degrees, whatever the rule makes of F."""
+    """Under a limit of 400 deg/min: a fortieth of a minute for ten degrees, whatever the rule makes of F."""
     profile = Profile(feed_rule=rule, decimals=6, **FREE | {"rotary": Axis(letter="A", rapid_per_min=400.0)})
     program = write(straight(*FW[7][:5]), profile)
     last = back(program, profile).moves[-1]

@@ -1,6 +1,6 @@
 """A small reader of emitted programs for the tests: word by word, from the standard's own rules, plain Python.
 
-Knows what the contract's programs hold (G0 G1 G4 G17 G21 G40 G49 G80 G90 G93 G94, M2 M3 M5, S, F, P, axis words) and
+Knows what our programs hold (G0 G1 G4 G17 G21 G40 G49 G80 G90 G93 G94, M2 M3 M5, S, F, P, axis words) and
 refuses everything else. Source: NISTIR 6556 2.1.2.5, 3.3, 3.5.19, 3.8 (table 8: the order of execution on a line).
 """
 

@@ -1,4 +1,4 @@
-"""The carving against closed forms (REFERENCES T1, T3, T6 to T8, T11), dense stamps, the seam, the moves' order."""
+"""The carving against closed forms, dense stamps, the seam, the moves' order."""
 
 import math
 
@@ -58,14 +58,14 @@ def test_a_groove_along_a_bar_opens_to_its_chord(r, d, angle, chord):  # T3
 
 
 @pytest.mark.parametrize(("angle", "d", "tip"), [(60, 0.3, 0.0), (30, 0.2, 0.1), (45, 0.25, 0.05)])
-def test_a_groove_around_a_bar_is_as_wide_as_on_the_flat(angle, d, tip):  # T1
+def test_a_groove_around_a_bar_is_as_wide_as_on_the_flat(angle, d, tip):
     x, _, depth, _ = carved(bar(12), cone(angle, tip), [[10, -1, 12 - d, 10, 1, 12 - d]])
     want = tip + 2 * d * math.tan(math.radians(angle) / 2)
     assert opening(x, depth[:, depth.shape[1] // 2]) == pytest.approx(want, abs=2e-3)
 
 
 @pytest.mark.parametrize(("r", "w"), [(20, 2.0), (10, 1.0), (25, 3.0)])
-def test_the_floor_under_a_flat_end_rises_to_its_corners(r, w):  # T11
+def test_the_floor_under_a_flat_end_rises_to_its_corners(r, w):
     d = 0.2
     *_, radii = carved(bar(r), flat(w), [[5, 0, r - d, 15, 0, r - d]], theta=(-0.15, 0.15))
     line = radii[len(radii) // 2]

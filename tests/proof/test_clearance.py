@@ -1,4 +1,4 @@
-"""How high the tip runs over the skin, for the tool's whole form (REFERENCES T8, T10, T11)."""
+"""How high the tip runs over the skin, for the tool's whole form."""
 
 import math
 
@@ -38,7 +38,7 @@ def looked(skin, tool, body, enough=3.0):
 
 
 @pytest.mark.parametrize("x", [0.0, 5.0, 10.0, 15.0])
-def test_a_ball_touches_a_sphere_where_the_offset_sphere_says(x):  # T10
+def test_a_ball_touches_a_sphere_where_the_offset_sphere_says(x):
     class Sphere:
         x_range_mm, sigma_mm, is_round = (-22.0, 22.0), 0.0, True
 

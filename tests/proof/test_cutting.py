@@ -1,4 +1,4 @@
-"""Feed and speed against published ranges (REFERENCES 5.2): the figures, the words matched, and no nagging."""
+"""Feed and speed against published ranges: the figures, the words matched, and no nagging."""
 
 import re
 

@@ -1,4 +1,4 @@
-"""Material, widths and wall against closed forms (REFERENCES T1, T3, T7): within a cell, and truer with finer cells."""
+"""Material, widths and wall against closed forms: within a cell, and truer with finer cells."""
 
 import numpy as np
 import pytest
@@ -36,7 +36,7 @@ def test_a_flat_end_around_takes_off_a_ring_of_its_own_width():
 
 
 @pytest.mark.parametrize("angle", [30.0, 60.0, 90.0])
-def test_a_cone_around_opens_a_groove_of_its_own_width(angle):  # T1
+def test_a_cone_around_opens_a_groove_of_its_own_width(angle):
     tool = Tool(tip_mm=0.1, angle_deg=angle)
     assert figures(tool, AROUND).line_mm[1] == pytest.approx(0.1 + 2 * 0.3 * np.tan(np.radians(angle / 2)), abs=0.03)
 

@@ -1,4 +1,4 @@
-"""A tool beside the axis of rotation: depth and angle by closed form (REFERENCES T12), told where they matter."""
+"""A tool beside the axis of rotation: depth and angle by closed form, told where they matter."""
 
 import math
 
@@ -14,7 +14,7 @@ from tests.proof.programs import codes, lines, proof_of
     ("r", "e", "deg", "loss"),
     [(20, 0.5, 1.4325437376, 0.0062509769), (10, 0.5, 2.8659839826, 0.0125078223)],
 )
-def test_depth_lost_and_lean_are_the_published_ones(r, e, deg, loss):  # T12
+def test_depth_lost_and_lean_are_the_published_ones(r, e, deg, loss):
     assert math.degrees(lean_rad(r, e)) == pytest.approx(deg, abs=1e-9)
     assert loss_mm(r, e) == pytest.approx(loss, abs=5e-11)
 

@@ -1,4 +1,4 @@
-"""Words turned back into the tip's moves; how long a block lasts (REFERENCES 1.1: FW1 to FW8, elapsed-time oracle)."""
+"""Words turned back into the tip's moves; how long a block lasts, by hand from NISTIR 6556 2.1.2.5 and 3.5.19."""
 
 import numpy as np
 import pytest

@@ -1,4 +1,4 @@
-"""The grammar of one line, from NISTIR 6556 (REFERENCES 1.2 L1 to L13, 1.3)."""
+"""The grammar of one line, from NISTIR 6556 3.3 and table 4."""
 
 import pytest
 

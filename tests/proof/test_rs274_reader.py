@@ -1,4 +1,4 @@
-"""What a program does, from NISTIR 6556 (REFERENCES 1.1, 1.4, 1.5); the quick path is the exact one to the last bit."""
+"""What a program does, from NISTIR 6556 2.1.2.5, 3.5 to 3.7, table 8; the quick path is as exact to the last bit."""
 
 import numpy as np
 import pytest
@@ -69,7 +69,7 @@ def test_a_program_ends_with_m2_m30_or_stands_between_percents():  # L12
 
 
 def test_the_order_on_a_line_is_table_8s():
-    done = read(b"G21 G90 G94\nG0 X0 A0 Z0\nM2 G1 X1 S5000 M3 F100\n")  # the check of REFERENCES 1.4
+    done = read(b"G21 G90 G94\nG0 X0 A0 Z0\nM2 G1 X1 S5000 M3 F100\n")  # table 8: the order of execution
     assert done.fault is None
     assert (done.spindle[-1], done.end[-1, 0], done.feed[-1]) == (1, 1.0, 100.0)
 

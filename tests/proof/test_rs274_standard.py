@@ -1,4 +1,4 @@
-"""The reader against NISTIR 6556 row by row: the numbers are those of the rows F, L and of REFERENCES 1.3 to 1.5.
+"""The reader against NISTIR 6556 row by row: feeds, lines, modal groups, codes (2.1.2.5, 3.3, 3.5 to 3.8, table 4).
 
 What the standard defines and changes nothing of where the tool goes is read; what does and is not followed is refused.
 """
@@ -103,7 +103,7 @@ def test_the_reports_sample_program_goes_where_it_says_with_its_arcs_left_out():
     assert told.fault is None and told.end[-1].tolist() == [81, 5, 50]
     fed = told.motion == 1
     length = np.linalg.norm(told.end[fed] - told.start[fed], axis=1)
-    assert length.sum() == pytest.approx(126.97853355, abs=5e-9)  # REFERENCES 1.2
+    assert length.sum() == pytest.approx(126.97853355, abs=5e-9)  # of the program of appendix C.1, by hand
     assert set(told.feed[fed]) == {20.0} and (told.spindle[told.end[:, 2] < 0] == 1).all()
     assert told.line[-1] == 61  # before M2
 
@@ -271,7 +271,7 @@ def test_the_steps_of_table_8_come_in_order():
     assert done("X1\nG91 X1").end[-1, 0] == 2.0  # 17 before 20
     assert done("G20 X1").end[-1, 0] == 25.4  # 12 before 20
     assert done("X1 M0").events[0] == (3, "stop M0")  # 21 after 20
-    last = read(b"G21 G90 G94\nG0 X0\nG1 X1 F100 M3 S5000 M2\n")  # the check of REFERENCES 1.4
+    last = read(b"G21 G90 G94\nG0 X0\nG1 X1 F100 M3 S5000 M2\n")  # table 8: the order of execution
     assert (last.fault, last.spindle[-1], last.end[-1, 0]) == (None, 1, 1.0)
 
 

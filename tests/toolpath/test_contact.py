@@ -1,4 +1,4 @@
-"""The tip over a skin against closed forms (REFERENCES T3, T8 to T11) and against an independent referee."""
+"""The tip over a skin against closed forms and against an independent referee."""
 
 import math
 from dataclasses import replace

@@ -1,7 +1,7 @@
 """What a hop costs: the time of the slower axis in whole ticks, so that sums are exact on every machine.
 
 Angles are held as 1 / 2**32 of a turn from the start, so that turning the work changes nothing; x as 0.01 um.
-Source: constant-acceleration kinematics (REFERENCES section 6).
+Source: constant-acceleration kinematics (textbook).
 """
 
 from collections.abc import Callable
