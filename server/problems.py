@@ -24,7 +24,7 @@ __all__ = ["MEDIA", "Fault", "Problem", "install", "key_step", "of_exception", "
 
 log = logging.getLogger("roundwright")
 MEDIA = "application/problem+json"
-_TOLD = 50
+_TOLD = 50  # faults: more than anybody mends before sending again
 _WORD = re.compile(r"[A-Za-z0-9_.+-]{1,32}\Z")
 _STEP = re.compile(r"[A-Za-z0-9_.-]{1,64}\Z")
 

@@ -25,8 +25,8 @@ __all__ = ["loads"]
 _STRUCTURE = re.compile(rb'"[^"\\]*+(?:\\.[^"\\]*+)*+(?:"|\\?\Z)|[\[\]{}]', re.DOTALL)
 _SURROGATE = re.compile(rb"\\u[dD][89abAB]")
 _CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028\u2029\ufeff]")
-_EXACT_INT = 2**53
-_LEAST_NORMAL = 2.2250738585072014e-308
+_EXACT_INT = 2**53  # beyond it a double skips whole numbers
+_LEAST_NORMAL = 2.2250738585072014e-308  # below it a double loses digits (IEEE 754, binary64)
 
 
 class _Bad:

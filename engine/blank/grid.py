@@ -23,10 +23,10 @@ __all__ = ["COLUMNS", "MOST_ROWS", "check_grid", "read_grid", "write_grid"]
 
 COLUMNS = ("x_mm", "angle_deg", "radius_mm")
 SIGMA = "sigma_mm"
-MOST_BYTES = 5 << 20
-MOST_ROWS = 100_000
-LEAST_STATIONS = 5
-LEAST_ANGLES = 8
+MOST_BYTES = 5 << 20  # of as many rows as are taken, 40 bytes each, and some to spare
+MOST_ROWS = 100_000  # 500 stations at 200 angles, finer than any probe; read in a second or two
+LEAST_STATIONS = 5  # that carry a cubic with not-a-knot ends
+LEAST_ANGLES = 8  # three harmonics, so an oval and lobes, and one reading over
 EVERY_PLACE = "one reading for every station at every angle"
 SAME_DEG = 1e-6  # two angles closer than this are one
 TURN = 360.0

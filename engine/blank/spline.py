@@ -23,7 +23,7 @@ __all__ = ["Frame", "Sampled", "sample", "sigma_at", "spline_at"]
 Frame = tuple[float, float, float, float, int, int]
 
 LEAST_STATIONS = 5  # not-a-knot ends tie five coefficients on each side
-LEAST_ANGLES = 4
+LEAST_ANGLES = 4  # as many as a cubic's place draws on
 MOST_NODES = 4_000_000  # 32 MB of coefficients; a skin that needs more is refined no further
 _TURN = 2.0 * math.pi
 

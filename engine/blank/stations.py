@@ -14,7 +14,7 @@ from engine.kernel.errors import BlankError
 
 __all__ = ["Stations"]
 
-LEAST_READINGS = 2
+LEAST_READINGS = 2  # a straight taper
 LEAST_STEP_MM = 0.001  # stations closer than a calliper can tell apart are one station
 
 

@@ -18,7 +18,7 @@ from engine.measure.photographs import Edge, Lens, Mend, Setup, find_edge, skin_
 
 __all__ = ["AxisDocument", "EdgeDocument", "PhotographsDocument", "SilhouettesDocument"]
 
-MOST_PHOTOS = 72
+MOST_PHOTOS = 72  # every 5 degrees of a turn
 SENSELESS = 0.25  # of the radius: a skin no better known than this was not seen
 LOST = 0.1  # of the places between the ends at which a silhouette says that there is no blank
 LENS_NOT_TOLD = Finding(

@@ -18,9 +18,9 @@ from engine.outcome.report import finding_facts
 
 __all__ = ["Answer", "skin_answer"]
 
-SHOWN_STATIONS, SHOWN_ANGLES = 121, 181
-FEWEST_SHOWN = 90  # angles
-SHOWN_READINGS = 4000
+SHOWN_STATIONS, SHOWN_ANGLES = 121, 181  # at most: finer than a page's plot, 330 kB of JSON in all
+FEWEST_SHOWN = 90  # angles: a section drawn in steps of 4 degrees looks round
+SHOWN_READINGS = 4000  # dots that a plot holds before they run into one
 LEAST_STATIONS = 5  # that carry a cubic
 PLACES = 4  # of decimals: a tenth of a micrometre
 

@@ -13,11 +13,11 @@ from engine.program import Guess
 
 __all__ = ["guess_of", "keep_outs", "measured_of", "skin_at"]
 
-STEP_MM, MOST_STATIONS = 1.0, 500
-ANGLES = 180
-GUESS_STATIONS, GUESS_ANGLES = 257, 72
+STEP_MM, MOST_STATIONS = 1.0, 500  # finer than a hand-measured skin has features
+ANGLES = 180  # every 2 degrees: with MOST_STATIONS still a table that a job takes
+GUESS_STATIONS, GUESS_ANGLES = 257, 72  # fine enough to drive over; what lies between is in the doubt
 LEAST_MM = 1e-3  # of radius: a pole is an end
-SURE = 2.0
+SURE = 2.0  # standard deviations: one place in forty stands higher
 
 
 def measured_of(skin: Skin) -> Measured:

@@ -16,7 +16,7 @@ __all__ = ["MOST_DECIMALS", "Feeds", "counted_length", "feeds", "tip_length_mm"]
 
 SIGNIFICANT = 6  # scripts may rely on five; one more keeps the time of a block within 5e-6
 MOST_DECIMALS = 12  # F below 1e-7 does not occur: it would be a block of 20 years
-_GAUSS = 0.5 / np.sqrt(3.0)
+_GAUSS = 0.5 / np.sqrt(3.0)  # places of the two-point Gauss rule about a move's middle, in moves
 _TENS = 10.0 ** np.arange(MOST_DECIMALS + 1)
 _AT_A_TIME = 1 << 14  # blocks: their columns stay in the second-level cache
 

@@ -18,7 +18,7 @@ __all__ = ["Lines"]
 
 # NISTIR 6556 table 4: every mode that words depend on is stated; G94, since G38.2 is an error under G93 (3.5.9.1).
 _MODES = ("G21 G90 G94", "G54 G17 G40 G49 G80")
-_SAME = 1e-9
+_SAME = 1e-9  # mm or degrees: below every word's last decimal
 
 
 class Lines:

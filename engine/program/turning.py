@@ -22,7 +22,7 @@ from engine.program.program import Program
 
 __all__ = ["TurnProgram", "turn_program"]
 
-MOST_ANGLES = 720
+MOST_ANGLES = 720  # every half degree
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

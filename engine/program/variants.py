@@ -14,7 +14,7 @@ from engine.program.feeds import tip_length_mm
 
 __all__ = ["air", "resume"]
 
-_STILL = 1e-9
+_STILL = 1e-9  # mm or rad: below every word's last decimal
 _COLUMNS = ("x_mm", "theta_rad", "r_mm", "kind", "stroke", "feed_mm_min")
 
 
