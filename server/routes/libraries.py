@@ -4,6 +4,7 @@ An entry is known by its name; a job names machines and tools by it. What an ent
 """
 
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from typing import Any
 from urllib.parse import quote
 
@@ -45,87 +46,100 @@ def _check_part(house: House, part: Mapping[str, Any], at: str) -> None:
         raise Problem(problem.status_code, problem.code, errors=faults) from None
 
 
-# shelf: (what one entry is called, the field that holds its name, how it is checked)
-_SHELVES: Mapping[str, tuple[str, str, Check]] = {
-    "machines": ("machine", "name", _check_machine),
-    "tools": ("tool", "id", _check_tool),
-    "materials": ("material", "name", check_material),
-}
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Shelf:
+    """One library: what one entry of it is called, the field that holds its name, how it is checked."""
 
+    name: str
+    what: str
+    field: str
+    check: Check
 
-def routers() -> list[APIRouter]:
-    """The routes of every shelf."""
-    return [_router(shelf, *facts) for shelf, facts in _SHELVES.items()]
-
-
-def _router(shelf: str, what: str, field: str, check: Check) -> APIRouter:
-    router = APIRouter(prefix=f"/{shelf}", tags=[shelf])
-    body = json_documented(f"A {what}; its name is in `{field}`.")
-
-    def told(entry: Entry, status: int = 200) -> JSONResponse:
-        headers = {"ETag": entry.etag} | (
-            {"Location": f"/api/{shelf}/{quote(entry.id, safe='')}"} if status == 201 else {}
-        )
-        return JSONResponse(entry.value, status, headers)
-
-    def named(house: House, value: Any, expected: str | None = None) -> str:
+    def named(self, house: House, value: Any, expected: str | None = None) -> str:
         """The entry's name, once the entry is proved good."""
         if not isinstance(value, Mapping):
             raise wrong("", "no object", "an object")
-        name = value.get(field)
+        name = value.get(self.field)
         if not isinstance(name, str) or not name:
-            raise wrong(f"/{field}", None, "the name, 1 to 80 characters")
+            raise wrong(f"/{self.field}", None, "the name, 1 to 80 characters")
         if "/" in name or name == "default":
-            raise wrong(f"/{field}", None, "a name without a slash, other than default")
+            raise wrong(f"/{self.field}", None, "a name without a slash, other than default")
         if expected is not None and name != expected:
-            raise wrong(f"/{field}", None, "the name that the address says")
-        check(house, value)
+            raise wrong(f"/{self.field}", None, "the name that the address says")
+        self.check(house, value)
         return name
 
-    def find(house: House, name: str) -> Entry:
-        entry = house.libraries[shelf].find(name)
+    def find(self, house: House, name: str) -> Entry:
+        """The entry; 404 where there is none."""
+        entry = house.libraries[self.name].find(name)
         if entry is None:
             raise Problem(404, "not-found")
         return entry
 
-    @router.get("", name=f"list {shelf}")
+    def added(self, entry: Entry) -> JSONResponse:
+        """A new entry, and where it is."""
+        place = {"Location": f"/api/{self.name}/{quote(entry.id, safe='')}"}
+        return JSONResponse(entry.value, 201, {"ETag": entry.etag} | place)
+
+
+_SHELVES = (
+    _Shelf(name="machines", what="machine", field="name", check=_check_machine),
+    _Shelf(name="tools", what="tool", field="id", check=_check_tool),
+    _Shelf(name="materials", what="material", field="name", check=check_material),
+)
+
+
+def routers() -> list[APIRouter]:
+    """The routes of every shelf."""
+    return [_router(shelf) for shelf in _SHELVES]
+
+
+def _told(entry: Entry) -> JSONResponse:
+    return JSONResponse(entry.value, headers={"ETag": entry.etag})
+
+
+def _router(shelf: _Shelf) -> APIRouter:
+    router = APIRouter(prefix=f"/{shelf.name}", tags=[shelf.name])
+    what, body = shelf.what, json_documented(f"A {shelf.what}; its name is in `{shelf.field}`.")
+
+    @router.get("", name=f"list {shelf.name}")
     def list_entries(house: TheHouse) -> dict[str, Any]:
-        return {"items": [entry.value for entry in house.libraries[shelf].all()]}
+        return {"items": [entry.value for entry in house.libraries[shelf.name].all()]}
 
     @router.post("", status_code=201, openapi_extra=body, name=f"add {what}")
     def add_entry(house: TheHouse, value: JsonBody) -> JSONResponse:
-        name = named(house, value)
-        if len(house.libraries[shelf].all()) >= house.settings.limits.library_entries:
+        name = shelf.named(house, value)
+        if len(house.libraries[shelf.name].all()) >= house.settings.limits.library_entries:
             raise Problem(507, "full", detail="This library holds as many entries as it takes.")
-        entry = house.libraries[shelf].create(name, value)
+        entry = house.libraries[shelf.name].create(name, value)
         if entry is None:
             raise Problem(409, "taken")
-        return told(entry, 201)
+        return shelf.added(entry)
 
     @router.get("/{name}", name=f"get {what}")
     def get_entry(name: str, house: TheHouse) -> JSONResponse:
-        return told(find(house, name))
+        return _told(shelf.find(house, name))
 
     @router.put("/{name}", openapi_extra=body, name=f"save {what}")
     def save_entry(name: str, house: TheHouse, etag: IfMatch, value: JsonBody) -> JSONResponse:
-        find(house, name)
-        named(house, value, name)
+        shelf.find(house, name)
+        shelf.named(house, value, name)
         try:
-            entry = house.libraries[shelf].save(name, value, etag=etag)
+            entry = house.libraries[shelf.name].save(name, value, etag=etag)
         except LookupError:
             raise Problem(404, "not-found") from None
         if entry is None:
-            raise Problem(412, "stale", headers={"ETag": find(house, name).etag})
-        return told(entry)
+            raise Problem(412, "stale", headers={"ETag": shelf.find(house, name).etag})
+        return _told(entry)
 
     @router.delete("/{name}", status_code=204, name=f"delete {what}")
     def delete_entry(name: str, house: TheHouse, etag: IfMatch) -> Response:
         try:
-            deleted = house.libraries[shelf].delete(name, etag=etag)
+            deleted = house.libraries[shelf.name].delete(name, etag=etag)
         except LookupError:
             raise Problem(404, "not-found") from None
         if not deleted:
-            raise Problem(412, "stale", headers={"ETag": find(house, name).etag})
+            raise Problem(412, "stale", headers={"ETag": shelf.find(house, name).etag})
         return Response(status_code=204)
 
     return router
