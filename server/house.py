@@ -133,8 +133,24 @@ class House:
         assets = await asyncio.to_thread(self._bytes_of, task.asked["known"]["assets"])
         return await _hand_in(self.planners, {**request, **task.asked}, assets)
 
+    async def end_of(self, task: Task, request: Request) -> None:
+        """Wait for the end of a planners' task; it is ended where the one who asked for it leaves before."""
+        waits = asyncio.create_task(task.ended()), asyncio.create_task(_left(request))
+        try:
+            await asyncio.wait(waits, return_when=asyncio.FIRST_COMPLETED)
+        finally:
+            for wait in waits:
+                wait.cancel()
+            await self.planners.cancel(task)  # nothing where it has ended
+
     def _bytes_of(self, names: Mapping[str, str]) -> dict[str, bytes]:
         return {name: self.assets.read(name) for name in sorted(names)}
+
+
+async def _left(request: Request) -> None:
+    """Wait until a client leaves whose body is read."""
+    while (await request.receive())["type"] != "http.disconnect":
+        pass
 
 
 def _compiled_where(folder: Path) -> dict[str, str]:

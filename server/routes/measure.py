@@ -23,7 +23,7 @@ TABLE = {"kind": "table", "media_type": "text/csv"}
 
 def _route(name: str) -> Callable[[Request, TheHouse], Awaitable[Response]]:
     async def measure(request: Request, house: TheHouse) -> Response:
-        value, arrays = await _measured(name, await json_body(request), house)
+        value, arrays = await _measured(name, request, house)
         text = arrays.get(f"{BYTES}text")
         if text is not None and "application/json" not in request.headers.get("accept", ""):
             headers = {"Content-Disposition": disposition(f"{name}.ngc")}
@@ -56,20 +56,16 @@ async def lens_card(paper: Literal["a4", "letter"] = "a4") -> Response:
     return Response(engine.card_svg(paper), media_type="image/svg+xml", headers=headers)
 
 
-async def _measured(name: str, body: Any, house: House) -> tuple[Mapping[str, Any], Mapping[str, Any]]:
+async def _measured(name: str, request: Request, house: House) -> tuple[Mapping[str, Any], Mapping[str, Any]]:
     """What the workers answer; a 422 problem with every fault of the body, or with what no skin can be made of."""
     try:
-        task = await house.measure(name, body)
+        task = await house.measure(name, await json_body(request))
     except engine.JobError as exc:
         raise Problem(422, "invalid", errors=[Fault(p.pointer, p.given, p.allowed) for p in exc.problems]) from None
-    try:
-        await task.ended()
-    except asyncio.CancelledError:
-        await house.planners.cancel(task)
-        raise
-    result = house.planners.desk.result(task) if task.state == "done" else None
+    await house.end_of(task, request)
+    result = await asyncio.to_thread(house.planners.desk.result, task)
     if result is not None:
-        return result.value, load_arrays(result.npz)
+        return result.value, await asyncio.to_thread(load_arrays, result.npz)
     raise failure(task, doing="Measuring")
 
 

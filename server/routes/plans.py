@@ -6,7 +6,7 @@ import re
 from collections.abc import Mapping
 from typing import Annotated, Any, Literal
 
-from fastapi import APIRouter, Depends, Header, Query
+from fastapi import APIRouter, Depends, Header, Query, Request
 from starlette.responses import JSONResponse, Response, StreamingResponse
 
 from server import arrays as packed
@@ -80,6 +80,7 @@ async def plan_events(task: ThePlan, house: TheHouse) -> StreamingResponse:
 
 @router.get("/plans/{plan}/program")
 async def get_program(
+    request: Request,
     task: ThePlan,
     house: TheHouse,
     kind: Literal["engrave", "air", "walk"] = "engrave",
@@ -92,13 +93,13 @@ async def get_program(
         text, code = outcome.bytes_of(kind), outcome.programs[kind]["check_code"]
         name = outcome.file_name(kind, code)
     else:
-        text, code = await _resumed(task, house, kind, from_stroke)
+        text, code = await _resumed(request, task, house, kind, from_stroke)
         name = outcome.file_name(f"{kind}-from-{from_stroke}", code)
     headers = {"Content-Disposition": disposition(name), "Roundwright-Check-Code": code}
     return Response(text, media_type="text/plain; charset=us-ascii", headers=headers)
 
 
-async def _resumed(task: Task, house: House, kind: str, from_stroke: int) -> tuple[bytes, str]:
+async def _resumed(request: Request, task: Task, house: House, kind: str, from_stroke: int) -> tuple[bytes, str]:
     """The rest of an engraving: planned again in a worker, since what a stroke needs does not travel."""
     wrong: dict[str, object] = {
         "pointer": "",
@@ -109,7 +110,7 @@ async def _resumed(task: Task, house: House, kind: str, from_stroke: int) -> tup
     if kind != "engrave":
         raise refusal
     asked = await house.again({"do": "resume", "from_stroke": from_stroke}, task)
-    await asked.ended()
+    await house.end_of(asked, request)
     if asked.state != "done":
         error = asked.error or {}
         if error.get("type") == "ProgramError" and error.get("where") == "from_stroke":

@@ -1,6 +1,5 @@
 """Prove any program text against a job; nothing is stored."""
 
-import asyncio
 from collections.abc import Mapping
 
 from fastapi import APIRouter, Request
@@ -32,11 +31,7 @@ async def prove_program(request: Request, house: TheHouse) -> JSONResponse:
         raise wrong("/job", None, "this field is needed")
     _refuse_too_long(body["program"], house.settings.limits)
     task = await house.submit({"do": "prove", "job": body["job"], "program": body["program"]}, below="/job")
-    try:
-        await task.ended()
-    except asyncio.CancelledError:
-        await house.planners.cancel(task)
-        raise
+    await house.end_of(task, request)
     if task.state != "done":
         raise failure(task, doing="Proving", below="/job")
     return JSONResponse(task.value)

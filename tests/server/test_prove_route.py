@@ -1,7 +1,9 @@
 """Any text is proved; nothing is stored."""
 
 import json
+import time
 
+import httpx
 import pytest
 
 from tests.server.conftest import job
@@ -64,3 +66,13 @@ def test_a_proof_that_comes_to_nothing_says_why(client, name, status, kind):
     if status == 422:
         allowed = "the blank has no length: give it one"
         assert told["errors"] == [{"pointer": "/job/blank/length_mm", "given": None, "allowed": allowed}]
+
+
+def test_who_leaves_before_the_end_keeps_no_worker_busy(app, client):
+    known = set(app.state.house.planners.desk.tasks)
+    with pytest.raises(httpx.ReadTimeout):
+        client.post("/api/prove", json={"job": job("polite"), "program": "M2"}, timeout=httpx.Timeout(30, read=0.5))
+    (asked,) = (task for name, task in app.state.house.planners.desk.tasks.items() if name not in known)
+    while asked.state in ("queued", "running"):
+        time.sleep(0.02)
+    assert asked.state == "cancelled"
