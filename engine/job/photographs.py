@@ -156,7 +156,7 @@ class SilhouettesDocument(PhotographsDocument, BlankShape):
         """The skin that the photographs show."""
         try:
             measured = self.measured(assets)
-        except BlankError as exc:
+        except EngineError as exc:
             exc.where = "/blank" + exc.where
             raise
         return measured.skin(self.radius_error_mm)

@@ -69,6 +69,7 @@ BAD_BLANKS = [
     {"shape": "scan", **SCAN, "axis": {"origin": [0, 500, 0], "direction": [1, 0, 0]}},
     {"shape": "scan", **SCAN, "axis": {"origin": [0, 0, 0], "direction": [0, 0, 0]}},
     {"shape": "silhouettes", **SHOTS, "photos": [{"asset": "white", "angle_deg": 0}]},
+    {"shape": "silhouettes", **SHOTS, "photos": [{"asset": "cut", "angle_deg": 0}]},
     {"shape": "silhouettes", **SHOTS, "axis": {"from_px": [9, 9], "to_px": [9, 9]}},
     {"shape": "silhouettes", **SHOTS, "k1": -0.5, "k2": -0.5},
     {"shape": "barrel"},
