@@ -27,6 +27,7 @@ def stl(faces, heading=b"fair"):
         (table(GRID), "table"),
         (table(GRID[:-1]), "readings"),
         (table([*GRID, GRID[3]]), "readings"),
+        (table([(*row[:2], row[2] if row[0] else 0) for row in GRID]), "readings"),  # closed at the axis
         (table([(*row[:2], "") if k == 7 else row for k, row in enumerate(GRID)]), "readings"),
         (table([(*row[:2], "") if k == 7 else row for k, row in enumerate(GRID)], head="x,a,r"), "readings"),
         (
@@ -53,7 +54,14 @@ def test_a_mesh_that_is_not_whole_is_refused_with_what_to_do(data):
     assert told.value.hint
 
 
-@pytest.mark.parametrize("rows", [[*GRID[:9], (5, 45, "wide"), *GRID[10:]], [*GRID[:9], (5, 45, -3), *GRID[10:]]])
+@pytest.mark.parametrize(
+    "rows",
+    [
+        [*GRID[:9], (5, 45, "wide"), *GRID[10:]],
+        [*GRID[:9], (5, 45, -3), *GRID[10:]],
+        [(x, a, str(r).replace(".", ",")) for x, a, r in GRID],
+    ],
+)
 def test_a_table_with_a_wrong_reading_is_refused_at_the_door(rows):
     with pytest.raises(BlankError):
         describe(table(rows))

@@ -144,7 +144,7 @@ def _rows(data: bytes) -> Floats:
             raise _fault("the first line lacks a column", f"a first line with {', '.join(COLUMNS)}")
         at = [head.index(name) for name in (*COLUMNS, SIGMA) if name in head]
         filled = ((number, row) for number, row in enumerate(lines, 2) if any(cell.strip() for cell in row))
-        held = [_numbers(row, at, number) for number, row in islice(filled, MOST_ROWS + 1)]
+        held = [_numbers(row, at, number, len(head)) for number, row in islice(filled, MOST_ROWS + 1)]
     except csv.Error as exc:
         raise _fault("the table cannot be read as CSV", "comma-separated text") from exc
     if len(held) > MOST_ROWS:
@@ -152,7 +152,10 @@ def _rows(data: bytes) -> Floats:
     return np.array(held, np.float64).reshape(-1, len(at))
 
 
-def _numbers(row: list[str], at: list[int], number: int) -> list[float]:
+def _numbers(row: list[str], at: list[int], number: int, columns: int) -> list[float]:
+    if any(cell.strip() for cell in row[columns:]):
+        told = f"row {number} has more cells than the {columns} headings: decimal commas between commas?"
+        raise _fault(told, "decimal points, or semicolons between the columns")
     if any(k < len(row) and not row[k].strip() for k in at):
         raise _gap(f"row {number} has an empty cell")
     try:
@@ -162,6 +165,8 @@ def _numbers(row: list[str], at: list[int], number: int) -> list[float]:
     x, angle, radius = values[:3]
     if not 0 <= values[-1] <= 10_000:
         raise _fault(f"row {number} is out of range", "a sigma_mm of 0 or more")
+    if radius == 0:
+        raise _gap(f"row {number} lies at the axis", "a radius above 0")
     if not (abs(x) <= 10_000 and abs(angle) <= 36_000 and 0 < radius <= 10_000):
         raise _fault(f"row {number} is out of range", "lengths within 10 000 mm, radius above 0")
     return values

@@ -9,7 +9,7 @@ EngineError(message, where=, hint=)
     EmptyError      of the artwork nothing is left to cut
     QuestionError   only the person knows (a unit, a size)
   BlankError        no skin can be made of the blank's description
-    GapsError       readings are missing or doubled, through which a smooth surface could still be laid
+    GapsError       readings are missing, doubled or at the axis, through which a smooth surface could still be laid
   LayoutError       the art cannot be laid where it was asked
   MarkingError      no strokes can be made as asked
   ReachError        the tool cannot go where the strokes ask
@@ -95,7 +95,7 @@ class BlankError(EngineError):
 
 
 class GapsError(BlankError):
-    """Readings are missing or doubled, through which a smooth surface could still be laid."""
+    """Readings are missing, doubled or at the axis, through which a smooth surface could still be laid."""
 
 
 class LayoutError(EngineError):

@@ -83,6 +83,8 @@ def test_uneven_angles_are_carried_to_even_ones():
         (b"x_mm,angle_deg,radius_mm\n1,2", "row 2"),
         (b"x_mm,angle_deg,radius_mm\n1,2,nan", "row 2 is out of range"),
         (b"x_mm,angle_deg,radius_mm\n1,2,-4", "row 2 is out of range"),
+        (b"x_mm,angle_deg,radius_mm\n1,2,0", "row 2 lies at the axis"),
+        (b"x_mm,angle_deg,radius_mm\n1,2,3,,\n1,0,22,5,20,3", "row 3 has more cells than the 3 headings"),
         (b"x_mm,angle_deg,radius_mm\n1,0,5\n2,0,5", "too few"),
         (gourd_csv() + b"\n5.000000,0.000000,24.0", "more than one reading"),
         (b"\n".join(gourd_csv().split(b"\n")[:-1]), "no reading"),
