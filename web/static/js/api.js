@@ -16,17 +16,42 @@ export class Refusal extends Error {
   }
 }
 
+/** The answer of a request; a Refusal where the server will not. @param {string} address @param {RequestInit} [init] @returns {Promise<Response>} */
+export async function request(address, init) {
+  const answer = await fetch(address, init);
+  if (answer.ok) return answer;
+  throw new Refusal(answer.status, await answer.json().catch(() => null), answer.headers.get('Retry-After'));
+}
+
+/** @param {string} method @param {unknown} body @param {Record<string, string>} [headers] @returns {RequestInit} */
+export const json = (method, body, headers = {}) => ({ method, body: JSON.stringify(body), headers: { 'Content-Type': 'application/json', ...headers } });
+
+/** A file that the server wrote, by the name that it gave. @param {Response} answer @param {string} name where it gave none @returns {Promise<{ file: Blob, name: string }>} */
+export const fileOf = async (answer, name) => ({ file: await answer.blob(), name: answer.headers.get('Content-Disposition')?.match(/filename="([^"]+)"/)?.[1] ?? name });
+
+const MOST_TRIES = 24; // of a busy server in a row: two minutes at the five seconds that it asks for
+
+/**
+ * Does work, and again where the server is only busy, after the time that it gives; `waiting` is called before each wait.
+ * @template T @param {() => Promise<T>} work @param {AbortSignal} stop @param {() => void} [waiting] @returns {Promise<T>}
+ */
+export async function patiently(work, stop, waiting = () => undefined) {
+  for (let tries = 1; ; tries += 1) {
+    try {
+      return await work();
+    } catch (error) {
+      const wait = error instanceof Refusal ? error.againMs : 0;
+      if (!wait || tries === MOST_TRIES || stop.aborted) throw error;
+      waiting();
+      await new Promise((wake) => { const timer = setTimeout(wake, wait); stop.addEventListener('abort', () => { clearTimeout(timer); wake(null); }, { once: true }); });
+    }
+  }
+}
+
 /** @param {string} root where the API stands */
 export function createApi(root) {
-  /** @param {string} path @param {RequestInit} [init] @returns {Promise<Response>} */
-  async function ask(path, init) {
-    const answer = await fetch(root + path, init);
-    if (answer.ok) return answer;
-    const problem = await answer.json().catch(() => null);
-    throw new Refusal(answer.status, problem, answer.headers.get('Retry-After'));
-  }
-  /** @param {string} method @param {unknown} body @param {Record<string, string>} [headers] @returns {RequestInit} */
-  const json = (method, body, headers = {}) => ({ method, body: JSON.stringify(body), headers: { 'Content-Type': 'application/json', ...headers } });
+  /** @param {string} path @param {RequestInit} [init] */
+  const ask = (path, init) => request(root + path, init);
   /** @param {Response} answer */
   const stored = async (answer) => ({ ...(await answer.json()), etag: answer.headers.get('ETag') });
 
@@ -70,10 +95,7 @@ export function createApi(root) {
     /** @param {string} id @param {'engrave'|'air'|'walk'} kind */
     programUrl: (id, kind) => `${root}/plans/${id}/program?kind=${kind}`,
     /** The rest of an engraving, as a file and its name. @param {string} id @param {number} from */
-    async rest(id, from) {
-      const answer = await ask(`/plans/${id}/program?kind=engrave&from_stroke=${from}`);
-      return { file: await answer.blob(), name: answer.headers.get('Content-Disposition')?.match(/filename="([^"]+)"/)?.[1] ?? 'rest.ngc' };
-    },
+    rest: async (id, from) => fileOf(await ask(`/plans/${id}/program?kind=engrave&from_stroke=${from}`), 'rest.ngc'),
     /** @param {string} id */
     sheetUrl: (id) => `${root}/plans/${id}/sheet`,
     /** @param {string} id */

@@ -3,16 +3,14 @@
  * Keeps the plan in step with the document: a moment after it comes to rest the old plan is given up and a fresh one
  * asked for; what has been drawn stays until something newer comes.
  */
-import { Refusal } from './api.js';
+import { Refusal, patiently } from './api.js';
 import { acknowledgedMarks, isHeld, keyOf } from './core/findings.js';
 
 const REST_MS = 120;
-const MOST_TRIES = 24; // of a busy server in a row: two minutes at the five seconds that it asks for
 
 /** @param {any} store @param {ReturnType<typeof import('./api.js').createApi>} api */
 export function keepPlanned(store, api) {
   let waiting = 0;
-  let tries = 0;
   /** @type {AbortController} */
   let errand = new AbortController();
   /** @type {string|null} */
@@ -30,7 +28,6 @@ export function keepPlanned(store, api) {
   async function run(doc, signal) {
     let plan = await api.plan(doc, signal);
     live = plan.id;
-    tries = 0;
     tell({ id: plan.id, state: plan.state, stage: plan.stage ?? '', progress: plan.progress ?? 0, problems: [], detail: '' });
     let drawn = false;
     /** @type {Promise<void>} */
@@ -64,13 +61,11 @@ export function keepPlanned(store, api) {
     errand = new AbortController();
     const { signal } = errand;
     const { doc } = store.state;
-    run(doc, signal).catch((error) => {
+    const queued = () => tell({ busy: true, state: 'queued', stage: '', progress: 0, problems: [], detail: '' });
+    patiently(() => run(doc, signal), signal, queued).catch((error) => {
       if (signal.aborted) return;
       live = null;
-      if (error instanceof Refusal && error.againMs && (tries += 1) < MOST_TRIES) {
-        tell({ busy: true, state: 'queued', stage: '', progress: 0, problems: [], detail: '' });
-        waiting = setTimeout(begin, error.againMs);
-      } else if (error instanceof Refusal) tell({ busy: false, state: 'refused', stage: '', problems: error.errors, detail: error.message });
+      if (error instanceof Refusal) tell({ busy: false, state: 'refused', stage: '', problems: error.errors, detail: error.message });
       else tell({ busy: false, state: 'unreached', stage: '', problems: [], detail: 'The server does not answer. Is it still running?' });
     });
   }
@@ -78,7 +73,6 @@ export function keepPlanned(store, api) {
   function ask() {
     if (!store.state.plan.busy) tell({ busy: true });
     clearTimeout(waiting);
-    tries = 0;
     waiting = setTimeout(begin, REST_MS);
   }
 

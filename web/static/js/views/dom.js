@@ -45,3 +45,10 @@ export function inks() {
 export const rgb = (hex) => /** @type {[number, number, number]} */ ([1, 3, 5].map((i) => parseInt(hex.slice(i, i + 2), 16) / 255));
 
 export const calm = () => matchMedia('(prefers-reduced-motion: reduce)').matches;
+
+/** Gives a file to the person. @param {{ file: Blob, name: string }} got */
+export function handOver({ file, name }) {
+  const href = URL.createObjectURL(file);
+  el('a', { href, download: name }).click();
+  setTimeout(() => URL.revokeObjectURL(href), 60_000); // the browser reads it after the click has returned
+}

@@ -1,6 +1,6 @@
 // @ts-check
 /** The program: a moment of it to look at, and the files to take to the machine. */
-import { calm, el } from './dom.js';
+import { calm, el, handOver } from './dom.js';
 import { momentAt } from '../core/arrays.js';
 import { gateOf } from '../core/findings.js';
 import { wrapDeg } from '../core/chart.js';
@@ -77,11 +77,9 @@ export function mountProgram(element, store, { api }) {
     if (!id) { told(why || 'Comes with the plan.'); return; }
     told('Planning the rest …');
     try {
-      const { file, name } = await api.rest(id, from);
-      const href = URL.createObjectURL(file);
-      el('a', { href, download: name }).click();
-      setTimeout(() => URL.revokeObjectURL(href), 60_000); // the browser reads it after the click has returned
-      told(`${name} is proven; look among the downloads.`);
+      const got = await api.rest(id, from);
+      handOver(got);
+      told(`${got.name} is proven; look among the downloads.`);
     } catch (error) {
       told(error instanceof Error ? error.message : String(error));
     }

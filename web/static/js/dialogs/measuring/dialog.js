@@ -1,6 +1,6 @@
 // @ts-check
 /** The measuring bench: the ways of measuring, the plots of what they gave, what is to be told, and taking the skin. */
-import { Refusal } from '../../api.js';
+import { Refusal, patiently } from '../../api.js';
 import { takenBlank } from '../../core/measured/taking.js';
 import { fineWords } from '../../core/measured/words.js';
 import { el } from '../../views/dom.js';
@@ -8,8 +8,6 @@ import { choiceField } from '../../views/forms/fields.js';
 import { mountPlots } from '../../views/measured/plots.js';
 import { foundNode, howNode } from './told.js';
 import { WAYS } from './ways.js';
-
-const MOST_TRIES = 24;
 
 /** @param {any} store @param {any} tools @param {readonly import('./ways.js').Way[]} [ways] @returns {HTMLDialogElement} shown */
 export function openMeasuring(store, tools, ways = WAYS) {
@@ -77,7 +75,7 @@ export function openMeasuring(store, tools, ways = WAYS) {
     mounted?.fault?.([]);
     form.setAttribute('aria-busy', 'true');
     try {
-      const got = await patiently(work, signal);
+      const got = await patiently(() => work(signal), signal);
       if (signal.aborted) return null;
       if (got?.skin) {
         show(got);
@@ -129,16 +127,4 @@ export function openMeasuring(store, tools, ways = WAYS) {
   box.showModal();
   choose(way);
   return box;
-}
-
-/** Does the work, and again while the server is only busy. @param {(signal: AbortSignal) => Promise<any>} work @param {AbortSignal} signal */
-async function patiently(work, signal) {
-  for (let tries = 1; ; tries += 1) {
-    try {
-      return await work(signal);
-    } catch (error) {
-      if (!(error instanceof Refusal) || !error.againMs || tries === MOST_TRIES || signal.aborted) throw error;
-      await new Promise((wake) => { const timer = setTimeout(wake, error.againMs); signal.addEventListener('abort', () => { clearTimeout(timer); wake(null); }); });
-    }
-  }
 }

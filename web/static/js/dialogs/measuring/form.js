@@ -110,11 +110,3 @@ export function actField(text, lacks, act, kind = '') {
   render();
   return { node: el('div', { class: 'act' }, button, why), render };
 }
-
-/** Gives a file to the person. @param {{ file: Blob, name: string }} got */
-export function handOver({ file, name }) {
-  const url = URL.createObjectURL(file);
-  const link = el('a', { href: url, download: name });
-  link.click();
-  setTimeout(() => URL.revokeObjectURL(url), 10_000);
-}

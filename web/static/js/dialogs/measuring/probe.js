@@ -1,9 +1,9 @@
 // @ts-check
 /** The touch probe: a program that touches the skin at chosen stations and angles, then what the controller logged. */
 import { stationsBetween } from '../../core/measured/taking.js';
-import { el } from '../../views/dom.js';
+import { el, handOver } from '../../views/dom.js';
 import { choiceField, group, hint, numberField, tickField } from '../../views/forms/fields.js';
-import { actField, createForm, fileField, handOver, on } from './form.js';
+import { actField, createForm, fileField, on } from './form.js';
 
 const MOST_POINTS = 4000;
 

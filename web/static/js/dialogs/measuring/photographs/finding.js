@@ -3,10 +3,9 @@
  * The edges that the server has found, kept by what was asked: asked once, after a short rest, and never twice. A server
  * that is only busy is asked again; what nobody waits for any more is given up.
  */
-import { Refusal } from '../../../api.js';
+import { Refusal, patiently } from '../../../api.js';
 import { outlineBody, outlineKey } from '../../../core/photographs/asking.js';
 import { fieldOf } from '../../../core/photographs/mask.js';
-import { patiently } from './patience.js';
 
 const REST_MS = 350;
 

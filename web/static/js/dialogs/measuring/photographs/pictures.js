@@ -1,10 +1,10 @@
 // @ts-check
 /** Where the pictures come from: many files at once, frames of a clip, or the phone. Each fills the next place. */
+import { patiently } from '../../../api.js';
 import { el } from '../../../views/dom.js';
 import { clipTimes, inNameOrder } from '../../../core/photographs/asking.js';
 import { MOST_PHOTOS } from '../../../core/photographs/project.js';
 import { openClip } from './clip.js';
-import { patiently } from './patience.js';
 
 /**
  * @typedef {{ store: any, bench: import('../ways.js').MeasuringBench, blobs: Map<string, Blob> }} Room

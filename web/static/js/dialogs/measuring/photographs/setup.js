@@ -1,9 +1,8 @@
 // @ts-check
 /** How the photographs are taken: number, scale, camera, lens; the program that turns the rotary; the card of the lens. */
-import { el } from '../../../views/dom.js';
+import { el, handOver } from '../../../views/dom.js';
 import { folded, group, hint, numberField, rebuilt, selectField, tickField } from '../../../views/forms/fields.js';
 import { turnBody } from '../../../core/photographs/asking.js';
-import { handOver } from '../form.js';
 import { cardUrl } from './server.js';
 import { guarded } from './pictures.js';
 
@@ -69,9 +68,9 @@ function turning({ store, bench }) {
   });
   const get = () => guarded(bench, async () => {
     const held = bench.memory.wait;
-    const { file, name } = await bench.file('turn-program', turnBody(store.state.doc, bench.store.state.doc, held === 'pause' ? 'pause' : Number(held)));
-    handOver({ file, name });
-    bench.tell(`${name}: run it with the spindle off. The tool rises first, then moves along to where it waits: see that its way is free.`);
+    const got = await bench.file('turn-program', turnBody(store.state.doc, bench.store.state.doc, held === 'pause' ? 'pause' : Number(held)));
+    handOver(got);
+    bench.tell(`${got.name}: run it with the spindle off. The tool rises first, then moves along to where it waits: see that its way is free.`);
   });
   return folded('Turning the rotary', [wait, { node: el('div', { class: 'row' }, el('button', { type: 'button', class: 'btn small', onclick: get }, 'Program that turns and waits')), render() {} }],
     'Turns the piece from angle to angle and waits for the camera. First the tool rises and goes to where it waits, clear of the blank; from there on the rotary alone moves.');
