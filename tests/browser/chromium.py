@@ -10,8 +10,14 @@ from contextlib import contextmanager
 from playwright.sync_api import Browser, Error, Playwright, sync_playwright
 
 NAMES = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
-# A picture in the round without a graphics card, and small shared memory as in containers.
-ARGUMENTS = ["--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader", "--disable-dev-shm-usage"]
+# A picture in the round without a graphics card, all else drawn without that detour; small shared memory.
+ARGUMENTS = [
+    "--use-gl=angle",
+    "--use-angle=swiftshader",
+    "--enable-unsafe-swiftshader",
+    "--disable-gpu-compositing",
+    "--disable-dev-shm-usage",
+]
 NO_CHROMIUM = "no Chromium could be started: install one (for example `playwright install --with-deps chromium`)"
 
 

@@ -3,39 +3,27 @@
 import base64
 import io
 import json
+import re
 
 import numpy as np
 from PIL import Image, ImageDraw
-from playwright.sync_api import Page
+from playwright.sync_api import Page, Route, expect
 
 WIDE, HIGH, CELL = 600, 400, 4
 BODY = (120, 120, 480, 280)  # left, top, right, bottom
 SPECK = (20, 20, 60, 60)
+SLOW_MS = 60_000  # a loaded machine stores eight pictures
 
-# Mounts the way in a column of the page with a bench of its own; what it asks and tells is kept on `window.bench`.
+# Mounts the way in a column of a page with a bench of its own; what it asks and tells is kept on `window.bench`.
 MOUNT = """async () => {
-  document.querySelector('.bench')?.remove();
-  const [{ photographs }, { createStore }, { apply }, { Refusal }] = await Promise.all([
-    import('/static/js/dialogs/measuring/photographs/way.js'),
-    import('/static/js/core/store.js'), import('/static/js/core/commands.js'), import('/static/js/api.js')]);
+  document.querySelector('main')?.remove();
+  const [{ photographs }, { createStore }, { apply }, { createApi }, { createMeasuring }] = await Promise.all([
+    import('/static/js/dialogs/measuring/photographs/way.js'), import('/static/js/core/store.js'),
+    import('/static/js/core/commands.js'), import('/static/js/api.js'), import('/static/js/measuring.js')]);
   const store = createStore({
     doc: { artwork: [], machine: 'seed-fair' }, selected: 0, unit: 'mm', plan: { problems: [], report: null } }, apply);
-  const json = { 'Content-Type': 'application/json' };
-  const ask = async (path, body, signal) => {
-    const sent = { method: 'POST', body: JSON.stringify(body), headers: json, signal };
-    const answer = await fetch(`/api/measure/${path}`, sent);
-    if (!answer.ok) throw new Refusal(answer.status, await answer.json(), answer.headers.get('Retry-After'));
-    return answer.json();
-  };
-  const file = async (path, body) => {
-    const sent = { method: 'POST', body: JSON.stringify(body), headers: json };
-    return { file: await (await fetch(`/api/measure/${path}`, sent)).blob(), name: 'turn-24.ngc' };
-  };
-  const upload = async (file) => {
-    const form = new FormData();
-    form.append('file', file);
-    return (await fetch('/api/assets', { method: 'POST', body: form })).json();
-  };
+  const { ask, file } = createMeasuring('/api');
+  const { upload } = createApi('/api');
   window.kept ??= {};
   const [told, answers] = [[], []];
   const run = async (words, work) => {
@@ -55,6 +43,58 @@ MOUNT = """async () => {
   document.body.append(main);
   window.way = photographs.mount(column, window.bench);
 }"""
+MAIN = re.compile(r'<(?:script|link)[^>]*main\.js">(?:</script>)?')
+
+
+def still(page: Page, address: str) -> None:
+    """The bench's page with its policy and its inks and nothing on it: nothing is planned or drawn in the round."""
+
+    def answer(route: Route) -> None:
+        got = route.fetch()
+        route.fulfill(response=got, body=re.sub(r"(?s)<body>.*</body>", "<body></body>", MAIN.sub("", got.text())))
+
+    page.route(f"{address}/", answer)
+    page.goto(f"{address}/")
+
+
+def laid(page: Page) -> None:
+    """The way in a page that is still; where it stands already, it is left and chosen again."""
+    page.evaluate("window.way?.dispose()")
+    page.evaluate(MOUNT)
+
+
+def files(count: int) -> list[dict]:
+    return [{"name": f"turn {i + 1}.png", "mimeType": "image/png", "buffer": picture(i)} for i in range(count)]
+
+
+def choose(page: Page, count: int) -> None:
+    page.get_by_label("Pictures, in name order").set_input_files(files(count)[::-1])
+    expect(page.locator(".photos li")).to_have_count(count)
+    expect(page.locator(".photos .photo", has_text="no picture")).to_have_count(0, timeout=SLOW_MS)
+
+
+def type_in(page: Page, label: str, text: str) -> None:
+    field = page.get_by_label(label, exact=True)
+    field.fill(text)
+    field.press("Tab")
+
+
+def on_canvas(page: Page, x: float, y: float) -> tuple[float, float]:
+    """Where a place of the picture is on the screen, the whole picture being shown."""
+    box = page.locator(".desk-stage canvas.hand").bounding_box()
+    zoom = min(box["width"] / WIDE, box["height"] / HIGH)
+    left, top = (box["width"] - WIDE * zoom) / 2, (box["height"] - HIGH * zoom) / 2
+    return box["x"] + left + x * zoom, box["y"] + top + y * zoom
+
+
+def drag(page: Page, *places: tuple[float, float]) -> None:
+    page.locator(".desk-stage").scroll_into_view_if_needed()
+    points = [on_canvas(page, *place) for place in places]
+    page.mouse.move(*points[0])
+    page.mouse.down()
+    for point in points[1:]:
+        page.mouse.move(*point, steps=4)
+    page.mouse.up()
 
 
 def picture(turn: int = 0) -> bytes:
@@ -122,7 +162,8 @@ def measured(page: Page, skin: dict | None = None) -> dict[str, list]:
         name = route.request.url.rsplit("/", 1)[1]
         asked[name].append(json.loads(route.request.post_data))
         if name == "turn-program":
-            route.fulfill(status=200, content_type="text/plain", body="(turn)\nM2\n")
+            name = {"Content-Disposition": 'attachment; filename="turn-24.ngc"'}
+            route.fulfill(content_type="text/plain", body="(turn)\nM2\n", headers=name)
         else:
             route.fulfill(json=answers[name])
 

@@ -2,27 +2,12 @@
 
 import json
 import struct
-from typing import Any
 
 import numpy as np
 import pytest
-from playwright.sync_api import Page
 
 from engine.outcome.shading import shades
 from server.arrays import pack
-
-
-@pytest.fixture
-def core(page: Page, address: str):
-    """`core(module, expression)`: the value of an expression in which the module's names stand under `m`."""
-    page.goto(address + "/")
-
-    def ask(module: str, expression: str, given: Any = None) -> Any:
-        source = f"async (given) => {{ const m = await import('/static/js/core/{module}.js'); return {expression}; }}"
-        return page.evaluate(source, given)
-
-    return ask
-
 
 LENGTHS = [
     # text, unit, micrometres: an inch is 25.4 mm exactly (NIST SP 811, appendix B.8)

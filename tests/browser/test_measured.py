@@ -20,18 +20,6 @@ XYZ = np.array([[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1
 WHITE = XYZ.sum(axis=1)
 
 
-@pytest.fixture
-def core(page, address):
-    """`core(module, expression, given)`: the value of an expression in which the module's names stand under `m`."""
-    page.goto(address + "/static/measure.css")  # of the same origin, and without a bench that plans
-
-    def ask(module, expression, given=None):
-        source = f"async (given) => {{ const m = await import('/static/js/core/{module}.js'); return {expression}; }}"
-        return page.evaluate(source, given)
-
-    return ask
-
-
 def lab(colours, sight):
     """CIELAB (CIE 15) of (n, 3) sRGB bytes as an eye with `sight` has them."""
     coded = np.asarray(colours, float) / 255

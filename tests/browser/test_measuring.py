@@ -2,14 +2,14 @@
 
 import json
 import re
+from contextlib import ExitStack
+from functools import cache
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import expect
 
-from tests.browser.bench import operation, set_field
+from tests.browser.bench import SIZES, TOLD, open_empty, operation, set_field, violations
 from tests.browser.measured import lobed
-from tests.browser.test_page import AXE, SIZES, TOLD
 
 ASSET = "ab" * 32
 PROBLEM = {"type": "/problems/invalid", "title": "The document is not valid", "status": 422}
@@ -25,7 +25,6 @@ class Fake:
         self.answers = {}
         self.usual = lobed(stations=31, angles=72, readings=120, wild=2, unseen=lambda x, deg: deg > 330)
         page.route("**/api/measure/**", self.measure)
-        page.route("**/api/plan", lambda route: route.fulfill(status=422, json=PROBLEM))  # no plan is waited for here
         page.route("**/api/assets", lambda route: route.fulfill(status=201, json={"id": ASSET, "kind": "log"}))
 
     def measure(self, route):
@@ -49,9 +48,7 @@ def fake(page):
 
 def measuring(page, address, way=None):
     """The dialog, opened on an empty job."""
-    page.goto(address + "/")
-    page.get_by_role("button", name="Jobs").click()
-    page.get_by_role("button", name="New job").click()
+    open_empty(page, address)
     return reopened(page, way)
 
 
@@ -83,6 +80,12 @@ def typed(page, *lines):
             page.keyboard.press("Tab")
 
 
+def filled(page, *lines):
+    """The same readings as from a spreadsheet, in one go."""
+    text = "\n".join("\t".join(cells) for cells in lines) + "\n"
+    page.get_by_label("Station x, row 1").evaluate(PASTE, text)
+
+
 def last_blank(page, act):
     """The blank of the job that is planned after `act`."""
     with page.expect_request(lambda r: r.url.endswith("/api/plan") and r.method == "POST") as waiting:
@@ -91,7 +94,7 @@ def last_blank(page, act):
 
 
 def test_a_blank_is_measured_and_taken_by_keyboard_alone(page, address, fake):
-    page.goto(address + "/")
+    open_empty(page, address)
     keys = page.keyboard
 
     def go(label):
@@ -190,11 +193,11 @@ def test_the_egg_curve_is_fitted_with_its_residuals(page, address, fake):
     egg = fake.usual | {"blank": {"shape": "ovoid", "length_mm": 60, "breadth_mm": 45, "shift_mm": 2,
                                   "quarter_diameter_mm": 35, "radius_error_mm": 0.04}}  # fmt: skip
     fake.answers["ovoid"] = {"json": egg}
-    typed(page, ("5", "20"), ("20", "42"), ("30", "45"))
+    filled(page, ("5", "20"), ("20", "42"), ("30", "45"))
     press(dialog, "Fit an egg curve", barred=True)
     expect(dialog.get_by_text("It takes 4 stations or more.")).to_be_visible()
     assert fake.asked == []
-    typed(page, ("5", "20"), ("20", "42"), ("30", "45"), ("50", "30"))
+    filled(page, ("5", "20"), ("20", "42"), ("30", "45"), ("50", "30"))
     set_field(dialog, "Length of the egg", "60")
     press(dialog, "Fit an egg curve")
     expect(dialog.get_by_label("Residuals: reading minus skin over x")).to_be_visible()
@@ -222,7 +225,7 @@ def test_an_error_bars_the_skin(page, address, fake):
     dialog = measuring(page, address)
     fault = {"severity": "error", "code": "not-closed", "message": "The skin does not close.", "advice": "Mend it."}
     fake.usual["findings"].insert(1, fault)
-    typed(page, ("0", "30"), ("40", "36"))
+    filled(page, ("0", "30"), ("40", "36"))
     press(dialog, "Measure")
     rows = dialog.get_by_role("list", name="Findings of the measurement").get_by_role("listitem")
     expect(rows.first).to_contain_text("Error")
@@ -232,7 +235,7 @@ def test_an_error_bars_the_skin(page, address, fake):
 
 def test_nothing_typed_or_measured_is_lost_by_closing(page, address, fake):
     dialog = measuring(page, address)
-    typed(page, ("0", "30"), ("40", "36"))
+    filled(page, ("0", "30"), ("40", "36"))
     press(dialog, "Measure")
     expect(dialog.get_by_label("Unrolled: the skin by station and angle")).to_be_visible()
     choose(dialog, "Probe")
@@ -336,7 +339,7 @@ def test_a_few_touches_correct_the_shape(page, address, fake):
 
 def test_two_sides_are_joined_by_two_marks(page, address, fake):
     dialog = measuring(page, address)
-    typed(page, ("0", "30"), ("40", "36"))
+    filled(page, ("0", "30"), ("40", "36"))
     press(dialog, "Measure")
     expect(dialog.get_by_text("Measured.")).to_be_visible()
     choose(dialog, "Same blank again")
@@ -355,7 +358,7 @@ def test_two_sides_are_joined_by_two_marks(page, address, fake):
 
 def test_a_place_is_read_out_and_its_section_shown(page, address, fake):
     dialog = measuring(page, address)
-    typed(page, ("0", "30"), ("40", "36"))
+    filled(page, ("0", "30"), ("40", "36"))
     press(dialog, "Measure")
     face = dialog.get_by_label("Unrolled: the skin by station and angle")
     canvas = face.locator("canvas").bounding_box()
@@ -382,31 +385,39 @@ def test_a_place_is_read_out_and_its_section_shown(page, address, fake):
 def test_a_measurement_without_readings_shows_no_residuals(page, address, fake):
     fake.usual = lobed(stations=9, angles=24)
     dialog = measuring(page, address)
-    typed(page, ("0", "30"), ("40", "36"))
+    filled(page, ("0", "30"), ("40", "36"))
     press(dialog, "Measure")
     expect(dialog.get_by_text("leaves no readings to compare with")).to_be_visible()
     expect(dialog.get_by_role("heading", name="Residuals")).to_have_count(0)
 
 
-def violations(page):
-    found = Axe().run(page, context=".measure", options=AXE).response["violations"]
-    return [(v["id"], [n["target"] for n in v["nodes"]]) for v in found]
+@pytest.fixture(scope="module")
+def measured_in(browser, address):
+    """`measured_in(scheme)`: the dialog with a measured skin and everything opened, one for each ground."""
+    with ExitStack() as left:
+
+        @cache
+        def opened(scheme):
+            page = left.enter_context(browser.new_context(color_scheme=scheme, reduced_motion="reduce")).new_page()
+            Fake(page)
+            dialog = measuring(page, address)
+            filled(page, ("0", "30"), ("40", "36"))
+            press(dialog, "Measure")
+            expect(dialog.get_by_text("Measured.")).to_be_visible()
+            for fold in dialog.locator("summary").all():
+                fold.click()
+            return page, dialog
+
+        yield opened
 
 
 @pytest.mark.parametrize(("width", "height", "scheme"), SIZES)
-def test_everyone_can_use_the_measuring_bench_at_every_size(browser, address, width, height, scheme):
-    with browser.new_context(viewport={"width": width, "height": height}, color_scheme=scheme) as context:
-        page = context.new_page()
-        Fake(page)
-        dialog = measuring(page, address)
-        typed(page, ("0", "30"), ("40", "36"))
-        for way in ("Probe", "Scan", "Table of readings", "Same blank again") if width == 390 else ():
-            choose(dialog, way)
-            assert violations(page) == []
-        choose(dialog, "Callipers")
-        press(dialog, "Measure")
-        for fold in dialog.locator("summary").all():
-            fold.click()
-        assert violations(page) == []
-        assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
-        assert dialog.evaluate("one => one.scrollWidth <= one.clientWidth")
+def test_everyone_can_use_the_measuring_bench_at_every_size(measured_in, width, height, scheme):
+    page, dialog = measured_in(scheme)
+    page.set_viewport_size({"width": width, "height": height})
+    assert violations(page, ".measure") == []
+    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    assert dialog.evaluate("one => one.scrollWidth <= one.clientWidth")
+    for way in ("Probe", "Scan", "Table of readings", "Same blank again") if width == 390 else ():
+        choose(dialog, way)
+        assert violations(page, ".measure-form") == []

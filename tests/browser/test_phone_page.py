@@ -1,42 +1,35 @@
 """The phone's page: photographs one after another, each kept until the bench has it, by hand and by keys."""
 
-import json
-
+import httpx
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import expect
 
+from tests.browser.bench import violations
 from tests.browser.photographed import picture
-from tests.browser.test_page import AXE
 
 ANGLES = [0, 40, 80]
 SIZES = [(390, 844, "light"), (320, 568, "dark"), (844, 390, "light")]
 
 
 @pytest.fixture
-def opened(browser, address):
+def opened(address):
     """What opening the door told."""
-    with browser.new_context() as context:
-        where = f"{address}/api/measure/phone"
-        told = context.request.post(
-            where, data=json.dumps({"angles_deg": ANGLES, "address": "127.0.0.1"}), headers=JSON
-        )
-        assert told.status == 201
-        yield told.json()
-        context.request.delete(where)
-
-
-JSON = {"Content-Type": "application/json"}
+    where = f"{address}/api/measure/phone"
+    told = httpx.post(where, json={"angles_deg": ANGLES, "address": "127.0.0.1"}, timeout=20)
+    assert told.status_code == 201
+    yield told.json()
+    httpx.delete(where, timeout=20)
 
 
 @pytest.fixture
-def bench(browser, address):
+def bench(address):
     """Asks the bench's side for the asset of each number."""
-    with browser.new_context() as context:
-        yield lambda: [
-            one["asset"] and one["asset"]["id"]
-            for one in context.request.get(f"{address}/api/measure/phone").json()["photographs"]
-        ]
+
+    def ask():
+        told = httpx.get(f"{address}/api/measure/phone", timeout=20).json()
+        return [one["asset"] and one["asset"]["id"] for one in told["photographs"]]
+
+    return ask
 
 
 @pytest.fixture
@@ -51,6 +44,7 @@ def phone(browser, opened):
         page.on("request", lambda r: None if r.url.startswith((door, "blob:")) else faults.append(r.url))
         page.goto(opened["url"])
         page.faults = faults
+        page.on("filechooser", lambda _: None)  # from the beginning, so that no window of the system is waited for
         yield page
     assert [one for one in faults if "Failed to load resource" not in one] == []
 
@@ -168,14 +162,12 @@ def test_everyone_can_use_it_at_every_size(browser, opened, width, height, schem
         small = """() => [...document.querySelectorAll('button, summary, label')].filter((one) => one.offsetParent)
           .map((one) => one.getBoundingClientRect()).filter((box) => box.height < 44 || box.width < 44).length"""
         assert page.evaluate(small) == 0
-        found = Axe().run(page, options=AXE).response["violations"]
-        assert [(v["id"], [n["target"] for n in v["nodes"]]) for v in found] == []
+        assert violations(page) == []
 
 
-def test_nothing_is_used_that_plain_http_lacks(browser, opened):
+def test_nothing_is_used_that_plain_http_lacks(opened):
     """The page as a phone sees it: at a name that is no trustworthy origin, where the browser holds such APIs back."""
-    with browser.new_context() as context:
-        text = context.request.get(opened["url"] + "/phone.js").text()
+    text = httpx.get(opened["url"] + "/phone.js", timeout=20).raise_for_status().text
     lacking = ("randomUUID", "crypto.subtle", "clipboard", "serviceWorker", "getUserMedia", "navigator.storage")
     lacking += ("navigator.locks", "wakeLock", "showSaveFilePicker", "showOpenFilePicker", "mediaDevices", "caches")
     assert [name for name in lacking if name in text] == []
