@@ -42,7 +42,7 @@ export function keepPlanned(store, api) {
     if (plan.state === 'done') await draw(plan, doc, signal);
     if (signal.aborted) return;
     live = null;
-    tell({ busy: false, state: plan.state, stage: plan.stage ?? '', progress: 1, report: plan.report ?? store.state.plan.report, of: plan.report ? doc : null, detail: plan.error?.message ?? '', problems: [] });
+    tell({ busy: store.state.doc !== doc, state: plan.state, stage: plan.stage ?? '', progress: 1, report: plan.report ?? store.state.plan.report, of: plan.report ? doc : null, detail: plan.error?.message ?? '', problems: [] });
     if (plan.state === 'done') recall(plan.report.findings ?? []);
   }
 
@@ -65,8 +65,9 @@ export function keepPlanned(store, api) {
     patiently(() => run(doc, signal), signal, queued).catch((error) => {
       if (signal.aborted) return;
       live = null;
-      if (error instanceof Refusal) tell({ busy: false, state: 'refused', stage: '', problems: error.errors, detail: error.message });
-      else tell({ busy: false, state: 'unreached', stage: '', problems: [], detail: 'The server does not answer. Is it still running?' });
+      const busy = store.state.doc !== doc; // a newer one is about to be asked for
+      if (error instanceof Refusal) tell({ busy, state: 'refused', stage: '', problems: error.errors, detail: error.message });
+      else tell({ busy, state: 'unreached', stage: '', problems: [], detail: 'The server does not answer. Is it still running?' });
     });
   }
 
