@@ -153,6 +153,30 @@ def test_residuals_are_counted_once_and_the_curve_has_their_area(core):
     assert counts == np.histogram(taken, bins=25, range=(-reach, reach))[0].tolist()
 
 
+def test_the_table_of_the_spread_counts_every_used_reading(core):
+    given = {"answer": lobed(stations=11, angles=36, readings=3000, wild=20)}
+    table, counts = asked_of(
+        core, "measured/tables", "[m.histogramTable(s, 'mm'), (await import("
+        "'/static/js/core/measured/residuals.js')).histogramOf(s.readings)]", given,
+    )  # fmt: skip
+    assert [int(row[2]) for row in table["rows"]] == [n for n in counts["counts"] if n]
+    taken = np.array(given["answer"]["readings"]["residual_mm"])[20:]
+    bounds = [[float(one.replace("\u2212", "-")) for one in row[:2]] for row in table["rows"]]  # told to 0.001 mm
+    assert bounds[0][0] <= taken.min() + 0.001 and bounds[-1][1] >= taken.max() - 0.001
+
+
+def test_so_many_readings_do_not_hide_the_skin(core):
+    for readings, kind in ((900, "dots"), (1100, "dots many")):
+        given = {"answer": lobed(stations=11, angles=36, readings=readings)}
+        found = asked_of(core, "measured/profile", "m.profileMarks(s, m.profileAxes(s, 600, 240), 'mm')", given)
+        assert len(marks(found, kind)) == 1
+
+
+def test_findings_are_told_in_sentences(core):
+    got = core("measured/words", "m.sentences('the lens is taken to be perfect', 'Check it.', null, ' measure again ')")
+    assert got == "The lens is taken to be perfect. Check it. Measure again."
+
+
 def test_tables_say_what_the_plots_show(core):
     given = {"answer": lobed(stations=21, angles=72, readings=50, wild=1, unseen=lambda x, deg: deg == 90)}
     profile, section, spread, unrolled = asked_of(

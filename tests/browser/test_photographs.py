@@ -94,7 +94,7 @@ def test_a_nudge_of_the_axis_asks_for_no_edge_anew(core):
 def test_from_pictures_to_a_skin_by_mouse(way):
     page, asked = way
     choose(page, 8)
-    type_in(page, "Length between the points", "90")
+    type_in(page, "Between the points", "90")
     type_in(page, "Camera to the axis", "300")
     expect(page.locator(".desk-state")).to_contain_text("Two bodies stand out.", timeout=SLOW_MS)
     drag(page, (100, 200), (500, 200))
@@ -116,11 +116,11 @@ def test_from_pictures_to_a_skin_by_mouse(way):
 def test_what_was_done_is_kept_while_another_way_is_looked_at(way):
     page, _ = way
     choose(page, 2)
-    type_in(page, "Length between the points", "77")
+    type_in(page, "Between the points", "77")
     page.evaluate("window.way.dispose()")
     assert page.locator(".photographs").count() == 0
     laid(page)
-    expect(page.get_by_label("Length between the points", exact=True)).to_have_value("77")
+    expect(page.get_by_label("Between the points", exact=True)).to_have_value("77")
     expect(page.locator(".photos .photo", has_text="no picture")).to_have_count(0, timeout=SLOW_MS)
 
 
@@ -227,7 +227,7 @@ def test_it_is_one_of_the_ways_of_the_bench(page, address):
     dialog = page.get_by_role("dialog", name="Measure the blank")
     dialog.get_by_label("Photographs", exact=True).check(force=True)
     choose(page, 1)
-    type_in(page, "Length between the points", "90")
+    type_in(page, "Between the points", "90")
     type_in(page, "Camera to the axis", "300")
     drag(page, (100, 200), (500, 200))
     dialog.get_by_role("button", name="Work out the skin").click()

@@ -79,6 +79,8 @@ export const dots = (places) => places.map(([x, y]) => `M${at(x)} ${at(y)}h0`).j
 /** Many crosses as one path. @param {[number, number][]} places px @param {number} [arm] @returns {string} */
 export const crosses = (places, arm = 3.5) => places.map(([x, y]) => `M${at(x - arm)} ${at(y - arm)}l${2 * arm} ${2 * arm}m0 ${-2 * arm}l${-2 * arm} ${2 * arm}`).join('');
 
+const MANY = 1000; // readings; dots of the usual size would hide what they lie on
+
 /**
  * Readings as dots, left-out ones as crosses, filled ones as small rings.
  * @param {{ state: string[] }} readings @param {(k: number) => [number, number]|null} place px of a reading; null: not shown @returns {Mark[]}
@@ -93,7 +95,7 @@ export function readingMarks(readings, place) {
   /** @type {Mark[]} */
   const marks = [];
   if (by.filled.length) marks.push(['path', { class: 'filled-out', d: dots(by.filled) }], ['path', { class: 'filled', d: dots(by.filled) }]);
-  if (by.used.length) marks.push(['path', { class: 'dots', d: dots(by.used) }]);
+  if (by.used.length) marks.push(['path', { class: by.used.length > MANY ? 'dots many' : 'dots', d: dots(by.used) }]);
   if (by['left out'].length) marks.push(['path', { class: 'crosses', d: crosses(by['left out']) }]);
   return marks;
 }

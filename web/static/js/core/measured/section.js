@@ -25,7 +25,7 @@ export function mostTimes({ mean, least, m }) {
 export function sectionMarks(skin, stations, { size, times, unit }) {
   const rows = stations.map((x) => nearestStation(skin, x));
   const reach = Math.max(...rows.map((i) => skin.mean[i] + times * (skin.most[i] - skin.mean[i])), 1e-6);
-  const scale = (size / 2 - 22) / reach;
+  const scale = (size / 2 - 36) / reach; // the angles stand around it
   const c = size / 2;
   /** @type {(r: number, deg: number) => [number, number]} */
   const place = (r, deg) => [c - Math.max(0, r) * scale * Math.sin(deg * RAD), c - Math.max(0, r) * scale * Math.cos(deg * RAD)];

@@ -1,6 +1,7 @@
 // @ts-check
 /** What each plot shows, as a short table in words: for those who do not see it, and for copying. Pure. */
 import { degreeWords, fine, fineWords, signed } from './words.js';
+import { histogramOf } from './residuals.js';
 import { fieldOf, nearestAngle, nearestStation, spreadOf } from './skin.js';
 import { unitName } from '../units.js';
 
@@ -48,4 +49,12 @@ export function residualTable({ readings }, unit) {
   const rows = [['readings used', String(used)], ['left out', String(left)], ['filled in', String(filled)], ['root mean square', fineWords(rms, unit)]];
   if (worst) rows.push(['farthest of the used', `${signed(worst.residual, unit)} ${unitName(unit)} at x ${fine(worst.x, unit, 2)}, ${degreeWords(worst.deg)}`]);
   return { caption: 'Reading minus skin', head: ['what', 'value'], rows };
+}
+
+/** @param {MeasuredSkin} skin @param {'mm'|'inch'} unit @returns {Table} bins that hold readings */
+export function histogramTable({ readings }, unit) {
+  const { counts, reach } = histogramOf(readings);
+  const wide = (2 * reach) / counts.length;
+  const rows = counts.map((count, k) => [signed(-reach + k * wide, unit), signed(-reach + (k + 1) * wide, unit), String(count)]);
+  return { caption: `How many readings lie how far from the skin, ${unitName(unit)}`, head: ['from', 'to', 'readings'], rows: rows.filter(([, , count]) => count !== '0') };
 }

@@ -26,3 +26,6 @@ export function degreeWords(deg) {
   const turned = ((deg % 360) + 360) % 360;
   return `${String(Math.round((turned > 180 ? turned - 360 : turned) * 10) / 10).replace('-', '\u2212')}°`;
 }
+
+/** Pieces of what a finding says as sentences, each with its capital and its stop. @param {...(string|undefined|null)} parts @returns {string} */
+export const sentences = (...parts) => parts.map((one) => (one ?? '').trim()).filter(Boolean).map((one) => `${one[0].toUpperCase()}${one.slice(1)}${/[.?!]$/.test(one) ? '' : '.'}`).join(' ');

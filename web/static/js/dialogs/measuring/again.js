@@ -60,8 +60,9 @@ function putBack(bench, form) {
 function touches(bench, form) {
   return [
     fileField(bench, form, { pointer: '/log', label: 'Log of the controller', accept: '.txt,.log,.csv,text/plain,text/csv' }),
-    group([numberField(form.bench, { pointer: on('/tip_radius_mm'), label: 'Radius of the ball', least: 0 }), numberField(form.bench, { pointer: on('/zero_r_mm'), label: 'Radius at the tool’s zero', optional: 'as the blank says', least: 0.1 })]),
+    numberField(form.bench, { pointer: on('/tip_radius_mm'), label: 'Radius of the ball', least: 0, step: 0.1 }),
     choiceField(form.bench, { legend: 'Lengths in the log', choices: [['mm', 'mm'], ['inch', 'inch']], value: (state) => state.doc.unit, pick: (value) => form.put('/unit', value) }),
+    numberField(form.bench, { pointer: on('/zero_r_mm'), label: 'Radius where the tool’s zero was set', optional: 'as the blank says', least: 0.1 }),
   ];
 }
 

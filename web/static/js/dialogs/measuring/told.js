@@ -1,5 +1,6 @@
 // @ts-check
 /** What a measurement has to tell: its findings, each a step away from its place, and how it came about. */
+import { sentences } from '../../core/measured/words.js';
 import { el } from '../../views/dom.js';
 
 const WORDS = { error: 'Error', warning: 'Check', note: 'Note' };
@@ -14,7 +15,7 @@ export function foundNode(findings, measured, go) {
   const sorted = [...findings].sort((a, b) => ORDER.indexOf(a.severity) - ORDER.indexOf(b.severity));
   const rows = sorted.map((finding) => el('li', {},
     el('span', { class: `word ${TONES[/** @type {'error'} */ (finding.severity)]}` }, WORDS[/** @type {'error'} */ (finding.severity)]),
-    el('span', { class: 'text' }, finding.message, finding.advice ? el('span', { class: 'advice' }, ` ${finding.advice}`) : null),
+    el('span', { class: 'text' }, sentences(finding.message), finding.advice ? el('span', { class: 'advice' }, ` ${sentences(finding.advice)}`) : null),
     el('span', { class: 'acts' }, hasPlace(finding.where) ? el('button', { type: 'button', class: 'link', 'aria-label': `show: ${finding.message}`, onclick: () => go(finding.where) }, 'show') : null)));
   const empty = measured ? 'Nothing was found against this measurement.' : 'What the measurement finds will stand here.';
   return [el('h3', { class: 'title' }, 'Findings'), el('ul', { class: 'list', 'aria-label': 'Findings of the measurement' }, ...(rows.length ? rows : [el('li', { class: 'none' }, el('span', { class: 'text' }, empty))]))];

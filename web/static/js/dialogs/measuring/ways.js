@@ -2,7 +2,7 @@
 /**
  * The ways of measuring, in the order in which the bench offers them. A way is a value of its own module:
  *
- *   export const photographs = { id: 'photographs', label: 'Photographs', note: 'of the blank turned by known angles', mount };
+ *   export const photographs = { id: 'photographs', label: 'Photographs', note: 'Photographs of the blank, …', mount };
  *
  * and gets its place by one import and one entry in `WAYS`: photographs between the probe and the scan. `mount(element,
  * bench)` fills `element` (a column, at least 300 px wide, that scrolls) with the way's own form and returns

@@ -11,7 +11,7 @@ import { gradientOf, scaleOf } from '../../core/measured/ramp.js';
 import { histogramMarks, residualAxes, residualMarks } from '../../core/measured/residuals.js';
 import { mostTimes, sectionMarks } from '../../core/measured/section.js';
 import { along, fieldOf, measuredOf, placeAt } from '../../core/measured/skin.js';
-import { mapTable, profileTable, residualTable, sectionTable } from '../../core/measured/tables.js';
+import { histogramTable, mapTable, profileTable, residualTable, sectionTable } from '../../core/measured/tables.js';
 import { degreeWords, fine, fineWords, signed } from '../../core/measured/words.js';
 import { lengthWords } from '../../core/quantity.js';
 import { unitName } from '../../core/units.js';
@@ -71,7 +71,7 @@ export function mountPlots(element, store) {
     const scale = scaleOf(field, kind, store.state.ground === 'dark');
     const dpr = Math.min(2, devicePixelRatio || 1);
     const [width, height] = [axes.box.right - axes.box.left, axes.box.bottom - axes.box.top].map((px) => Math.max(1, Math.round(px * dpr)));
-    const hatch = /** @type {[number, number, number]} */ (rgb(inks().edge).map((one) => Math.round(one * 255)));
+    const hatch = /** @type {[number, number, number]} */ (rgb(inks().ink2).map((one) => Math.round(one * 255)));
     const { canvas } = map;
     Object.assign(canvas, { width, height, hidden: false });
     Object.assign(canvas.style, { left: `${axes.box.left}px`, top: `${axes.box.top}px`, width: `${axes.box.right - axes.box.left}px`, height: `${axes.box.bottom - axes.box.top}px` });
@@ -103,7 +103,7 @@ export function mountPlots(element, store) {
     residual.draw(residualMarks(s, residualAxes(s, ...sized(residual)), unit()));
     residual.table(() => residualTable(s, unit()));
     histogram.draw(histogramMarks(s, { width, height, unit: unit() }));
-    histogram.table(() => residualTable(s, unit()));
+    histogram.table(() => histogramTable(s, unit()));
   }
 
   /** What follows the place that is read out. */
@@ -186,7 +186,7 @@ export function mountPlots(element, store) {
       const [from, to] = [skin.x[0], skin.x[skin.m - 1]];
       sections = [...new Set([0.2, 0.5, 0.8].map((share) => placeAt(/** @type {any} */ (skin), from + share * (to - from), 0).x))];
       const most = mostTimes(skin);
-      times = [50, 20, 10, 5, 2, 1].find((one) => one <= most) ?? 1;
+      times = [50, 20, 10, 5, 2, 1].find((one) => one <= most / 2) ?? 1; // at most itself a round section looks pinched
       slider.max = String(most);
       slider.disabled = most === 1;
       slider.value = String(times);

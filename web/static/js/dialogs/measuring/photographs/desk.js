@@ -1,6 +1,7 @@
 // @ts-check
 /** One photograph on the desk: the picture with edge, mask and axis over it, a loupe, and the tools to mend it. */
 import { el } from '../../../views/dom.js';
+import { sentences } from '../../../core/measured/words.js';
 import { bodyOf, tinted } from '../../../core/photographs/mask.js';
 import { showing, wholeSight, zoomed } from '../../../core/photographs/sight.js';
 import { attachHand } from './hand.js';
@@ -20,9 +21,6 @@ const MODES = [
   ['exclude', 'Take away', 'Draw round what does not belong to the body: a holder, a shadow. By keys as with Add.'],
   ['move', 'Move a point', 'Drag a point of the edge. By keys: Page Up and Page Down go along the edge, arrows move by 0.25 px, Enter keeps it.'],
 ];
-
-/** @param {...(string|undefined)} parts @returns {string} each with its capital and its stop */
-const sentences = (...parts) => parts.filter(Boolean).map((one) => /** @type {string} */ (one).trim()).map((one) => `${one[0].toUpperCase()}${one.slice(1)}${/[.?!]$/.test(one) ? '' : '.'}`).join(' ');
 
 /**
  * @param {import('./pictures.js').Room & { fields: Map<string, any> }} room @param {ReturnType<typeof import('./finding.js').createFinding>} finding @param {AbortSignal} signal
@@ -48,9 +46,9 @@ export function mountDesk(room, finding, signal) {
   const large = button('Enlarge', enlarge);
   const node = el('section', { class: 'desk', 'aria-label': 'Photograph on the desk' },
     el('div', { class: 'row' }, button('‹', () => select(-1), 'photograph before'), title, button('›', () => select(1), 'photograph after'), el('span', { class: 'gap' }), large),
-    el('fieldset', { class: 'kinds' }, el('legend', {}, 'The hand'), ...modes),
+    el('fieldset', { class: 'kinds' }, el('legend', {}, 'What dragging does'), ...modes),
     stage,
-    el('div', { class: 'row' }, button('−', () => zoom(null, 0.8), 'zoom out'), button('+', () => zoom(null, 1.25), 'zoom in'), button('Whole', () => { whole(); ask(); }, 'whole picture'), el('span', { class: 'gap' }), undo, redo, button('As found', () => store.dispatch({ type: 'bare', index: store.state.selected, label: 'photograph as found' }), 'give up what was mended on this photograph')),
+    el('div', { class: 'row' }, button('−', () => zoom(null, 0.8), 'zoom out'), button('+', () => zoom(null, 1.25), 'zoom in'), button('Whole', () => { whole(); ask(); }, 'whole picture'), el('span', { class: 'gap' }), undo, redo, button('As found', () => store.dispatch({ type: 'bare', index: store.state.selected, label: 'photograph as found' }), 'as found: give up what was mended on this photograph')),
     state,
     el('div', { class: 'field' }, el('div', { class: 'label' }, el('label', { for: 'desk-threshold' }, 'Threshold'), value), slider),
     el('div', { class: 'row' }, mask, automatic), how, said);

@@ -2,6 +2,7 @@
 /** How the photographs are taken: number, scale, camera, lens; the program that turns the rotary; the card of the lens. */
 import { el, handOver } from '../../../views/dom.js';
 import { folded, group, hint, numberField, rebuilt, selectField, tickField } from '../../../views/forms/fields.js';
+import { sentences } from '../../../core/measured/words.js';
 import { turnBody } from '../../../core/photographs/asking.js';
 import { cardUrl } from './server.js';
 import { guarded } from './pictures.js';
@@ -17,7 +18,7 @@ export function setupFields(room) {
   return [
     group([
       numberField(own, { pointer: on('count'), label: 'Number of photographs', kind: 'whole', unit: '', least: 1 }),
-      numberField(own, { pointer: on('length_mm'), label: 'Length between the points', optional: 'needed', step: 0.1, least: 0.1 }),
+      numberField(own, { pointer: on('length_mm'), label: 'Between the points', optional: 'needed', step: 0.1, least: 0.1 }),
       rebuilt(own, (state) => String(state.doc.setup.far), (state) => (state.doc.setup.far ? [] : [numberField(own, { pointer: on('camera_mm'), label: 'Camera to the axis', optional: 'needed', step: 5, least: 1 })])),
       numberField(own, { pointer: on('camera_deg'), label: 'Camera looks from', kind: 'angle', step: 1 }),
     ]),
@@ -43,7 +44,7 @@ function lens({ bench, store }, own) {
       if (!answer) return;
       const { k1, k2 = 0, sigma } = answer;
       store.dispatch({ type: 'put', pointer: '/setup', value: { ...store.state.doc.setup, k1, k2, k1_sigma: sigma }, label: 'lens from the card' });
-      const words = (answer.findings ?? []).map((/** @type {any} */ one) => ` ${one.message} ${one.advice ?? ''}`).join('');
+      const words = (answer.findings ?? []).map((/** @type {any} */ one) => ` ${sentences(one.message, one.advice)}`).join('');
       told.textContent = `k₁ = ${answer.k1.toFixed(4)} ± ${answer.sigma.toFixed(4)}; the dots lie ${answer.residual_px.toFixed(2)} px beside it.${words}`;
     });
   });

@@ -91,4 +91,4 @@ function axisFields(own) {
 }
 
 /** @type {import('../ways.js').Way} */
-export const photographs = Object.freeze({ id: 'photographs', label: 'Photographs', note: 'of the blank turned by known angles', mount });
+export const photographs = Object.freeze({ id: 'photographs', label: 'Photographs', note: 'Photographs of the blank, turned by known angles before a plain background.', mount });
