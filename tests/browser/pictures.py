@@ -1,13 +1,17 @@
-"""Makes the pictures of the README from the running page: `python -m tests.browser.pictures`."""
+"""Makes the pictures of the README from the running page: `python -m tests.browser.pictures [name...]`."""
 
+import sys
 import tempfile
 from pathlib import Path
 
-from playwright.sync_api import Browser
+from PIL import Image
+from playwright.sync_api import Browser, Page, expect
 
 from tests.browser.bench import open_bench, operation
 from tests.browser.chromium import chromium
+from tests.browser.photographed import type_in
 from tests.browser.serving import ROOT, serving
+from tests.measure.photographs import pieces, renderer
 
 SCRUB = """(range, share) => { range.value = range.max * share;
   range.dispatchEvent(new Event('input', { bubbles: true })); }"""
@@ -38,13 +42,71 @@ def _shoot(browser: Browser, data: Path, shot: tuple) -> None:
             page.screenshot(path=FOLDER / f"{name}.png")
 
 
-def main() -> None:
-    """Every picture anew."""
+COUNT = 12
+CAMERA = renderer.Setting(width=1152, height=864, px_per_mm=8.64, gloss=0.3, speckle=0.05, noise=0.004, hardware_mm=9.0)
+LONG_MS = 300_000  # a dozen edges and a skin on a busy machine
+
+
+def _photographed(folder: Path) -> list[Path]:
+    """Photographs of a gourd turned by even angles, from the tests' own ray caster."""
+    paths = [folder / f"gourd {i:02d}.jpg" for i in range(COUNT)]
+    for i, path in enumerate(paths):
+        Image.fromarray(renderer.photograph(pieces.GOURD, i * 360 / COUNT, CAMERA, seed=i)[0]).save(path, quality=92)
+    return paths
+
+
+def _measured(page: Page, photographs: list[Path]) -> None:
+    """The gourd measured, one photograph on the desk."""
+    operation(page, "Blank").get_by_role("button", name="Measure …").click()
+    dialog = page.get_by_role("dialog", name="Measure the blank")
+    dialog.get_by_label("Photographs", exact=True).check(force=True)
+    page.get_by_label("Pictures, in name order").set_input_files(photographs)
+    expect(page.get_by_text(f"{COUNT} pictures are stored.")).to_be_visible(timeout=LONG_MS)
+    type_in(page, "Between the points", f"{pieces.LENGTH_MM[pieces.GOURD]:g}")
+    type_in(page, "Camera to the axis", f"{CAMERA.camera_mm:g}")
+    page.locator(".desk-stage canvas.hand").press("Enter")  # lays an axis, which the numbers then move
+    dialog.get_by_text("The two points as numbers").click()
+    ends = renderer.axis_ends(pieces.GOURD, CAMERA)
+    for name, (across, down) in zip(("x = 0", "Far end"), ends, strict=True):
+        type_in(page, f"{name}: across", f"{across:.2f}")
+        type_in(page, f"{name}: down", f"{down:.2f}")
+    expect(page.locator(".desk-state")).to_have_text("edge found", timeout=LONG_MS)
+    dialog.get_by_role("button", name="Work out the skin").click()
+    expect(dialog.get_by_text("Measured.")).to_be_visible(timeout=LONG_MS)
+    page.get_by_role("heading", name="Axis and edges").evaluate("one => one.scrollIntoView()")
+
+
+def _measure(browser: Browser, data: Path) -> None:
+    """The measuring bench, and what a phone shows that takes the photographs."""
+    photographs = _photographed(data)
+    with (
+        serving(data, opening=ROOT / "sample_jobs" / "gourd" / "job.json") as address,
+        browser.new_context(viewport={"width": 1440, "height": 900}, reduced_motion="reduce") as context,
+    ):
+        page = open_bench(context.new_page(), address)
+        _measured(page, photographs)
+        page.wait_for_timeout(1000)
+        page.screenshot(path=FOLDER / "measuring.png")
+        page.get_by_role("button", name="Take them with a phone").click()
+        where = page.locator(".phone-code code").inner_text()
+        phone = browser.new_page(viewport={"width": 390, "height": 844}, has_touch=True, is_mobile=True)
+        phone.goto(where)
+        phone.locator("#picture").set_input_files(photographs[0])
+        expect(phone.get_by_text("The bench has 1.")).to_be_visible()
+        phone.screenshot(path=FOLDER / "measuring-phone.png")
+        phone.close()
+
+
+def main(wanted: tuple[str, ...] = ()) -> None:
+    """Every picture anew, or those named."""
     FOLDER.mkdir(exist_ok=True)
     with tempfile.TemporaryDirectory() as data, chromium() as browser:
         for shot in SHOTS:
-            _shoot(browser, Path(data), shot)
+            if not wanted or shot[0] in wanted:
+                _shoot(browser, Path(data), shot)
+        if not wanted or "measuring" in wanted:
+            _measure(browser, Path(data))
 
 
 if __name__ == "__main__":
-    main()
+    main(tuple(sys.argv[1:]))
