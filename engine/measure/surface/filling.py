@@ -17,6 +17,7 @@ from engine.measure.surface.outliers import tell_outliers
 from engine.measure.surface.reach import TELLING_MM, few_angles, least_sigma
 from engine.measure.surface.settling import Surface, settle
 from engine.measure.surface.telling import noisy, told
+from engine.measure.surface.unseen import unseen_between
 
 __all__ = ["fill_grid"]
 
@@ -69,7 +70,9 @@ def fill_grid(x_mm: Floats, angle_deg: Floats, radius_mm: Floats, *, sigma_mm: F
     known = share > 1.0 - SAME
     spacing = surface.equations.spacing
     wide = ~known & (spacing.distance(readings, even_x, even_theta) > WIDE)
-    least = least_sigma(readings, seen[at], even_x, even_theta, wide)
+    least = np.maximum(
+        least_sigma(readings, seen[at], even_x, even_theta, wide), unseen_between(surface, even_x)[:, None]
+    )
     return Measured(
         x_mm=even_x,
         radius_mm=skin,
@@ -148,7 +151,7 @@ def _filled(x: Floats, angle: Floats, seen: Bools, surface: Surface) -> tuple[Fi
     theta, spacing, readings = np.radians(angle), surface.equations.spacing, surface.equations.readings
     wide = ~seen & (spacing.distance(readings, x, theta) > WIDE)
     least = least_sigma(readings, np.ones(len(readings), np.bool_), x, theta, wide)[at]
-    sigma = np.maximum(surface.sigma_at(x[at[0]], theta[at[1]]), least)
+    sigma = np.maximum(surface.sigma_at(x[at[0]], theta[at[1]]), np.maximum(least, unseen_between(surface, x)[at[0]]))
     worst = np.argsort(-np.round(sigma, 9), kind="stable")[:NAMED]
     named = "; ".join(f"x {x[at[0][k]]:g}, angle {angle[at[1][k]]:g}: within {sigma[k]:.3f} mm" for k in worst)
     more = f" and {count - NAMED} more" if count > NAMED else ""

@@ -18,6 +18,7 @@ from engine.measure.surface.outliers import tell_outliers
 from engine.measure.surface.reach import TELLING_MM, few_angles, least_sigma
 from engine.measure.surface.settling import Surface, settle
 from engine.measure.surface.telling import noisy, told
+from engine.measure.surface.unseen import unseen_sigma
 
 __all__ = ["fit_readings"]
 
@@ -70,7 +71,7 @@ def fit_readings(
     return Measured(
         x_mm=x,
         radius_mm=radius,
-        sigma_mm=np.maximum(surface.sigma(x, theta), least),
+        sigma_mm=np.maximum.reduce([surface.sigma(x, theta), unseen_sigma(surface, x, theta), least]),
         known=distance <= FAR,
         findings=(
             *tell_outliers(readings, surface.away_mm, surface.used),

@@ -11,7 +11,7 @@ import numpy as np
 from scipy import linalg, sparse
 
 from engine.kernel.arrays import Floats
-from engine.measure.spline import RIDGE, Basis, penalties
+from engine.measure.spline import RIDGE, Basis, covariance, penalties
 
 __all__ = ["MAD", "Profile", "huber"]
 
@@ -25,10 +25,11 @@ LEAST_SHARE = 1e-3  # of the greatest radius, where the fitted square falls to 0
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Profile:
-    """The square of the radius as a spline along x."""
+    """The square of the radius as a spline along x. inverse : of its equations, for readings of variance 1."""
 
     basis: Basis
     coefficients: Floats
+    inverse: Floats
     least_mm: float
 
     @staticmethod
@@ -41,19 +42,24 @@ class Profile:
         square = radius_mm**2
         unit = 0.25 / np.maximum(radius_mm, 0.1 * middle) ** 2  # a reading's square is 2 r times as far off
         weight = unit
-        coefficients = np.zeros(basis.nx)
+        coefficients, inverse = np.zeros(basis.nx), np.identity(basis.nx)
         for _ in range(ROUNDS):
             half = sparse.csr_matrix(sparse.diags_array(np.sqrt(weight)) @ rows)
             normal, right = (half.T @ half).toarray(), half.T @ (np.sqrt(weight) * square)
-            coefficients = _smoothest(normal, right, along, float((weight * square**2).sum()), len(x_mm))
+            coefficients, inverse = _smoothest(normal, right, along, float((weight * square**2).sum()), len(x_mm))
             away = (square - rows @ coefficients) * np.sqrt(unit)
             weight = unit * huber(away / max(MAD * float(np.median(np.abs(away))), 1e-9 * middle))
-        return Profile(basis=basis, coefficients=coefficients, least_mm=LEAST_SHARE * middle)
+        return Profile(basis=basis, coefficients=coefficients, inverse=inverse, least_mm=LEAST_SHARE * middle)
 
     def radius(self, x_mm: Floats) -> Floats:
         """(m,) the radius, never below a small share of the usual one."""
         square = self.basis.at(self.coefficients[:, None], x_mm, np.zeros(len(x_mm)))[0]
         return np.asarray(np.sqrt(np.maximum(square, self.least_mm**2)))
+
+    def variance(self, x_mm: Floats) -> Floats:
+        """(m,) of the radius, in units of one reading's."""
+        rows = self.basis.matrix(x_mm, np.zeros(len(x_mm)), np.ones(len(x_mm))).toarray()
+        return np.asarray(((rows @ self.inverse) * rows).sum(axis=1) / (2.0 * self.radius(x_mm)) ** 2)
 
 
 def huber(deviate: Floats) -> Floats:
@@ -61,9 +67,9 @@ def huber(deviate: Floats) -> Floats:
     return np.asarray(HUBER / np.maximum(np.abs(deviate), HUBER))
 
 
-def _smoothest(normal: Floats, right: Floats, along: Floats, total: float, count: int) -> Floats:
-    """The coefficients of least generalised cross-validation score over decades of smoothing."""
-    best, found = np.inf, np.zeros(len(right))
+def _smoothest(normal: Floats, right: Floats, along: Floats, total: float, count: int) -> tuple[Floats, Floats]:
+    """The coefficients of least generalised cross-validation score over decades of smoothing, and their covariance."""
+    best, found, at = np.inf, np.zeros(len(right)), normal
     unit = float(np.trace(normal)) / len(right)
     for decade in DECADES:
         matrix = normal + unit * (10.0**decade * along + RIDGE * np.identity(len(right)))
@@ -72,5 +78,5 @@ def _smoothest(normal: Floats, right: Floats, along: Floats, total: float, count
         free = count - float(np.trace(linalg.cho_solve(factor, normal, check_finite=False)))
         score = max(total - 2.0 * float(c @ right) + float(c @ (normal @ c)), 0.0) / free**2 if free > 0 else np.inf
         if score < best:
-            best, found = score, c
-    return np.asarray(found)
+            best, found, at = score, c, matrix
+    return np.asarray(found), covariance(at)

@@ -48,7 +48,8 @@ def few_angles(angles: int) -> tuple[Finding, ...]:
         Finding(
             severity=Severity.WARNING,
             code="few-angles",
-            message=f"at {angles} angles a turn lobes of more than {angles // 2} a turn are not seen",
+            message=f"at {angles} angles a turn lobes of more than {angles // 2} a turn are not seen; the "
+            "error holds what usual ones may be",
             advice=f"touch at more angles: at least {FEWEST_ANGLES} a turn",
         ),
     )

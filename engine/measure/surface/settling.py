@@ -50,8 +50,9 @@ class Surface:
         return np.asarray(e.profile.radius(x_mm)[:, None] + e.model.grid(self.coefficients, x_mm, theta_rad))
 
     def sigma(self, x_mm: Floats, theta_rad: Floats) -> Floats:
-        """(m, n) one standard deviation of it."""
+        """(m, n) one standard deviation of it: no surer than the profile where the round part follows it stiffly."""
         variance = over_grid(self.equations.model, self.inverse.near(), x_mm, theta_rad)
+        variance = np.maximum(variance, self.equations.profile.variance(x_mm)[:, None])
         return np.asarray(self.noise_mm * self.growth * np.sqrt(variance))
 
     def sigma_at(self, x_mm: Floats, theta_rad: Floats) -> Floats:

@@ -84,11 +84,16 @@ class Spacing:
         around = np.mod(theta_rad, _TURN) / self.around_rad
         return np.stack([x_mm / self.along_mm, np.where(around < self.box[1], around, 0.0)], axis=1)
 
-    def distance(self, readings: Readings, x_mm: Floats, theta_rad: Floats) -> Floats:
-        """(m, n) usual spacings from each place of a grid to the nearest reading."""
-        tree = cKDTree(self.places(readings.x_mm, readings.theta_rad), boxsize=self.box)
+    def distance(
+        self, readings: Readings, x_mm: Floats, theta_rad: Floats, *, counts: tuple[float, float] = (1.0, 1.0)
+    ) -> Floats:
+        """(m, n) usual spacings from each place of a grid to the nearest reading, a spacing along and one around
+        counting so much.
+        """
+        each = np.array(counts)
+        tree = cKDTree(self.places(readings.x_mm, readings.theta_rad) * each, boxsize=self.box * each)
         x, theta = np.broadcast_arrays(x_mm[:, None], theta_rad[None, :])
-        return np.asarray(tree.query(self.places(x.ravel(), theta.ravel()))[0]).reshape(x.shape)
+        return np.asarray(tree.query(self.places(x.ravel(), theta.ravel()) * each)[0]).reshape(x.shape)
 
 
 def _distinct(rising: Floats, same: float) -> Floats:
