@@ -15,6 +15,7 @@ import numpy as np
 from engine.kernel.arrays import Bools, Floats, Ints, locked
 from engine.kernel.errors import BlankError
 from engine.kernel.findings import Finding, Severity, Where
+from engine.measure.extent import extent_told
 from engine.measure.measured import Readings
 from engine.measure.probing.forms import Touches, find_touches
 from engine.measure.probing.frame import MachineWords, columns_of
@@ -88,6 +89,9 @@ def read_log(
         raise BlankError("no touch of the log found anything", where="/log", hint="look at the probe and its cable")
     kept = last[good]
     centre = tip[kept] + tip_radius_mm
+    if points is None:  # a radius over a stated zero says nothing of the unit
+        widest = 0.0 if zero_r_mm else 2.0 * float(tip[kept].max())
+        findings += extent_told(max(float(np.ptp(x[kept])), widest), of="log", pointer="/unit")
     if not (tip[kept] > 0).all():
         line = int(found.line[kept[int(tip[kept].argmin())]])
         raise BlankError(

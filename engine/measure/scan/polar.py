@@ -30,6 +30,7 @@ class Rays:
 
     radius_mm : the greatest, 0 where nothing was met. face : the face met there, -1. times : how often the ray goes
     through the mesh. second_mm, third_mm : the radii of the next meetings inwards, 0 where there are none.
+    second_face : the face of the second, -1.
     """
 
     x_mm: Floats
@@ -38,6 +39,7 @@ class Rays:
     times: Ints
     second_mm: Floats
     third_mm: Floats
+    second_face: Ints
 
     @property
     def met(self) -> Bools:
@@ -77,17 +79,18 @@ def polar(mesh: Mesh, axis: Axis, x_mm: Floats, count: int) -> Rays:
     after = np.searchsorted(stations, along.max(axis=1), "right")
     shape = (len(stations), count)
     radii = np.zeros((4, *shape))
-    face, times = np.full(shape, -1, np.int64), np.zeros(shape, np.int64)
+    face, times = np.full((3, *shape), -1, np.int64), np.zeros(shape, np.int64)
     theta = even_angles(count)
     rays = np.ascontiguousarray(np.stack([np.cos(theta), np.sin(theta)], axis=1))
     _meet(points, mesh.faces, stations, first, after, rays, radii, face, times)
     return Rays(
         x_mm=stations,
         radius_mm=locked(radii[0]),
-        face=frozen_ints(face),
+        face=frozen_ints(face[0]),
         times=frozen_ints(times),
         second_mm=locked(radii[2]),
         third_mm=locked(radii[3]),
+        second_face=frozen_ints(face[2]),
     )
 
 
@@ -103,7 +106,9 @@ def _meet(
     face: Ints,
     times: Ints,
 ) -> None:
-    """Fills radii (4, m, n): greatest of all, then the three greatest of true meetings; `face` and `times`."""
+    """Fills radii (4, m, n): greatest of all, then the three greatest of true meetings; face (3, m, n): of the first
+    three of these; and `times`.
+    """
     for f in range(len(faces)):
         a, b, c = faces[f, 0], faces[f, 1], faces[f, 2]
         for i in range(first[f], after[f]):
@@ -178,25 +183,25 @@ def _sweep(
             r = pr + (qr - pr) * (a / (a - b))
             if through and r > 0:
                 times[i, k] += 1
-                _rank(radii, i, k, r)
+                _rank(radii, face, i, k, r, f)
         elif a == 0.0 or b == 0.0:
             r = max(pr if a == 0.0 else 0.0, qr if b == 0.0 else 0.0)
         else:
             continue
         if r > radii[0, i, k]:
             radii[0, i, k] = r
-            face[i, k] = f
+            face[0, i, k] = f
 
 
 @compiled
-def _rank(radii: Floats, i: int, k: int, r: float) -> None:
-    """Put r among the three greatest meetings of a ray."""
+def _rank(radii: Floats, face: Ints, i: int, k: int, r: float, f: int) -> None:
+    """Put r among the three greatest meetings of a ray, and f among the faces of the two greatest."""
     if r > radii[1, i, k]:
         radii[3, i, k] = radii[2, i, k]
-        radii[2, i, k] = radii[1, i, k]
-        radii[1, i, k] = r
+        radii[2, i, k], face[2, i, k] = radii[1, i, k], face[1, i, k]
+        radii[1, i, k], face[1, i, k] = r, f
     elif r > radii[2, i, k]:
         radii[3, i, k] = radii[2, i, k]
-        radii[2, i, k] = r
+        radii[2, i, k], face[2, i, k] = r, f
     elif r > radii[3, i, k]:
         radii[3, i, k] = r

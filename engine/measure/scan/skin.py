@@ -9,9 +9,10 @@ from dataclasses import replace
 import numpy as np
 from scipy import ndimage
 
-from engine.kernel.arrays import Bools, Floats
+from engine.kernel.arrays import Bools, Floats, Ints
 from engine.kernel.errors import BlankError
 from engine.kernel.findings import Finding
+from engine.measure.extent import extent_told
 from engine.measure.measured import Measured, even_angles
 from engine.measure.scan.axis import Axis, find_axis, open_scan
 from engine.measure.scan.facets import RMS_SHARE, Facets
@@ -19,7 +20,7 @@ from engine.measure.scan.holes import filled, miss_mm
 from engine.measure.scan.mesh import Mesh, mesh_fault
 from engine.measure.scan.parts import parts_told
 from engine.measure.scan.polar import Rays, polar
-from engine.measure.scan.telling import ends_told, holes_told, undercuts_told, unit_told, wall_told
+from engine.measure.scan.telling import ends_told, holes_told, twice_told, undercuts_told, wall_told
 
 __all__ = ["UNITS_MM", "scan_skin"]
 
@@ -34,6 +35,7 @@ STEEP_SHARE = 0.01  # of a ring may be steeper: stray facets
 LEAST_SHARE = 0.5  # of a ring, and of the whole, that has to be met
 WHOLE_SHARE = 0.97  # of the skin has to be met for an axis found by inertia to be believed
 LEAST_STATIONS = 5
+TWICE_MM = 1.0  # passes of a scanner lie nearer to one another; further off it is the wall of a vessel; no source
 MIXED = 0.1  # share of facets that face otherwise than most: beyond it the file's senses say nothing
 FLOAT32 = 1e-6  # of the greatest extent: what the digits of a file hold
 INSET = 1e-5  # of the length: an end's face that is square to the axis but for rounding is left outside
@@ -64,24 +66,29 @@ def scan_skin(
     x = _stations(whole, found, step_mm)
     rays = polar(whole, found, x, angles)
     facets = Facets.of(whole)
-    lean = _lean(rays, facets, found)
-    every, rays, lean = rays, _without_inner(rays, lean), np.abs(lean)
+    lean, second = (_lean(face, facets, found) for face in (rays.face, rays.second_face))
+    sense = 1.0 if (lean > 0).sum() >= (lean < 0).sum() else -1.0
+    mixed = bool((sense * lean < 0).sum() > MIXED * rays.met.sum())
+    twice = np.where(mixed, 0.0, _twice_mm(rays, sense * lean, sense * second))
+    every, rays, lean = rays, rays if mixed else _outer(rays, sense * lean), np.abs(lean)
     first, last, met = _held(rays, lean)
-    kept = _cut(rays, first, last)
+    kept, twice = _cut(rays, first, last), twice[first : last + 1]
     if met.mean() < LEAST_SHARE:
         raise mesh_fault(
             f"rays from the axis miss {100 * (1 - met.mean()):.0f} % of the piece", "lay the axis through the piece"
         )
     radius, sigma, error = _grid(kept, met, facets, lean[first : last + 1], float(whole.extent.max()))
+    sigma = np.hypot(sigma, twice / np.sqrt(3.0))  # the skin may lie anywhere between the two, evenly
     findings = (
         *found.findings,
         *_missing(found, float(met.mean())),
         *parts_told(whole, found.within(whole.vertices), every, rays),
-        *unit_told(whole.extent),
+        *extent_told(float(whole.extent.max()), of="scan", pointer="/blank/unit"),
         *ends_told(x, first, last),
         *holes_told(kept, met, sigma),
         *undercuts_told(kept),
-        *wall_told(kept),
+        *twice_told(kept, twice),
+        *wall_told(kept, twice),
     )
     how = (
         ("mesh", f"{len(mesh.faces):,} triangles, 1 unit is {unit_mm:g} mm"),
@@ -112,24 +119,30 @@ def _stations(mesh: Mesh, axis: Axis, step_mm: float | None) -> Floats:
     return np.linspace(start + inset, end - inset, max(int(np.ceil((end - start) / step - 1e-9)) + 1, 2))
 
 
-def _lean(rays: Rays, facets: Facets, axis: Axis) -> Floats:
-    """(m, n) cosine between the ray and the normal of the facet it met, below 0 where that faces otherwise than most.
+def _lean(face: Ints, facets: Facets, axis: Axis) -> Floats:
+    """(m, n) cosine between the ray and the normal of the facet it met, below 0 where that faces the axis.
 
-    0 where none was met.
+    0 where none was met, -1.
     """
     normal = facets.normal @ axis.frame.T
-    theta = even_angles(rays.face.shape[1])
-    met = normal[np.maximum(rays.face, 0)]
-    lean = np.where(rays.met, met[..., 1] * np.cos(theta) + met[..., 2] * np.sin(theta), 0.0)
-    return lean if (lean > 0).sum() >= (lean < 0).sum() else -lean
+    theta = even_angles(face.shape[1])
+    met = normal[np.maximum(face, 0)]
+    return np.where(face >= 0, met[..., 1] * np.cos(theta) + met[..., 2] * np.sin(theta), 0.0)
 
 
-def _without_inner(rays: Rays, lean: Floats) -> Rays:
-    """Rays that met an inner skin through a hole of the outer one met nothing; files that mix the senses are spared."""
+def _outer(rays: Rays, lean: Floats) -> Rays:
+    """Rays that met an inner skin through a hole of the outer one met nothing."""
     inner = rays.met & (lean < 0)
-    if inner.sum() > MIXED * rays.met.sum():
-        return rays
     return replace(rays, radius_mm=np.where(inner, 0.0, rays.radius_mm), face=np.where(inner, -1, rays.face))
+
+
+def _twice_mm(rays: Rays, lean: Floats, second: Floats) -> Floats:
+    """(m, n) from the skin to another close below it that faces outwards too; 0 elsewhere.
+
+    lean, second : (m, n) cosines between the ray and the two normals, above 0 outwards.
+    """
+    apart = rays.radius_mm - rays.second_mm
+    return np.where((lean > 0) & (second > 0) & (apart < TWICE_MM), apart, 0.0)
 
 
 def _held(rays: Rays, lean: Floats) -> tuple[int, int, Bools]:
@@ -154,7 +167,7 @@ def _held(rays: Rays, lean: Floats) -> tuple[int, int, Bools]:
 
 def _cut(rays: Rays, first: int, last: int) -> Rays:
     part = slice(first, last + 1)
-    names = ("x_mm", "radius_mm", "face", "times", "second_mm", "third_mm")
+    names = ("x_mm", "radius_mm", "face", "times", "second_mm", "third_mm", "second_face")
     return replace(rays, **{name: getattr(rays, name)[part] for name in names})
 
 

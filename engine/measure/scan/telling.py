@@ -7,28 +7,11 @@ from engine.kernel.findings import Finding, Severity, Where
 from engine.measure.scan.holes import regions
 from engine.measure.scan.polar import Rays
 
-__all__ = ["ends_told", "holes_told", "undercuts_told", "unit_told", "wall_told"]
+__all__ = ["ends_told", "holes_told", "twice_told", "undercuts_told", "wall_told"]
 
 MOST_TOLD = 6  # places of one kind; the last one speaks for the rest
 NOTICED_MM = 0.05  # folds and double skins below this are noise
 WALL_SHARE = 0.05  # of the rays have to meet an inner skin for it to be spoken of
-LEAST_EXTENT_MM, MOST_EXTENT_MM = 10.0, 1000.0
-
-
-def unit_told(extent_mm: Floats) -> list[Finding]:
-    """A warning where the greatest extent is that of no blank."""
-    greatest = float(extent_mm.max())
-    if LEAST_EXTENT_MM <= greatest <= MOST_EXTENT_MM:
-        return []
-    return [
-        _told(
-            Severity.WARNING,
-            "unit",
-            f"the piece is {greatest:.4g} mm at its longest",
-            "check the unit of the scan: mm or inch, no other is taken",
-            Where(pointer="/blank/unit"),
-        )
-    ]
 
 
 def ends_told(x_mm: Floats, first: int, last: int) -> list[Finding]:
@@ -90,9 +73,27 @@ def undercuts_told(rays: Rays) -> list[Finding]:
     return _counted(told, len(parts), "undercuts")
 
 
-def wall_told(rays: Rays) -> list[Finding]:
-    """A note of an inner skin: the wall of a vessel, or the same skin scanned twice."""
-    wall = rays.wall_mm
+def twice_told(rays: Rays, twice_mm: Floats) -> list[Finding]:
+    """A warning of a skin that is there twice. twice_mm : (m, n) how far apart, 0 where it is not."""
+    apart = twice_mm > NOTICED_MM
+    if not apart.any():
+        return []
+    row, column = (int(v) for v in np.unravel_index(np.argmax(twice_mm), twice_mm.shape))
+    return [
+        _told(
+            Severity.WARNING,
+            "skin-twice",
+            f"over {100 * apart.mean():.2g} % of the scan is there twice, up to {twice_mm.max():.2f} mm apart; "
+            "the outer one is taken, and how far they differ is in the error",
+            "bring the passes of the scanner to one another and make one mesh of them, or scan again in one",
+            _middle(rays.x_mm, np.array([row]), np.array([column]), twice_mm.shape[1]),
+        )
+    ]
+
+
+def wall_told(rays: Rays, twice_mm: Floats) -> list[Finding]:
+    """A note of an inner skin: the wall of a vessel."""
+    wall = np.where(twice_mm > 0, 0.0, rays.wall_mm)
     inner = wall > NOTICED_MM
     if inner.mean() < WALL_SHARE:
         return []

@@ -314,3 +314,14 @@ def test_a_log_that_is_damaged_never_gives_a_point_of_another_place(data):
         told = log(lines)
         for point, x, theta in zip(told.point, told.centres.x_mm, told.centres.theta_rad, strict=True):
             assert abs(x - POINTS[0][point]) <= 0.1 and abs(np.degrees(theta) - POINTS[1][point]) <= 0.2
+
+
+@pytest.mark.parametrize(
+    ("factor", "zero_r_mm", "doubted"), [(1, 0, 0), (1 / 25.4, 0, 1), (25.4, 0, 1), (1 / 25.4, 20, 1)]
+)
+def test_a_log_without_its_program_that_is_no_blanks_size_has_its_unit_doubted(factor, zero_r_mm, doubted):
+    lines = [report(x * factor, a, (r - zero_r_mm) * factor) for x, a, r in zip(*POINTS, RADII, strict=True)]
+    told = log(lines, points=None, zero_r_mm=zero_r_mm)
+    assert [f.code for f in told.findings] == ["unit"] * doubted
+    assert all(f.where.pointer == "/unit" and "of the log" in f.advice for f in told.findings)
+    assert not log().findings

@@ -118,6 +118,22 @@ def test_the_inner_skin_is_not_taken_for_the_outer_one_in_its_holes(turned):
     assert (skin.radius_mm > 19.9).all() and not skin.known[120, 0]
 
 
+@pytest.mark.parametrize("turned", [1, -1])
+def test_a_piece_scanned_twice_with_a_gap_between_is_told_and_the_gap_is_in_the_error(turned):
+    again = GOURD.vertices + [0.0, 0.4, 0.0]
+    both = Mesh(
+        vertices=np.concatenate([GOURD.vertices, again]),
+        faces=np.concatenate([GOURD.faces, GOURD.faces + len(again)])[:, ::turned],
+    )
+    skin, once = scan_skin(both, ALONG_X), scan_skin(GOURD, ALONG_X)
+    assert "skin-twice" in codes(skin) and "inner-skin" not in codes(skin) and "skin-twice" not in codes(once)
+    told = next(f for f in skin.findings if f.code == "skin-twice")
+    assert "0.4" in told.message and told.severity.value == "warning"
+    off = skin.radius_mm - once.radius_mm
+    assert 0.8 < np.sqrt((off**2).mean() / (skin.sigma_mm**2).mean()) < 1.6
+    assert skin.sigma_mm[:, 90].max() < 0.1 < skin.sigma_mm[:, 0].min()  # square to the shift the two are one
+
+
 def test_only_the_largest_holes_are_listed_and_the_rest_counted():
     mesh = GOURD
     for k in range(9):
