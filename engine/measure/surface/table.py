@@ -1,8 +1,8 @@
 """A table of readings from CSV: named columns, angles in degrees or radians, empty cells where a reading is missing.
 
 Looser than the reader of finished grids (`engine.blank.grid`): semicolons and tabs, decimal commas, other column names,
-diameters, an error for each reading, rows in any order, readings strewn anywhere. What cannot be read is refused with
-its row and column.
+diameters, an error for each reading, rows in any order, readings strewn anywhere, headings in capitals, a radius of 0
+at a pole. What cannot be read is refused with its row and column, and angles of plainly another unit.
 """
 
 import csv
@@ -15,7 +15,7 @@ from typing import Literal
 import numpy as np
 
 from engine.blank import MOST_ROWS
-from engine.kernel.arrays import Floats, frozen_floats
+from engine.kernel.arrays import Bools, Floats, frozen_floats
 from engine.kernel.errors import BlankError
 from engine.kernel.findings import Finding, Severity, Where
 from engine.measure.measured import Readings
@@ -28,8 +28,11 @@ MOST_DEG = 36_000.0
 NAMES = ("x_mm", "angle_deg", "angle_rad", "radius_mm", "diameter_mm", "sigma_mm")
 SAME = 1e-6  # mm or degrees: two stations or angles nearer than this are one
 ASK_BELOW = 6.3  # a little over a turn in radians
+ALL_AROUND = 5.0  # of these: five even angles and more reach further
+WHOLE_DEG = 0.25  # degrees are mostly whole numbers of these, radians all around never
 LEAST_STATIONS, LEAST_ANGLES = 5, 8  # of a grid, as for finished ones
-WHERE = "/asset"
+WHERE, UNIT = "/asset", "/angle_unit"
+ABOVE_0 = "must be above 0, or empty; 0 is taken where all of a first or last station lie at the axis"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -72,7 +75,8 @@ def read_table(
 
     Raises
     ------
-    BlankError at /asset: no text, no such column, a cell that is no number (with row and column), too much.
+    BlankError at /asset: no text, no such column, a cell that is no number (with row and column), too much; at
+    /angle_unit: angles plainly of the other unit.
     """
     head, rows = _lines(data)
     at = _found(head, columns or {})
@@ -87,24 +91,29 @@ def read_table(
         raise _fault(f"the column {head[at['angle_rad']]} was stated in degrees and in radians", "state one unit")
     angle = np.degrees(cells[:, 2]) if "angle_rad" in at else np.degrees(cells[:, 1]) if in_radians else cells[:, 1]
     numbers = np.array([number for number, _ in rows], np.int64)
+    pole = _poles(x, radius)
     for field, values, good, words in (
         ("x_mm", x, np.abs(x) <= MOST_MM, "must be a length within 10 000 mm"),
         ("angle", angle, np.abs(angle) <= MOST_DEG, "must be an angle within 100 turns"),
-        ("radius", radius, np.isnan(radius) | ((radius > 0) & (radius <= MOST_MM)), "must be above 0, or empty"),
+        ("radius", radius, np.isnan(radius) | ((radius > 0) & (radius <= MOST_MM)) | pole, ABOVE_0),
         ("sigma_mm", sigma, np.isnan(sigma) | ((sigma >= 0) & (sigma <= MOST_MM)), "must be 0 or more, or empty"),
     ):
         if not good.all():
             k = int(good.argmin())
             given = "empty" if np.isnan(values[k]) else f"{values[k]:g}"
             raise _fault(f"row {numbers[k]}, {field} is {given}", f"it {words}")
+    _refuse_other_unit(cells[:, 2] if "angle_rad" in at else cells[:, 1], in_radians)
+    if pole.all():
+        raise _fault("every radius is 0", "give the readings between the poles")
+    x_of_poles = np.unique(x[pole])
+    x, angle, radius, sigma = x[~pole], angle[~pole], radius[~pole], np.nan_to_num(sigma[~pole])
     read = ~np.isnan(radius)
-    sigma = np.nan_to_num(sigma)
     readings = Readings(x_mm=x[read], theta_rad=np.radians(angle[read]), radius_mm=radius[read], sigma_mm=sigma[read])
     return Table(
         readings=readings,
         grid=_grid(x, angle, radius, sigma),
         missing=int((~read).sum()),
-        findings=(*_asked(angle, in_radians), *_halved("diameter_mm" in at)),
+        findings=(*_asked(angle, in_radians), *_halved("diameter_mm" in at), *_closed(x_of_poles, x)),
     )
 
 
@@ -129,6 +138,12 @@ def _lines(data: bytes) -> tuple[list[str], list[tuple[int, list[str]]]]:
         raise _fault("the table has too many rows", f"at most {MOST_ROWS} rows")
     if not rows:
         raise _fault("the table holds no readings", "headings in the first line, one reading in each line below")
+    wide = next((row for row in rows if mark == "," and len(row[1]) > len(head)), None)
+    if wide is not None:
+        raise _fault(
+            f"row {wide[0]} has {len(wide[1])} cells under {len(head)} headings: decimal commas between commas?",
+            "write decimal points, or part the columns by semicolons or tabs",
+        )
     return head, rows
 
 
@@ -137,20 +152,25 @@ def _found(head: list[str], columns: Mapping[str, str]) -> dict[str, int]:
     unknown = sorted(set(columns) - set(NAMES))
     if unknown:
         raise _fault(f"no column is called {unknown[0]}", f"of {', '.join(NAMES)}")
-    at = {}
+    plain, at = [heading.casefold() for heading in head], {}
     for name in NAMES:
         heading = columns.get(name, name)
-        if head.count(heading) > 1:
+        count = plain.count(heading.strip().casefold())
+        if count > 1:
             raise _fault(f"two columns are headed {heading}", "each heading once")
-        if heading in head:
-            at[name] = head.index(heading)
+        if count:
+            at[name] = plain.index(heading.strip().casefold())
         elif name in columns:
             raise _fault(f"no column is headed {heading}", f"the headings are {', '.join(head)}")
     for choice in (("x_mm",), ("angle_deg", "angle_rad"), ("radius_mm", "diameter_mm")):
         held = [name for name in choice if name in at]
         if len(held) != 1:
             problem = f"has both {' and '.join(held)}" if held else f"lacks a column {' or '.join(choice)}"
-            raise _fault(f"the table {problem}", "one column each for the station, the angle and the radius")
+            raise _fault(
+                f"the table {problem}; its headings are {', '.join(head)}",
+                "one column each: x_mm, angle_deg or angle_rad, radius_mm or diameter_mm, and sigma_mm where it is "
+                "known; or say which heading stands for which",
+            )
     return at
 
 
@@ -184,6 +204,34 @@ def _grid(x: Floats, angle: Floats, radius: Floats, sigma: Floats) -> Grid | Non
     return Grid(x_mm=stations, angle_deg=angles, radius_mm=laid, sigma_mm=errors)
 
 
+def _poles(x: Floats, radius: Floats) -> Bools:
+    """(k,) True for the readings of a first or last station of which all are 0: there the piece closes at the axis."""
+    pole = np.zeros(len(x), np.bool_)
+    for end in (x.min(), x.max()):
+        here = np.abs(x - end) <= SAME
+        if here.sum() > 1 and (radius[here] == 0).all():  # one alone is a slip of the pen
+            pole |= here
+    return pole
+
+
+def _refuse_other_unit(given: Floats, in_radians: bool) -> None:
+    """BlankError where the angles, taken as stated, are plainly of the other unit."""
+    whole = bool((np.abs(given / WHOLE_DEG - np.round(given / WHOLE_DEG)) < SAME).all())
+    if in_radians and whole and np.ptp(given) > ASK_BELOW:
+        raise _fault(
+            f"the angles look like degrees: whole numbers from {given.min():g} to {given.max():g}, and radians were "
+            "stated",
+            "state degrees, or head the column angle_deg",
+            UNIT,
+        )
+    if not in_radians and given.min() >= 0 and given.max() <= ASK_BELOW and np.ptp(given) > ALL_AROUND and not whole:
+        raise _fault(
+            f"the angles look like radians: they run from {given.min():g} to {given.max():g}, and degrees were stated",
+            "state radians, or head the column angle_rad",
+            UNIT,
+        )
+
+
 def _asked(angle: Floats, in_radians: bool) -> tuple[Finding, ...]:
     """The finding `angle-unit` where degrees look like radians."""
     if in_radians or not ((angle >= 0) & (angle <= ASK_BELOW)).all():
@@ -194,7 +242,22 @@ def _asked(angle: Floats, in_radians: bool) -> tuple[Finding, ...]:
             code="angle-unit",
             message=f"every angle lies between {angle.min():g} and {angle.max():g} degrees: are they radians?",
             advice="head the column angle_rad, or state the unit",
-            where=Where(pointer="/angle_unit"),
+            where=Where(pointer=UNIT),
+        ),
+    )
+
+
+def _closed(poles_mm: Floats, x_mm: Floats) -> tuple[Finding, ...]:
+    """The note `pole` where a station at the axis was left out."""
+    if not len(poles_mm):
+        return ()
+    return (
+        Finding(
+            severity=Severity.NOTE,
+            code="pole",
+            message=f"the piece closes at the axis at x {' and '.join(f'{x:g}' for x in poles_mm)}; its skin runs from "
+            f"x {x_mm.min():g} to {x_mm.max():g}, the nearest stations",
+            advice="read a station nearer to the pole where art reaches there",
         ),
     )
 
@@ -212,5 +275,5 @@ def _halved(by_diameter: bool) -> tuple[Finding, ...]:
     )
 
 
-def _fault(message: str, hint: str) -> BlankError:
-    return BlankError(message, where=WHERE, hint=hint)
+def _fault(message: str, hint: str, where: str = WHERE) -> BlankError:
+    return BlankError(message, where=where, hint=hint)

@@ -57,9 +57,57 @@ def test_radians_by_the_column_or_by_word(head, unit, columns):
 
 
 def test_degrees_that_look_like_radians_are_asked_about():
-    rows = [(x, np.radians(a), r) for x, a, r in grid_rows()]
+    rows = [(x, np.radians(a), r) for x, a, r in grid_rows() if a < 200]
     (told,) = read_table(table(rows)).findings
     assert told.code == "angle-unit" and told.severity.value == "warning"
+
+
+def test_angles_plainly_of_the_other_unit_are_refused():
+    in_radians = [(x, np.radians(a), r) for x, a, r in grid_rows()]
+    with pytest.raises(BlankError, match="look like radians: they run from 0 to 5") as caught:
+        read_table(table(in_radians))
+    assert "radians" in caught.value.hint
+    for head in ("x_mm,angle_rad,radius_mm", "x_mm,angle_deg,radius_mm"):
+        with pytest.raises(BlankError, match="look like degrees: whole numbers from 0 to 330") as caught:
+            read_table(table(grid_rows(), head), angle_unit="rad")
+        assert "state degrees" in caught.value.hint and caught.value.where == "/angle_unit"
+    wound = [(x + 0.01 * k, np.radians(a + 360 * k), r) for k, (x, a, r) in enumerate(grid_rows())]
+    assert len(read_table(table(wound, "x_mm,angle_rad,radius_mm")).readings) == 72  # 72 turns of a true radian
+
+
+def test_headings_may_be_in_capitals_and_those_that_are_there_are_listed_where_one_lacks():
+    got = read_table(table(grid_rows(), "X_MM, Angle_Deg,RADIUS_mm"))
+    assert got.readings.radius_mm == pytest.approx([r[2] for r in grid_rows()])
+    assert read_table(table(grid_rows(), "POS,Turn,R"), columns={"x_mm": "Pos", "angle_deg": "turn", "radius_mm": "r"})
+    with pytest.raises(
+        BlankError, match="lacks a column radius_mm or diameter_mm; its headings are X, angle, R"
+    ) as told:
+        read_table(table(grid_rows(), "X,angle,R"), columns={"x_mm": "x", "angle_deg": "angle"})
+    assert all(name in told.value.hint for name in ("x_mm", "angle_rad", "diameter_mm", "sigma_mm"))
+
+
+def test_decimal_commas_between_commas_are_refused():
+    rows = [(x, a, f"{r:.2f}".replace(".", ",")) for x, a, r in grid_rows()]
+    with pytest.raises(BlankError, match="row 2 has 4 cells under 3 headings") as caught:
+        read_table(table(rows))
+    assert "semicolons" in caught.value.hint
+    quoted = [(x, a, f'"{r}"') for x, a, r in rows]
+    assert read_table(table(quoted)).readings.radius_mm == pytest.approx([r[2] for r in grid_rows()])
+
+
+def test_a_station_all_at_the_axis_is_the_pole_of_a_closed_piece():
+    closed = [(x, a, 0 if x == 0 else r) for x, a, r in grid_rows(7)]
+    got = read_table(table(closed))
+    assert got.grid.x_mm.tolist() == [10, 20, 30, 40, 50, 60] and len(got.readings) == 72
+    (told,) = got.findings
+    assert (told.code, told.severity.value) == ("pole", "note") and "at x 0; its skin runs from x 10" in told.message
+    for spoilt in (0.0, 30.0):  # one alone at the end, a whole station in the middle
+        rows = [(x, a, 0 if x == spoilt and (a == 60 or spoilt) else r) for x, a, r in grid_rows(7)]
+        with pytest.raises(BlankError, match="radius is 0") as caught:
+            read_table(table(rows))
+        assert "first or last station" in caught.value.hint
+    with pytest.raises(BlankError, match="every radius is 0"):
+        read_table(table([(x, a, 0) for x, a, _ in grid_rows(2)]))
 
 
 def test_a_diameter_is_two_radii_and_so_is_its_error():
