@@ -146,6 +146,7 @@ def outline() -> dict:
     }
 
 
+WAITS = {"severity": "note", "code": "waits", "message": "it waits 12 times", "advice": "press cycle start"}
 SKIN = {"blank": {"shape": "grid", "asset": "0" * 64, "radius_error_mm": 0.03}, "sigma_mm": 0.031, "findings": []}
 
 
@@ -162,8 +163,7 @@ def measured(page: Page, skin: dict | None = None) -> dict[str, list]:
         name = route.request.url.rsplit("/", 1)[1]
         asked[name].append(json.loads(route.request.post_data))
         if name == "turn-program":
-            name = {"Content-Disposition": 'attachment; filename="turn-24.ngc"'}
-            route.fulfill(content_type="text/plain", body="(turn)\nM2\n", headers=name)
+            route.fulfill(json={"program": "(turn)\nM2\n", "findings": [WAITS], "time_s": 75.0})
         else:
             route.fulfill(json=answers[name])
 

@@ -4,6 +4,7 @@ import json
 import re
 from contextlib import ExitStack
 from functools import cache
+from pathlib import Path
 
 import pytest
 from playwright.sync_api import expect
@@ -252,16 +253,18 @@ def test_nothing_typed_or_measured_is_lost_by_closing(page, address, fake):
 
 def test_the_probe_gets_its_program_and_gives_its_log(page, address, fake):
     dialog = measuring(page, address, "Probe")
-    fake.answers["probe-program"] = {
-        "body": "G38.2", "content_type": "text/plain",
-        "headers": {"Content-Disposition": 'attachment; filename="probe.ngc"'},
-    }  # fmt: skip
+    finding = {"severity": "warning", "code": "fragile", "message": "the ball presses on the shell", "advice": None}
+    fake.answers["probe-program"] = {"json": {"program": "G38.2", "findings": [finding], "points": 36, "time_s": 130}}
     for label, text in (("From x", "10"), ("To x", "40"), ("Every", "15"), ("Angles a turn", "12")):
         set_field(dialog, label, text)
     dialog.get_by_label("The blank is fragile").check()
     with page.expect_download() as waiting:
         press(dialog, "Write the program")
-    assert waiting.value.suggested_filename == "probe.ngc"
+    assert waiting.value.suggested_filename == "probe-program.ngc"
+    assert Path(waiting.value.path()).read_text() == "G38.2"
+    expect(dialog.get_by_text("about 2:10 min to run.")).to_be_visible()
+    expect(dialog.get_by_text("The ball presses on the shell.")).to_be_visible()
+    assert violations(page, ".measure-form") == []
     press(dialog, "Read the log", barred=True)
     expect(dialog.get_by_text("Choose the log first.")).to_be_visible()
     file = {"name": "run.log", "mimeType": "text/plain", "buffer": b"[touch:1,2,3:1]"}

@@ -131,7 +131,11 @@ def test_the_program_that_turns_and_the_card_of_the_lens(way):
     type_in(page, "Number of photographs", "12")
     page.get_by_label("At each angle it waits").select_option("5")
     name, text = downloaded(page, page.get_by_role("button", name="Program that turns and waits").click)
-    assert (name, text) == ("turn-24.ngc", "(turn)\nM2\n")
+    assert (name, text) == ("turn-program.ngc", "(turn)\nM2\n")
+    expect(page.get_by_text("about 1:15 min to run.")).to_be_visible()
+    expect(page.get_by_role("list", name="Findings of turn-program.ngc")).to_have_text(
+        "NoteIt waits 12 times. Press cycle start."
+    )
     assert asked["turn-program"] == [{"angles_deg": [30.0 * i for i in range(12)], "machine": "seed-fair", "wait": 5}]
     hrefs = page.locator("a[download]").evaluate_all("all => all.map((one) => one.getAttribute('href'))")
     assert hrefs == ["/api/measure/card.svg?paper=a4", "/api/measure/card.svg?paper=letter"]

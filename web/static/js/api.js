@@ -26,9 +26,6 @@ export async function request(address, init) {
 /** @param {string} method @param {unknown} body @param {Record<string, string>} [headers] @returns {RequestInit} */
 export const json = (method, body, headers = {}) => ({ method, body: JSON.stringify(body), headers: { 'Content-Type': 'application/json', ...headers } });
 
-/** A file that the server wrote, by the name that it gave. @param {Response} answer @param {string} name where it gave none @returns {Promise<{ file: Blob, name: string }>} */
-export const fileOf = async (answer, name) => ({ file: await answer.blob(), name: answer.headers.get('Content-Disposition')?.match(/filename="([^"]+)"/)?.[1] ?? name });
-
 const MOST_TRIES = 24; // of a busy server in a row: two minutes at the five seconds that it asks for
 
 /**
@@ -95,7 +92,10 @@ export function createApi(root) {
     /** @param {string} id @param {'engrave'|'air'|'walk'} kind */
     programUrl: (id, kind) => `${root}/plans/${id}/program?kind=${kind}`,
     /** The rest of an engraving, as a file and its name. @param {string} id @param {number} from */
-    rest: async (id, from) => fileOf(await ask(`/plans/${id}/program?kind=engrave&from_stroke=${from}`), 'rest.ngc'),
+    async rest(id, from) {
+      const answer = await ask(`/plans/${id}/program?kind=engrave&from_stroke=${from}`);
+      return { file: await answer.blob(), name: answer.headers.get('Content-Disposition')?.match(/filename="([^"]+)"/)?.[1] ?? 'rest.ngc' };
+    },
     /** @param {string} id */
     sheetUrl: (id) => `${root}/plans/${id}/sheet`,
     /** @param {string} id */

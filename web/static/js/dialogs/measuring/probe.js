@@ -4,6 +4,7 @@ import { stationsBetween } from '../../core/measured/taking.js';
 import { el, handOver } from '../../views/dom.js';
 import { choiceField, group, hint, numberField, tickField } from '../../views/forms/fields.js';
 import { actField, createForm, fileField, on } from './form.js';
+import { writtenNode } from './told.js';
 
 const MOST_POINTS = 4000;
 
@@ -30,8 +31,11 @@ function mount(element, bench) {
   const places = () => ({ blank: store.state.doc.blank, machine: store.state.doc.machine, stations: stations(), angles: form.at('/angles'), tip_radius_mm: form.at('/tip_radius_mm'), search_mm: form.at('/search_mm') });
   const program = actField('Write the program', lacksPlan, () => bench.run('The program is being written …', async (signal) => {
     const { feed_mm_min, fragile = false } = form.value;
-    handOver(await bench.file('probe-program', { ...places(), feed_mm_min, fragile }, signal));
+    const got = await bench.file('probe-program', { ...places(), feed_mm_min, fragile }, signal);
+    handOver(got);
+    written.replaceChildren(...writtenNode(got));
   }));
+  const written = el('div', { class: 'part', role: 'status' });
   const points = el('p', { class: 'hint' });
   const measure = actField('Read the log', () => lacksPlan() || (form.at('/log') ? '' : 'Choose the log first.'), () => bench.run('The log is being read …', (signal) => bench.ask('probe-log', { ...places(), log: form.at('/log'), unit: form.at('/unit'), zero_r_mm: form.at('/zero_r_mm') }, signal)), 'main');
   const length = (/** @type {string} */ pointer, /** @type {string} */ label, least = -1e4, step = 1) => numberField(form.bench, { pointer: on(pointer), label, least, step });
@@ -40,7 +44,7 @@ function mount(element, bench) {
       length('/tip_radius_mm', 'Radius of the ball', 0, 0.1), length('/search_mm', 'Search distance', 0.1), numberField(form.bench, { pointer: on('/feed_mm_min'), label: 'Feed', kind: 'rate', least: 1 })]),
     tickField(form.bench, { pointer: on('/fragile'), label: 'The blank is fragile' }),
     { node: points, render() { points.textContent = `${stations().length} stations × ${form.at('/angles') ?? 0} angles: ${stations().length * (form.at('/angles') ?? 0)} points. The job’s blank tells where the skin is about, its keep-outs where not to go.`; } },
-    program,
+    program, { node: written, render() {} },
     fileField(bench, form, { pointer: '/log', label: 'Log of the controller', accept: '.txt,.log,.csv,.nc,.ngc,text/plain,text/csv' }),
     choiceField(form.bench, { legend: 'Lengths in the log', choices: [['mm', 'mm'], ['inch', 'inch']], value: (state) => state.doc.unit, pick: (value) => form.put('/unit', value) }),
     numberField(form.bench, { pointer: on('/zero_r_mm'), label: 'Radius where the tool’s zero was set', optional: 'as the blank says', least: 0.1 }),

@@ -16,7 +16,7 @@
  *   memory             a plain object of this way, which lives until the page is left: what was typed or chosen, files;
  *                      the dialog keeps the last answer in `memory.answer` and shows it when the way is chosen again
  *   ask(path, body, signal?)   POSTs JSON to <api>/measure/<path> and gives the JSON answered; throws a Refusal
- *   file(path, body, signal?)  the same where the server writes a file: `{ file, name }`
+ *   file(path, body, signal?)  the same where the server writes a program: `{ file, name, findings, time_s }`
  *   upload(file)       stores a file: `{ id, kind, … }` as POST <api>/assets answers
  *   measured           what has been measured since the page was opened, newest last: `{ label, blank }`
  *   run(words, work)   tells `words` while `await work(signal)` runs, aborts what ran before, asks a busy server again,
@@ -25,12 +25,13 @@
  *   show(answer)       shows an answer that came by another road (a stream, a second page); null clears the plots
  *   tell(words)        one line of state under the form
  *
+ * @typedef {{ file: Blob, name: string, findings: any[], time_s: number }} Written
  * @typedef {{ pointer: string, given?: unknown, allowed: string }} Fault
  * @typedef {{ blank: any, sigma_mm: number, findings: any[], how: [string, string][], skin: any, readings: any, job?: any }} Answer
  * @typedef {{
  *   store: any, tools: any, memory: Record<string, any>, measured: { label: string, blank: any }[],
  *   ask: (path: string, body: any, signal?: AbortSignal) => Promise<any>,
- *   file: (path: string, body: any, signal?: AbortSignal) => Promise<{ file: Blob, name: string }>,
+ *   file: (path: string, body: any, signal?: AbortSignal) => Promise<Written>,
  *   upload: (file: File) => Promise<any>,
  *   run: (words: string, work: (signal: AbortSignal) => Promise<any>) => Promise<any>,
  *   show: (answer: Answer|null) => void, tell: (words: string) => void,

@@ -4,6 +4,7 @@ import { el, handOver } from '../../../views/dom.js';
 import { folded, group, hint, numberField, rebuilt, selectField, tickField } from '../../../views/forms/fields.js';
 import { sentences } from '../../../core/measured/words.js';
 import { turnBody } from '../../../core/photographs/asking.js';
+import { writtenNode } from '../told.js';
 import { cardUrl } from './server.js';
 import { guarded } from './pictures.js';
 
@@ -63,6 +64,7 @@ function lens({ bench, store }, own) {
 /** @param {import('./pictures.js').Room} room @returns {Field} */
 function turning({ store, bench }) {
   bench.memory.wait ??= 'pause';
+  const written = el('div', { class: 'part', role: 'status' });
   const wait = selectField({ store, tools: bench.tools }, {
     label: 'At each angle it waits', choices: () => [['pause', 'until cycle start (M0)'], ['3', '3 s'], ['5', '5 s'], ['10', '10 s'], ['20', '20 s']],
     value: () => bench.memory.wait, pick: (value) => { bench.memory.wait = value; }, wide: false,
@@ -71,8 +73,8 @@ function turning({ store, bench }) {
     const held = bench.memory.wait;
     const got = await bench.file('turn-program', turnBody(store.state.doc, bench.store.state.doc, held === 'pause' ? 'pause' : Number(held)));
     handOver(got);
-    bench.tell(`${got.name}: run it with the spindle off. The tool rises first, then moves along to where it waits: see that its way is free.`);
+    written.replaceChildren(...writtenNode(got), el('p', { class: 'hint' }, 'Run it with the spindle off. The tool rises first, then moves along to where it waits: see that its way is free.'));
   });
-  return folded('Turning the rotary', [wait, { node: el('div', { class: 'row' }, el('button', { type: 'button', class: 'btn small', onclick: get }, 'Program that turns and waits')), render() {} }],
+  return folded('Turning the rotary', [wait, { node: el('div', { class: 'row' }, el('button', { type: 'button', class: 'btn small', onclick: get }, 'Program that turns and waits')), render() {} }, { node: written, render() {} }],
     'Turns the piece from angle to angle and waits for the camera. First the tool rises and goes to where it waits, clear of the blank; from there on the rotary alone moves.');
 }
