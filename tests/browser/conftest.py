@@ -4,11 +4,17 @@ from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser, Page, expect
 
 from tests.browser.chromium import NoChromiumError, chromium
 from tests.browser.photographed import laid, measured, still
 from tests.browser.serving import serving
+
+
+@pytest.fixture(scope="session", autouse=True)
+def patience() -> None:
+    """A machine that does other things as well takes its time."""
+    expect.set_options(timeout=20_000)
 
 
 @pytest.fixture(scope="session")

@@ -34,14 +34,6 @@ class Fake:
         route.fulfill(**self.answers.get(name, {"json": self.usual}))
 
 
-@pytest.fixture(autouse=True)
-def patience():
-    """A machine that does other things as well takes its time."""
-    expect.set_options(timeout=20_000)
-    yield
-    expect.set_options(timeout=5_000)
-
-
 @pytest.fixture
 def fake(page):
     return Fake(page)

@@ -125,6 +125,22 @@ def test_a_page_opened_anew_goes_on_where_it_stood(phone, bench):
     expect(phone.get_by_role("heading", level=1)).to_have_text("Photograph 2 of 3")
 
 
+def test_a_photograph_that_is_there_before_the_page_knows_its_angles_is_sent(phone, bench):
+    """As where a phone has closed the page while its camera was open."""
+    held = []
+
+    def hold(route):
+        held.append(route)
+
+    phone.route("**/state", hold)
+    phone.reload()
+    take(phone, 0)
+    phone.wait_for_timeout(50)
+    held[0].continue_()
+    expect(phone.get_by_role("status")).to_have_text("The bench has 1.")
+    assert bench()[0] and bench()[1:] == [None, None]
+
+
 def test_a_closed_door_is_told(phone, opened, address, browser):
     expect(phone.locator("#turn")).to_have_text("Turn to A = 0°")
     phone.route("**/photo/*", lambda route: route.fulfill(status=404, json={}))

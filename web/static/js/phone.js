@@ -28,6 +28,8 @@ let sending = false;
 let pause = 0;
 let pauseMs = FIRST_MS;
 let picked = '';
+/** A file that was there before the angles were known. @type {File|null} */
+let early = null;
 
 /** @param {number} degrees */
 const angle = (degrees) => `${String(Number(degrees.toFixed(3))).replace('-', '\u2212')}°`;
@@ -81,6 +83,11 @@ picture.addEventListener('change', () => {
   const file = picture.files[0];
   picture.value = '';
   if (!file) return;
+  if (state.angles_deg.length) accept(file); else early = file;
+});
+
+/** @param {File} file the photograph at hand */
+function accept(file) {
   if (file.size > MOST_BYTES) { say(`This picture is too large (${Math.round(file.size / 1e6)} MB). Choose a smaller size in the camera.`, 'bad'); return; }
   if (picked) URL.revokeObjectURL(picked);
   picked = URL.createObjectURL(file);
@@ -92,7 +99,7 @@ picture.addEventListener('change', () => {
   render();
   rest();
   send();
-});
+}
 
 /** Sends what waits, one after another, and tries again where the line drops. */
 async function send() {
@@ -159,6 +166,8 @@ async function begin() {
     at = wanted(0);
     render();
     rest();
+    if (early) accept(early);
+    early = null;
   } catch {
     say('The bench cannot be reached. It is tried again.', 'bad');
     pause = setTimeout(begin, pauseMs);
