@@ -11,15 +11,13 @@ from engine.artwork import Description
 from engine.artwork import describe as described
 from engine.blank import check_grid
 from engine.kernel.errors import GapsError, NotArtworkError, TooBigError
-from engine.measure.scan import read_mesh
+from engine.measure.scan import is_binary_stl, like_cut_stl, read_mesh
 
 __all__ = ["describe"]
 
 LEAST_ROWS = 3  # lines with as many numbers each make a text a text of readings
 MOST_READINGS = 8 << 20  # bytes
 HEAD = 4096  # bytes in which a mesh of text shows itself
-STL_HEAD, STL_ROW = 84, 50
-MOST_STL = 1 << 21  # triangles that a count can mean; what is beyond is no count
 _NUMBER = re.compile(rb"[+-]?(?:[0-9]+[.,]?[0-9]*|[.,][0-9]+)(?:[eE][+-]?[0-9]+)?")
 _VERTEX = re.compile(rb"^v[ \t]+[-+.0-9eE]+[ \t]+[-+.0-9eE]+[ \t]+[-+.0-9eE]+", re.MULTILINE)
 
@@ -38,7 +36,7 @@ def describe(data: bytes) -> Description:
     except NotArtworkError:
         if _like_readings(data):
             return _readings(data)
-        if _like_a_broken_mesh(data):
+        if like_cut_stl(data):
             return _mesh(data)
         raise
     if told.kind == "table":
@@ -69,19 +67,12 @@ def _readings(data: bytes) -> Description:
 
 def _like_a_mesh(data: bytes) -> bool:
     head = data[:HEAD].lstrip()
-    count = int.from_bytes(data[STL_HEAD - 4 : STL_HEAD], "little")
     return (
-        (len(data) > STL_HEAD and len(data) == STL_HEAD + STL_ROW * count)
+        is_binary_stl(data)
         or head[:4] in (b"ply\n", b"ply\r")
         or (head[:5].lower() == b"solid" and b"facet" in head.lower())
         or (b"\0" not in head and _VERTEX.search(data[: 16 * HEAD]) is not None)
     )
-
-
-def _like_a_broken_mesh(data: bytes) -> bool:
-    """A binary mesh cut short, or run on: its count is believable and its length is not what follows from it."""
-    count = int.from_bytes(data[STL_HEAD - 4 : STL_HEAD], "little")
-    return len(data) > STL_HEAD and 0 < count < MOST_STL and b"\0" in data
 
 
 def _like_readings(data: bytes) -> bool:

@@ -10,7 +10,7 @@ from pydantic import Field
 from engine.artwork import read_photograph
 from engine.blank import Skin
 from engine.job.reading import Angle, Document, Length, Words
-from engine.job.shapes import Asking, BlankShape, Deviation, Needed
+from engine.job.shapes import Asking, BlankShape, Deviation, Needed, below_blank
 from engine.kernel.errors import BlankError, EngineError
 from engine.kernel.findings import Finding, Severity, Where
 from engine.measure import Measured
@@ -154,9 +154,6 @@ class SilhouettesDocument(PhotographsDocument, BlankShape):
 
     def skin(self, assets: Mapping[str, bytes]) -> Skin:
         """The skin that the photographs show."""
-        try:
+        with below_blank():
             measured = self.measured(assets)
-        except EngineError as exc:
-            exc.where = "/blank" + exc.where
-            raise
         return measured.skin(self.radius_error_mm)

@@ -9,7 +9,7 @@ from pydantic import Discriminator, Field, Tag
 
 from engine.blank import Skin
 from engine.job.reading import Angle, Document, Position, Words
-from engine.job.shapes import Asking, BlankShape, Deviation, Needed
+from engine.job.shapes import Asking, BlankShape, Deviation, Needed, below_blank
 from engine.measure import Measured
 from engine.measure.scan import Axis, Mesh, find_axis, read_mesh, scan_skin
 
@@ -80,4 +80,6 @@ class ScanDocument(ScannedDocument, BlankShape):
 
     def skin(self, assets: Mapping[str, bytes]) -> Skin:
         """The skin of the mesh about its axis."""
-        return self.laid(assets)[0].skin(self.radius_error_mm)
+        with below_blank():
+            measured, _ = self.laid(assets)
+        return measured.skin(self.radius_error_mm)

@@ -1,13 +1,24 @@
 """What every blank's document may say beside its own measures."""
 
 from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import Annotated, NamedTuple
 
 from pydantic import Field, ValidationInfo, field_validator
 
 from engine.job.reading import Document, Length, Position, Words
+from engine.kernel.errors import EngineError
 
-__all__ = ["UNSTATED_MM", "Asking", "BlankShape", "DescribedShape", "Deviation", "KeepOutDocument", "Needed"]
+__all__ = [
+    "UNSTATED_MM",
+    "Asking",
+    "BlankShape",
+    "DescribedShape",
+    "Deviation",
+    "KeepOutDocument",
+    "Needed",
+    "below_blank",
+]
 
 UNSTATED_MM = 0.05
 Deviation = Annotated[float, Field(ge=0, le=100)]
@@ -20,6 +31,16 @@ class Needed(NamedTuple):
     asset: str
     kinds: tuple[str, ...]
     what: str
+
+
+@contextmanager
+def below_blank() -> Iterator[None]:
+    """What is wrong with how a job's blank was measured has its place below the blank."""
+    try:
+        yield
+    except EngineError as exc:
+        exc.where = "/blank" + exc.where
+        raise
 
 
 class Asking(Document):

@@ -3,7 +3,6 @@
 import numpy as np
 
 from engine.job.scan import ScannedDocument
-from engine.kernel.errors import BlankError
 from engine.measuring.answer import Answer, skin_answer
 from engine.measuring.way import Around
 
@@ -12,11 +11,7 @@ __all__ = ["skin_of_scan"]
 
 def skin_of_scan(asked: ScannedDocument, around: Around) -> Answer:
     """The skin of a mesh; its axis in mm of the file's frame, `origin` where x = 0 lies."""
-    try:
-        measured, axis = asked.laid(around.assets)
-    except BlankError as exc:
-        exc.where = exc.where.removeprefix("/blank")
-        raise
+    measured, axis = asked.laid(around.assets)
     origin = axis.origin + axis.x_zero_mm * axis.direction
     facts = {"origin_mm": np.round(origin, 4).tolist(), "direction": np.round(axis.direction, 6).tolist()}
     return skin_answer(measured, axis=facts)

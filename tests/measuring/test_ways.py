@@ -84,6 +84,7 @@ BAD = {
         {"stations": STATIONS, "reading_error_mm": -1},
     ],
     "ovoid": [
+        {"stations": [{**station, "across_mm": 30} for station in STATIONS]},
         {"stations": STATIONS[:2]},
         {"stations": STATIONS, "length_mm": 20},
     ],
@@ -100,6 +101,7 @@ BAD = {
     + [{**GRID, "columns": {"x": "nowhere"}}, {**GRID, "angle_unit": "turns"}],
     "lens": [{"photos": ["white", "white"]}, {"photos": ["cut"]}, {"photos": []}],
     "scan": [
+        {**SCAN, "unit": "inch"},
         {**SCAN, "asset": "torn"},
         {**SCAN, "axis": {"origin": [0, 500, 0], "direction": [1, 0, 0]}},
         {**SCAN, "axis": {"origin": [0, 0, 0], "direction": [0, 0, 0]}},
@@ -184,16 +186,16 @@ CASES = [
 
 
 def told(way, document):
-    """The pointers of what is wrong; none where an answer comes."""
+    """The pointers of what is wrong; where an answer comes, those of its findings."""
     kinds = {name: KINDS.get(name, "table") for name in FILES}
     machines = {"shop": SHORT}
     try:
-        engine.measure(way, document, FILES, known=engine.Known(assets=kinds, machines=machines))
+        answer = engine.measure(way, document, FILES, known=engine.Known(assets=kinds, machines=machines))
     except engine.JobError as exc:
         return [problem.pointer for problem in exc.problems]
     except EngineError as exc:
         return [exc.where]
-    return []
+    return [f["where"]["pointer"] for f in answer.value["findings"] if "pointer" in f["where"]]
 
 
 def branches(schema, whole):

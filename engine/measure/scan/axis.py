@@ -45,7 +45,7 @@ class Axis:
         if origin.shape != (3,) or direction.shape != (3,) or not np.isfinite(numbers).all() or not length > 0:
             raise BlankError(
                 "the axis is not a point and a direction of three numbers each",
-                where="/blank/axis",
+                where="/axis",
                 hint="leave the axis out to have it found",
             )
         object.__setattr__(self, "origin", origin)

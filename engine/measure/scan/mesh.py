@@ -25,7 +25,7 @@ MOST_FACES = 1_000_000  # after fanning
 MOST_VERTICES = 3 * MOST_FACES
 MOST_CORNERS = 4 * MOST_FACES  # before fanning
 WIDEST = 1e6  # in the file's own unit: coordinates beyond this are no blank and lose digits
-WHERE = "/blank/asset"
+WHERE = "/asset"
 AGAIN = "the file is cut short or damaged: export the scan again"
 
 

@@ -66,11 +66,11 @@ def polar(mesh: Mesh, axis: Axis, x_mm: Floats, count: int) -> Rays:
     """
     stations = frozen_floats(x_mm)
     if stations.ndim != 1 or not (np.isfinite(stations).all() and (np.diff(stations) > 0).all()):
-        raise BlankError("the stations do not rise", where="/blank/step_mm", hint="give a step above 0")
+        raise BlankError("the stations do not rise", where="/step_mm", hint="give a step above 0")
     if count < 3 or len(stations) == 0 or len(stations) * count > MOST_CELLS:
         raise BlankError(
             f"{len(stations):,} stations by {count:,} angles are too many or too few",
-            where="/blank/step_mm",
+            where="/step_mm",
             hint=f"at least 3 angles, at most {MOST_CELLS:,} places",
         )
     points = axis.within(mesh.vertices)

@@ -60,7 +60,7 @@ def scan_skin(
     BlankError: another unit, no grid, more than half of the skin is not met, or nothing is left between the ends.
     """
     if unit_mm not in UNITS_MM:
-        raise BlankError("the unit is neither mm nor inch", where="/blank/unit", hint="ask who made the scan")
+        raise BlankError("the unit is neither mm nor inch", where="/unit", hint="ask who made the scan")
     whole = mesh.scaled(float(unit_mm))
     found = find_axis(whole) if axis is None else axis
     x = _stations(whole, found, step_mm)
@@ -83,7 +83,7 @@ def scan_skin(
         *found.findings,
         *_missing(found, float(met.mean())),
         *parts_told(whole, found.within(whole.vertices), every, rays),
-        *extent_told(float(whole.extent.max()), of="scan", pointer="/blank/unit"),
+        *extent_told(float(whole.extent.max()), of="scan", pointer="/unit"),
         *ends_told(x, first, last),
         *holes_told(kept, met, sigma),
         *undercuts_told(kept),
@@ -114,7 +114,7 @@ def _stations(mesh: Mesh, axis: Axis, step_mm: float | None) -> Floats:
         raise mesh_fault("the mesh has no length along its axis", "turn the axis")
     step = max((end - start) / (STATIONS - 1), FINEST_MM) if step_mm is None else step_mm
     if not (0 < step < np.inf) or (end - start) / step > 1e6:
-        raise BlankError("the step is no length above 0", where="/blank/step_mm", hint="try 0.5")
+        raise BlankError("the step is no length above 0", where="/step_mm", hint="try 0.5")
     inset = INSET * (end - start)
     return np.linspace(start + inset, end - inset, max(int(np.ceil((end - start) / step - 1e-9)) + 1, 2))
 

@@ -12,7 +12,7 @@ from engine.kernel.arrays import Floats
 from engine.measure.scan.mesh import AGAIN, MOST_FACES, Mesh, mesh_fault, welded
 from engine.measure.scan.tokens import CHUNK, real_numbers
 
-__all__ = ["is_binary_stl", "read_ascii_stl", "read_binary_stl"]
+__all__ = ["is_binary_stl", "like_cut_stl", "read_ascii_stl", "read_binary_stl"]
 
 HEAD, EACH = 84, 50
 _ROW = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("rest", "<u2")])
@@ -28,6 +28,11 @@ _FACET = 21
 def is_binary_stl(data: bytes) -> bool:
     """The length is the one that the count asks for; an ASCII file hits that by chance once in 4e9."""
     return len(data) >= HEAD and len(data) == HEAD + EACH * _count(data)
+
+
+def like_cut_stl(data: bytes) -> bool:
+    """Binary, cut short or run on: the count can be believed, and the length is not what follows from it."""
+    return len(data) > HEAD and 0 < _count(data) <= MOST_FACES and b"\0" in data
 
 
 def read_binary_stl(data: bytes) -> Mesh:

@@ -35,7 +35,7 @@ def spheroid(long_mm, breadth_mm, stations, count):
 
 
 def egg(x, length=56.0, breadth=43.5, shift=1.9, quarter=36.0):
-    """REFERENCES 4.1: Narushin, Romanov, Griffin (2021), eq. (5)."""
+    """Narushin, Romanov, Griffin (2021), eq. (5)."""
     L, B, w, D = length, breadth, shift, quarter
     f1 = np.sqrt(5.5 * L**2 + 11 * L * w + 4 * w**2)
     f2 = np.sqrt(L**2 + 2 * w * L + 4 * w**2)

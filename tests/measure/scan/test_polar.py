@@ -152,7 +152,7 @@ EGG = {-0.45: 10.1085755941, -0.25: 19.5426471705, 0: 21.6763483246, 0.25: 18.0,
 
 
 def test_radii_of_a_spheroid_by_its_table():
-    """REFERENCES section 3: semi-axes 30 and 22; 400 rings of 400 facets lie within 0.004 mm inside."""
+    """A spheroid: semi-axes 30 and 22; 400 rings of 400 facets lie within 0.004 mm inside."""
     body = bodies.spheroid(30.0, 22.0, 399, 400)
     rays = polar(body, ALONG_X, np.array(list(SPHEROID), float), 90)
     inside = np.array(list(SPHEROID.values()))[:, None] - rays.radius_mm
@@ -160,7 +160,7 @@ def test_radii_of_a_spheroid_by_its_table():
 
 
 def test_radii_of_an_egg_by_its_table():
-    """REFERENCES section 4.1: L 56, B 43.5, w 1.9, D 36."""
+    """The egg of the published curve (`bodies`): L 56, B 43.5, w 1.9, D 36."""
     x = -28 * np.cos(np.linspace(0, np.pi, 501))
     body = bodies.revolved(x, np.maximum(bodies.egg(x), 1e-9), 500)
     rays = polar(body, ALONG_X, 56 * np.array(list(EGG), float), 90)

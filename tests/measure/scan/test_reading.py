@@ -86,7 +86,7 @@ def test_a_file_cut_short_is_refused(name, part):
         data = data[: data.rfind(b"\n")] + b"\nf 1 2" if b"\nf" in data else data
     with pytest.raises(BlankError) as caught:
         read_mesh(data)
-    assert caught.value.hint and caught.value.where == "/blank/asset"
+    assert caught.value.hint and caught.value.where == "/asset"
 
 
 def changed(name, old, new):
@@ -137,7 +137,7 @@ BROKEN = {
 def test_a_broken_file_is_refused_with_what_to_do(fault):
     with pytest.raises(BlankError) as caught:
         read_mesh(BROKEN[fault])
-    assert caught.value.hint and caught.value.where == "/blank/asset"
+    assert caught.value.hint and caught.value.where == "/asset"
 
 
 def read_or_refused(data):

@@ -55,7 +55,7 @@ def test_noise_of_the_scanner_is_in_the_sigma():
 
 
 def test_an_egg_is_cut_back_at_its_poles_and_true_to_the_published_curve():
-    """REFERENCES section 4.1. At the cut the skin leans by 80 degrees at most."""
+    """The egg of the published curve (`bodies`). At the cut the skin leans by 80 degrees at most."""
     x = -28 * np.cos(np.linspace(0, np.pi, 241))
     skin = scan_skin(bodies.revolved(x, np.maximum(bodies.egg(x), 1e-9), 240))
     assert codes(skin) == ["end-cut-back", "end-cut-back"]
@@ -183,13 +183,13 @@ def test_from_the_bytes_of_a_file_to_the_skin():
 @pytest.mark.parametrize(
     ("given", "where"),
     [
-        ({"unit_mm": 10.0}, "/blank/unit"),
-        ({"step_mm": 0.0}, "/blank/step_mm"),
-        ({"step_mm": np.nan}, "/blank/step_mm"),
-        ({"step_mm": 1e-9}, "/blank/step_mm"),
-        ({"angles": 1}, "/blank/step_mm"),
-        ({"step_mm": 40.0}, "/blank/asset"),
-        ({"axis": ALONG_X.shifted(80.0, 0.0)}, "/blank/asset"),
+        ({"unit_mm": 10.0}, "/unit"),
+        ({"step_mm": 0.0}, "/step_mm"),
+        ({"step_mm": np.nan}, "/step_mm"),
+        ({"step_mm": 1e-9}, "/step_mm"),
+        ({"angles": 1}, "/step_mm"),
+        ({"step_mm": 40.0}, "/asset"),
+        ({"axis": ALONG_X.shifted(80.0, 0.0)}, "/asset"),
     ],
 )
 def test_what_cannot_be_done_is_refused_with_what_to_do(given, where):
