@@ -9,8 +9,8 @@ from scipy.spatial import cKDTree
 
 from engine.kernel.arrays import Bools, Floats
 from engine.kernel.findings import Finding, Severity, Where
+from engine.kernel.robust import robust_sigma
 from engine.measure.measured import Readings
-from engine.measure.surface.profile import MAD
 
 __all__ = ["local_scale", "studentized", "tell_outliers", "wild"]
 
@@ -38,7 +38,7 @@ def local_scale(deviate: Floats, places: Floats, box: Floats) -> Floats:
     if count < 1:
         return np.ones(len(places))
     near = np.asarray(cKDTree(places, boxsize=box).query(places, count + 1)[1])[:, 1:]
-    return np.maximum(MAD * np.median(np.abs(deviate[near]), axis=1), 1.0)
+    return np.maximum(robust_sigma(deviate[near]), 1.0)
 
 
 def wild(deviate: Floats, places: Floats, box: Floats) -> Bools:

@@ -11,12 +11,12 @@ import numpy as np
 from scipy import linalg, sparse
 
 from engine.kernel.arrays import Floats
+from engine.kernel.robust import robust_sigma
 from engine.measure.spline import RIDGE, Basis, covariance, penalties
 
-__all__ = ["MAD", "Profile", "huber"]
+__all__ = ["Profile", "huber"]
 
 HUBER = 1.345  # standard deviations: 95 % as good as least squares where the noise is normal
-MAD = 1.4826  # a normal deviate's standard deviation in median absolute deviations
 DECADES = np.arange(-6.0, 6.5, 1.0)
 ROUNDS = 6
 MOST_KNOTS = 24  # the fit that follows adds what finer knots would tell
@@ -48,7 +48,7 @@ class Profile:
             normal, right = (half.T @ half).toarray(), half.T @ (np.sqrt(weight) * square)
             coefficients, inverse = _smoothest(normal, right, along, float((weight * square**2).sum()), len(x_mm))
             away = (square - rows @ coefficients) * np.sqrt(unit)
-            weight = unit * huber(away / max(MAD * float(np.median(np.abs(away))), 1e-9 * middle))
+            weight = unit * huber(away / max(float(robust_sigma(away)), 1e-9 * middle))
         return Profile(basis=basis, coefficients=coefficients, inverse=inverse, least_mm=LEAST_SHARE * middle)
 
     def radius(self, x_mm: Floats) -> Floats:

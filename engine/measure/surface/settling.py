@@ -9,11 +9,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from engine.kernel.arrays import Bools, Floats
+from engine.kernel.robust import robust_sigma
 from engine.measure.spline import Smoothing
 from engine.measure.surface.blocks import Inverse
 from engine.measure.surface.equations import Decades, Equations
 from engine.measure.surface.outliers import studentized, wild
-from engine.measure.surface.profile import MAD, huber
+from engine.measure.surface.profile import huber
 from engine.measure.surface.sureness import neighbour_growth, over_grid, spread
 
 __all__ = ["Surface", "settle"]
@@ -98,7 +99,7 @@ def _look(e: Equations, at: Decades) -> tuple[Floats, Floats, Floats]:
     variance = spread(e.model, inverse.near(), e.index, e.value) * e.trust
     away, wide = studentized(residual, e.weight / e.trust, variance)
     deviate = away * np.sqrt(e.trust) / wide
-    scale = MAD * float(np.median(np.abs(deviate)))
+    scale = float(robust_sigma(deviate))
     return residual, away, deviate / max(scale, LEAST_NOISE_MM)
 
 
