@@ -12,6 +12,7 @@ from scipy.interpolate import PchipInterpolator
 from engine.kernel.arrays import Floats
 from engine.kernel.errors import BlankError
 from engine.kernel.findings import Finding, Severity
+from engine.measure.callipers.slips import slips_told
 from engine.measure.measured import Measured, Readings, even_angles
 
 __all__ = ["ellipse_radius", "stations_skin"]
@@ -61,7 +62,11 @@ def stations_skin(
         radius_mm=radius,
         sigma_mm=np.hypot(read, np.hypot(share[0] * between[0], share[1] * between[1])),
         known=np.ones(radius.shape, np.bool_),
-        findings=_unseen(len(x)),
+        findings=(
+            *_unseen(len(x)),
+            *slips_told(x, d),
+            *slips_told(x, np.where(oval, across, d), "across_mm"),
+        ),
         how=_told(len(x), int(oval.sum()), missed, between, reading_sigma_mm),
         readings=readings,
         residual_mm=residual,

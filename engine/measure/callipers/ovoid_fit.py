@@ -13,6 +13,7 @@ from engine.blank.ovoid import Ovoid
 from engine.kernel.arrays import Floats, frozen_floats
 from engine.kernel.errors import BlankError
 from engine.kernel.findings import Finding, Severity, Where
+from engine.measure.callipers.slips import slips_told
 
 __all__ = ["OvoidFit", "fit_ovoid"]
 
@@ -21,6 +22,8 @@ SHIFTS = (0.03, 0.12)  # of the length: where the search begins
 LEAST_SHIFT = -0.02  # of the length: the curve with its breadth further from the blunt end is the other way round
 OFF = 1e3  # times a diameter: how far a curve that is none is taken to miss it, so that the search turns back
 LEAST_SIGMA_MM = 1e-6
+UNSURE_MM = 1.0  # of a reading of the curve: less sure it places no art on the egg; no source
+NAMES = ("length", "breadth", "shift of the breadth", "diameter a quarter from the point")
 LENGTH_ROOM = 0.5  # of the last station: how far the other end may lie beyond it
 
 
@@ -94,7 +97,12 @@ def fit_ovoid(x_mm: Floats, diameter_mm: Floats, length_mm: float | None, sigma_
         blunt_first=blunt_first,
         residual_mm=residual,
         rms_mm=rms,
-        findings=(*_unlike(x, residual, sigma_mm, free), *_turned(blunt_first)),
+        findings=(
+            *slips_told(x, d),
+            *_unlike(x, residual, sigma_mm, free),
+            *_unsure(dict(zip(NAMES, sigma.tolist(), strict=True))),
+            *_turned(blunt_first),
+        ),
     )
 
 
@@ -180,6 +188,23 @@ def _unlike(x: Floats, residual: Floats, sigma_mm: float, free: int) -> tuple[Fi
             f"explain {sigma_mm:.3f}; most at x {x[k]:.1f}: {residual[k]:+.3f} mm",
             advice="look for a wrong reading there; for a blank unlike an egg take the stations themselves",
             where=Where(x_mm=float(x[k]), pointer=f"/stations/{k}/diameter_mm"),
+        ),
+    )
+
+
+def _unsure(sigma_mm: dict[str, float]) -> tuple[Finding, ...]:
+    """The finding `egg-unsure`, where the stations hardly tell one of the curve's four readings, by name."""
+    loose = {name: sigma for name, sigma in sigma_mm.items() if sigma > UNSURE_MM}
+    if not loose:
+        return ()
+    named = ", ".join(f"the {name} within {sigma:.2g} mm" for name, sigma in loose.items())
+    return (
+        Finding(
+            severity=Severity.WARNING,
+            code="egg-unsure",
+            message=f"the stations hardly tell the egg: {named} (one standard deviation)",
+            advice="measure its length, and read diameters from end to end, some of them near the ends",
+            where=Where(pointer="/stations"),
         ),
     )
 

@@ -88,3 +88,27 @@ def test_impossible_readings_are_refused_where_they_stand(x, d, across, sigma, w
     with pytest.raises(BlankError) as caught:
         stations_skin(x, d, across, sigma)
     assert caught.value.where == where and caught.value.hint
+
+
+@pytest.mark.parametrize("factor", [10.0, 0.1])
+@pytest.mark.parametrize("row", range(5))
+def test_a_slipped_decimal_is_told_by_its_row(row, factor):
+    x, d = [0.0, 20, 40, 60, 80], np.array([40.0, 46, 50, 44, 30])
+    across = np.array([np.nan, np.nan, 48, 43, np.nan])
+    d[row] *= factor
+    got = stations_skin(x, d, across, 0.02)
+    told = [f for f in got.findings if f.code == "slipped-decimal"]
+    assert [f.where.pointer for f in told if f.where.pointer.endswith("/diameter_mm")] == [
+        f"/stations/{row}/diameter_mm"
+    ]
+    assert f"row {row + 1} (x {x[row]:g})" in told[0].message
+    thin_end = row in (0, 4) and factor < 1  # which may be a pole
+    assert told[0].severity.value == ("note" if thin_end else "warning")
+
+
+def test_thin_ends_and_necks_are_no_slips_and_a_slip_across_has_its_own_field():
+    x, none = [0.0, 1, 10, 30, 50, 60], [np.nan] * 6
+    assert not stations_skin(x, [4, 14, 40, 50, 12, 40], none, 0.02).findings
+    across = [np.nan, np.nan, 38, 480, 12, np.nan]
+    (told,) = stations_skin(x, [4, 14, 40, 50, 12, 40], across, 0.02).findings
+    assert told.where.pointer == "/stations/3/across_mm"

@@ -88,3 +88,20 @@ def test_impossible_readings_are_refused_where_they_stand(x, d, length, sigma, w
     with pytest.raises(BlankError) as caught:
         fit_ovoid(x, d, length, sigma)
     assert caught.value.where == where and caught.value.hint
+
+
+def test_stations_from_the_middle_alone_are_said_not_to_tell_the_egg():
+    egg = Ovoid(length_mm=62, breadth_mm=45, shift_mm=1.9, quarter_diameter_mm=37)
+    for x, said in ((np.array([20.0, 25, 30, 35]), True), (np.linspace(4, 58, 9), False)):
+        found = [f for f in fit_ovoid(x, 2 * egg.radius(x, np.zeros(1)), None, 0.05).findings if f.code == "egg-unsure"]
+        assert bool(found) is said
+        assert not said or ("the length within" in found[0].message and found[0].severity.value == "warning")
+
+
+def test_a_slipped_decimal_is_named_by_its_row():
+    egg = Ovoid(length_mm=62, breadth_mm=45, shift_mm=1.9, quarter_diameter_mm=37)
+    x = np.linspace(58, 4, 9)
+    d = 2 * egg.radius(x, np.zeros(1))
+    d[3] *= 10
+    (told,) = (f for f in fit_ovoid(x, d, 62.0, 0.05).findings if f.code == "slipped-decimal")
+    assert told.where.pointer == "/stations/3/diameter_mm"
