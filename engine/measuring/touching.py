@@ -22,7 +22,7 @@ from engine.measuring.documents import (
     RechuckDocument,
     TurnProgramDocument,
 )
-from engine.measuring.held import motion_facts, moved_job
+from engine.measuring.held import judged, motion_facts, moved_job
 from engine.measuring.skins import guess_of, keep_outs, measured_of
 from engine.measuring.way import Around
 from engine.outcome.cautions import HEADER_CAUTIONS
@@ -34,7 +34,6 @@ TURN_DEG = 360.0
 TOUCH_OFF = ("/machine/touch_off", "state the touch-off place in the machine")
 OWN_ZERO = ("/zero_r_mm", f"measure the radius there and give it, or {TOUCH_OFF[1]}")
 PARK_MM = 20.0  # over the blank and the clearance: out of a photograph of the skin
-DUST = 0.1  # share of touches: more that do not fit are the shape's fault; no source
 ROUNDS = 2  # of finding where the ball touched on a skin that stands where the round before found it
 
 
@@ -121,33 +120,8 @@ def corrected_by_touches(asked: CorrectDocument, around: Around) -> Answer:
     """A blank of a few readings, corrected by touches: how it is held, and more where they ask for it."""
     base = asked.blank.skin(around.assets)
     log = _log(asked, around, base)
-    measured = _strayed(corrected(base, _touched(log, asked, base)), base)
+    measured = judged(corrected(base, _touched(log, asked, base)), base)
     return skin_answer(measured.with_findings(log.findings), form=log.form)
-
-
-def _strayed(measured: Measured, base: Skin) -> Measured:
-    """Where more touches were left out than dust explains the shape itself is wrong, and their distances are error."""
-    readings, used, off = measured.readings, measured.used, measured.residual_mm
-    if readings is None or used is None or off is None:
-        return measured
-    x0, x1 = base.x_range_mm
-    upon = (readings.x_mm >= x0) & (readings.x_mm <= x1)
-    wild = int((upon & ~used).sum())
-    if wild <= DUST * upon.sum():
-        return measured
-    stray = float(np.sqrt((off[upon] ** 2).mean()))
-    finding = Finding(
-        severity=Severity.WARNING,
-        code="base-does-not-fit",
-        message=f"{wild} of {int(upon.sum())} touches lie off the base shape, too many to be dust: it is another shape "
-        f"than the blank, or lies elsewhere along it; all of them together stray by {stray:.2f} mm rms, which is in "
-        "the error",
-        advice="measure the base at more stations and check where its x = 0 lies, or touch a whole grid of points",
-        where=Where(pointer="/blank"),
-    )
-    kept = [told for told in measured.findings if told.code != finding.code]
-    sigma = np.hypot(measured.sigma_mm, stray)
-    return replace(measured, sigma_mm=sigma, findings=(*kept, finding))
 
 
 def _other_blank(asked: RechuckDocument) -> list[Finding]:

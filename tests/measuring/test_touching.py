@@ -169,6 +169,35 @@ def test_callipers_and_six_touches_tell_how_a_blank_is_held():
     assert shown["runout_deg"][middle] % 360 == pytest.approx(0, abs=3) or shown["runout_deg"][middle] > 357
 
 
+def bulged(x):
+    return 24 + 7 * np.sin(x / 25 - 0.6)
+
+
+@pytest.mark.parametrize(
+    ("stretch", "touches", "code"),
+    [(1.0, 12, None), (1.0, 40, None), (1.05, 12, "base-does-not-fit"), (1.05, 40, "correction-unseen")],
+)
+def test_a_base_of_another_length_is_told_and_the_error_holds_what_it_spoils(stretch, touches, code):
+    stations = [{"x_mm": x, "diameter_mm": 2 * float(bulged(x))} for x in range(0, 101, 5)]
+    base = {"shape": "stations", "stations": stations, "radius_error_mm": 0.05}
+    rng = np.random.default_rng(1)
+    rows = [
+        f"{x:.3f},{90 * k},{bulged(x * stretch) + rng.normal(0, 0.02):.4f}"
+        for x in np.linspace(5, 92, touches // 4)
+        for k in range(4)
+    ]
+    log = "\n".join(["x_mm,angle_deg,radius_mm", *rows]).encode()
+    asked = {"blank": base, "log": "log", "tip_radius_mm": 0.001}
+    answer = ask("correct", asked, files={"log": log}, kinds={"log": "readings"})
+    skin, x, theta = skin_of(answer), np.linspace(2, 98, 60)[:, None], np.arange(24) * np.pi / 12
+    error = skin.radius(x, theta) - bulged(x * stretch)
+    assert np.sqrt((error**2).mean()) < 1.1 * answer.value["sigma_mm"]
+    told = {f["code"]: f for f in answer.value["findings"]}
+    assert set(told) == set() if code is None else told[code]["severity"] == "warning"
+    if code == "base-does-not-fit":
+        assert "4 of 12 touches" in told[code]["message"] and told[code]["advice"]
+
+
 def test_the_tool_waits_over_blank_and_hardware_or_is_refused():
     chuck = {"from_mm": -5, "to_mm": 10, "why": "chuck", "radius_mm": 80}
     held = {**GUESS, "keep_out": [chuck, {"from_mm": 112, "to_mm": 118, "why": "steady"}]}
