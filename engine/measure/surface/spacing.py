@@ -28,10 +28,11 @@ GRID_FILL = 4  # stations x angles no more than this times the readings: a grid,
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Spacing:
-    """along_mm, around_rad : usual distance between neighbours."""
+    """along_mm, around_rad : usual distance between neighbours. lined : the readings stand at few angles."""
 
     along_mm: float
     around_rad: float
+    lined: bool
 
     @staticmethod
     def of(readings: Readings) -> "Spacing":
@@ -61,13 +62,13 @@ class Spacing:
         step = float(np.median(np.diff(stations)))
         turn = float(np.median(np.diff(np.append(angles, angles[0] + _TURN))))
         if len(stations) * len(angles) <= GRID_FILL * k:
-            return Spacing(along_mm=step, around_rad=turn)
+            return Spacing(along_mm=step, around_rad=turn, lined=True)
         if len(stations) <= k // 4 and step > APART * SAME_MM:
-            return Spacing(along_mm=step, around_rad=_TURN * len(stations) / k)
+            return Spacing(along_mm=step, around_rad=_TURN * len(stations) / k, lined=False)
         if len(angles) <= k // 4 and turn > APART * SAME_RAD:
-            return Spacing(along_mm=length * len(angles) / k, around_rad=turn)
+            return Spacing(along_mm=length * len(angles) / k, around_rad=turn, lined=True)
         side = float(np.sqrt(length * _TURN * radius / k))
-        return Spacing(along_mm=side, around_rad=side / radius)
+        return Spacing(along_mm=side, around_rad=side / radius, lined=False)
 
     @property
     def angles(self) -> int:

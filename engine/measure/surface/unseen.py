@@ -3,8 +3,9 @@
 Readings at n angles a turn show h lobes as n - h (aliasing: H. Nyquist, "Certain topics in telegraph transmission
 theory", Trans. AIEE 47 (1928) 617-644), so what is seen of n - h may as well be of h. Three to six lobes a turn are
 believed possible, and their overtones; n lobes at n angles look round. Along, differences between stations tell how far
-the skin bends where it was not read, and their fall from the fourth to the fifth is carried on. Both are nothing at the
-readings and most half-way between them. The figures were chosen by trial on the skins of the tests.
+the skin bends where it was not read, and their fall from the fourth to the fifth is carried on. Both are nothing where
+readings stand and most half-way between them, and the same all over where readings are strewn. The figures were chosen
+by trial on the skins of the tests.
 """
 
 import numpy as np
@@ -29,6 +30,8 @@ SQUEEZED = 0.1  # of a spacing the other way: lobes run along, bends around
 
 def unseen_sigma(surface: Surface, x_mm: Floats, theta_rad: Floats) -> Floats:
     """(m, n) mm one standard deviation of what was not seen at m stations and n angles."""
+    if not surface.equations.spacing.lined:
+        return np.repeat(unseen_between(surface, x_mm)[:, None], len(theta_rad), axis=1)
     spacing, readings = surface.equations.spacing, surface.equations.readings
     around, along = (
         np.sin(np.pi * np.minimum(spacing.distance(readings, x_mm, theta_rad, counts=counts), 0.5))
@@ -46,11 +49,13 @@ def unseen_between(surface: Surface, x_mm: Floats) -> Floats:
 def _lobes(surface: Surface, x_mm: Floats) -> Floats:
     """(m,) mm2 the mean square of what lobes that were not seen would add, at m stations."""
     radius, angles = surface.radius(x_mm, even_angles(AROUND)), surface.equations.spacing.angles
+    if not surface.equations.spacing.lined:  # lobes that the fit does not follow strew such readings about it
+        return np.full(len(x_mm), surface.noise_mm**2 if angles <= 2 * LOBES[1] else 0.0)
     seen = (2.0 * np.abs(np.fft.rfft(radius, axis=1)) / radius.shape[1]) ** 2
     half = angles // 2
     believed, most = ((share * radius.mean(axis=1)) ** 2 for share in (LOBE_SHARE, MOST_SHARE))
     along = np.maximum(seen, seen.mean(axis=0))  # lobes and an axis that runs out may undo one another at a station
-    below = np.arange(2, (angles + 1) // 2)
+    below = np.arange(2, min((angles + 1) // 2, seen.shape[1]))
     out = RIPPLE * (seen[:, below] * (below / (0.5 * angles)) ** RIPPLE_FALL).sum(axis=1)
     if angles % 2 == 0:  # half of the square of these is seen in the mean, as they lie to the readings
         out += seen[:, half:].sum(axis=1).mean()

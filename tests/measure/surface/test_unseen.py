@@ -79,3 +79,23 @@ def test_a_grid_of_few_angles_says_at_its_readings_what_lies_between_them():
     for skin, least in ((lobed(5, 1.5), 0.4), (turned, 0.0)):
         got = fill_grid(x, angle, skin(x[:, None], np.radians(angle)))
         assert least <= got.sigma_mm[10].min() and got.sigma_mm[10].max() < least + 0.5
+
+
+def test_many_angles_leave_nothing_unseen_around():
+    readings, _ = readings_of(lobed(5, 1.5), *grid(4, 116, 6, 120), np.random.default_rng(1), noise=0.0)
+    assert fit_readings(readings).sigma_mm[0].max() < 0.05
+
+
+@pytest.mark.parametrize("layout", ["strewn", "stations of their own angles", "lines of their own stations"])
+def test_lobes_are_in_the_error_however_few_readings_lie(layout):
+    rng, x, theta = np.random.default_rng(1), *grid(4, 116, 10, 6)
+    if layout == "strewn":
+        x, theta = rng.uniform(4, 116, 60), rng.uniform(0, 2 * np.pi, 60)
+    elif layout == "lines of their own stations":
+        x, theta = np.linspace(4, 112, 10)[:, None] + 0.7 * np.arange(8), np.arange(8) * np.pi / 4 + np.zeros((10, 1))
+    else:
+        theta = theta + 0.036 * x
+    for skin in (lobed(3, 1.5), lobed(5, 0.3), lobed(5, 1.5), smooth):
+        readings, _ = readings_of(skin, x.ravel(), theta.ravel(), np.random.default_rng(2))
+        got = fit_readings(readings)
+        assert np.sqrt(((off_truth(got, skin) / got.sigma_mm) ** 2).mean()) < 1.6
