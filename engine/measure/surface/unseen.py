@@ -23,7 +23,8 @@ OVERTONE = 0.1  # of the lobes' height at twice as many a turn; no source
 EVEN = 0.5  # what is seen may be of either number of lobes
 RIPPLE, RIPPLE_FALL = 0.25, 14  # a spline misses this much of h lobes' squared height, times a power of h / (n / 2)
 BEND = 0.038  # mm in the middle between stations a mm of fourth difference; by trial, 0.03 to 0.1 where it counts
-ORDER = 4
+COARSE = 0.1  # the same a mm of second difference, where there are but four stations; by trial
+ENOUGH = 3  # fifth differences: fewer may all be small by chance
 AROUND = 96  # angles at which the fitted skin is looked at
 SQUEEZED = 0.1  # of a spacing the other way: lobes run along, bends around
 
@@ -72,13 +73,13 @@ def _bends(surface: Surface, x_mm: Floats) -> Floats:
     """(m,) mm by how much the skin may miss half-way between stations."""
     e = surface.equations
     lo, hi = float(e.readings.x_mm.min()), float(e.readings.x_mm.max())
-    at = np.linspace(lo, hi, max(round((hi - lo) / e.spacing.along_mm) + 1, ORDER))
-    order = min(ORDER, len(at) - 1)
+    at = np.linspace(lo, hi, max(round((hi - lo) / e.spacing.along_mm) + 1, 4))
+    order, share = (4, BEND) if len(at) > 4 else (2, COARSE)
     bent = np.diff(surface.radius(at, even_angles(AROUND)), order, axis=0)
     size = np.sqrt((bent**2).mean(axis=1))
     more = np.diff(bent, axis=0)
-    fall = min(1.0, np.sqrt((more**2).mean() / max((bent**2).mean(), 1e-30))) if len(more) else 1.0
+    fall = min(1.0, np.sqrt((more**2).mean() / max((bent**2).mean(), 1e-30))) if len(more) >= ENOUGH else 1.0
     near = np.concatenate([size[:1], size, size[-1:]])
     greatest = np.maximum(np.maximum(near[:-2], size), near[2:])
     middle = at[: len(size)] + 0.5 * order * (at[1] - at[0])
-    return np.asarray(np.interp(x_mm, middle, BEND * fall * greatest))
+    return np.asarray(np.interp(x_mm, middle, share * fall * greatest))

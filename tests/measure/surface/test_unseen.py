@@ -62,9 +62,16 @@ def test_where_all_lobes_are_seen_each_skin_is_as_sure_as_it_says():
     assert max(ratios.values()) < 1.6 and min(ratios.values()) > 0.4, ratios
 
 
-@pytest.mark.parametrize("skin", [smooth, bottle, oval, turned])
-def test_bends_between_few_stations_are_in_the_error(skin):
-    assert 0.4 < error_over_sigma(skin, 6, 24) < 1.6
+def waved(x, theta):
+    return 24 + 7 * np.sin(x / 25 - 0.6) + 1.3 * np.cos(2 * theta - 0.8) + 0.7 * np.cos(3 * theta + 0.04 * x)
+
+
+@pytest.mark.parametrize(
+    ("skin", "stations"),
+    [(smooth, 4), (waved, 4), (waved, 5), (waved, 7), (smooth, 6), (bottle, 6), (oval, 6), (turned, 6)],
+)
+def test_bends_between_few_stations_are_in_the_error(skin, stations):
+    assert 0.4 < error_over_sigma(skin, stations, 24) < 1.6
 
 
 def test_what_was_not_seen_is_nothing_at_a_reading_and_most_half_way_to_the_next():
