@@ -73,6 +73,11 @@ class Corrections:
             out[self.place(name), self.place(name)] = (np.identity(self.photos) + held) * self.sigma[name] ** -2
         return out
 
+    def told_sigma(self) -> Floats:
+        """(k,) the set-up's own prior standard deviations."""
+        each = (np.full(self.photos, self.told[name]) for name in self.each)
+        return np.concatenate([[self.told[name] for name in self.shared], *each])
+
     def circling(self, beta_rad: Floats) -> Floats:
         """(k, k) that holds a camera at 0 which went round the axis as the piece was turned: no outline can tell that
         from a piece that runs out, so what is told of it would be chance.
@@ -137,10 +142,10 @@ def expected(setup: Setup, photos: int) -> Corrections:
         gauge = np.zeros(photos)
         gauge[setup.axis_photo] = 1.0
     value = np.zeros(len(shared) + len(each) * photos)
-    spread = np.concatenate([[sigma[name] for name in shared], *(np.full(photos, sigma[name]) for name in each)])
-    return Corrections(
-        shared=shared, each=each, photos=photos, value=value, sigma=sigma, told=sigma, gauge=gauge, spread=spread
+    now = Corrections(
+        shared=shared, each=each, photos=photos, value=value, sigma=sigma, told=sigma, gauge=gauge, spread=value
     )
+    return replace(now, spread=now.told_sigma())
 
 
 def rays_for(points: EdgePoints, setup: Setup, corrections: Corrections) -> tuple[Floats, Floats, Floats]:

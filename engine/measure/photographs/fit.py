@@ -26,6 +26,7 @@ _AROUND = 36  # knots round a section seen in eight photographs or more
 _HUBER = 2.0
 _TUKEY = 4.685  # 95 % as good as least squares on Gaussian errors
 _TUKEY_INSIDE = 10.0
+_FARTHEST = 3.0  # of what a correction was told to be: a longer step leaves the contacts it was reckoned at
 _LAGS = 60  # edge points over which residuals may hang together
 _FLOOR_PX = 0.5  # a pixel's share below which no residual is called wild
 
@@ -81,8 +82,11 @@ class Linear:
 
     @property
     def prior_weight(self) -> float:
-        """What a prior's inverse variance counts among the rows."""
-        return self.scale_mm**2 * self.together
+        """What a prior's inverse variance counts among the rows: their mean square, so that outlines which no skin
+        fits do not settle what they hardly tell.
+        """
+        trust, gap = self.trust[self.use], self.touch.gap_mm[self.use]
+        return float((trust * gap**2).sum() / trust.sum()) * self.together
 
 
 def problem_of(points: EdgePoints, holders: Holders, setup: Setup) -> Problem:
@@ -205,6 +209,7 @@ def stepped(problem: Problem, state: State, *, correct: bool, settled: bool) -> 
         held, pull = known(problem, now)
         schur = row.effect.T @ row.effect - mixed.T @ through + held * noise
         by = np.linalg.solve(schur, row.effect.T @ row.target - mixed.T @ plain + pull * noise)
+        by = by / max(1.0, float(np.abs(by / now.told_sigma()).max()) / _FARTHEST)
         plain = plain - through @ by
         variance = np.asarray(np.diag(np.linalg.inv(schur)), np.float64) * noise
         now = now.moved(np.asarray(by, np.float64), np.sqrt(np.maximum(variance, 0.0)))

@@ -11,8 +11,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from engine.kernel.arrays import Floats
+from engine.kernel.arrays import Floats, Ints
 from engine.measure.photographs.fit import Linear
+from engine.measure.photographs.rays import EdgePoints
 
 __all__ = ["Hollow", "depth_sigma", "hollows", "joined"]
 
@@ -34,12 +35,13 @@ class Hollow:
     chord_mm: float
 
 
-def hollows(row: Linear, photos: int, length_mm: float) -> list[Hollow]:
+def hollows(row: Linear, points: EdgePoints, length_mm: float) -> list[Hollow]:
     """Slice by slice, from the contacts of the settled fit; none with fewer than eight photographs."""
-    touch = row.touch
+    touch, photos = row.touch, points.photos
     good = row.use & (np.abs(touch.gap_mm) < 4.0 * row.scale_mm + 0.01) & (touch.rho_mm > 3.0)
     if photos < _FEWEST_PHOTOS:
         return []
+    over = touch.touching & (touch.gap_mm < -4.0 * row.scale_mm - 0.05)
     out: list[Hollow] = []
     for lo in np.arange(0.0, length_mm - 0.5 * _SLICE_MM, _SLICE_MM):
         here = good & (touch.x_mm >= lo) & (touch.x_mm < lo + _SLICE_MM)
@@ -48,16 +50,22 @@ def hollows(row: Linear, photos: int, length_mm: float) -> list[Hollow]:
             order = np.argsort(theta, kind="stable")
             normal = touch.normal_rad[here][order]
             radius = float(np.median(touch.rho_mm[here]))
+            near = over & (touch.x_mm >= lo) & (touch.x_mm < lo + _SLICE_MM)
+            pierced = (np.mod(touch.theta_rad[near], 2.0 * np.pi), points.photo[near])
             hi = min(float(lo) + _SLICE_MM, length_mm)
             out += [
                 Hollow(x0_mm=float(lo), x1_mm=hi, theta0_rad=a, theta1_rad=b, chord_mm=chord)
-                for a, b, chord in _gaps(theta[order], normal, radius, photos)
+                for a, b, chord in _gaps(theta[order], normal, radius, photos, pierced)
             ]
     return out
 
 
-def _gaps(theta: Floats, normal: Floats, radius: float, photos: int) -> list[tuple[float, float, float]]:
-    """(from, to, chord) of the gaps of one section that are flat or hollow.
+def _gaps(
+    theta: Floats, normal: Floats, radius: float, photos: int, pierced: tuple[Floats, Ints]
+) -> list[tuple[float, float, float]]:
+    """(from, to, chord) of the gaps of one section that are flat or hollow: no line between them that touches, or
+    lines of two photographs that pierce the skin there (`pierced`: their theta and photograph), as where a flat
+    with sharp edges is bridged.
 
     Chords are those of the section's median radius: a steep profile spreads r within a slice, which is no hollow.
     """
@@ -71,7 +79,8 @@ def _gaps(theta: Floats, normal: Floats, radius: float, photos: int) -> list[tup
     out = []
     for k in np.flatnonzero(chord > max(2.0, 0.06 * radius)):
         turned = np.mod(facing(theta[(k + 1) % len(theta)]) - facing(theta[k]) + np.pi, 2.0 * np.pi) - np.pi
-        if chord[k] > _FLAT * radius * max(float(turned), np.pi / photos):
+        within = np.mod(pierced[0] - theta[k], 2.0 * np.pi) < gap[k]
+        if len(np.unique(pierced[1][within])) > 1 or chord[k] > _FLAT * radius * max(float(turned), np.pi / photos):
             out.append((float(theta[k]), float(theta[k] + gap[k]), float(chord[k])))
     return out
 

@@ -1,5 +1,6 @@
 """The search for the skin: first as if the camera and the rotary had stood as told, then with what may have moved."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -11,7 +12,7 @@ from engine.measure.photographs.rays import EdgePoints
 from engine.measure.photographs.smoothing import smoothed
 from engine.measure.spline import Smoothing
 
-__all__ = ["still_or_moved"]
+__all__ = ["angles_read_otherwise", "still_or_moved"]
 
 # Weights of the penalties: safe for a first guess that may be wrong by a millimetre; so slight that they cost less than
 # any correction; where the search for the best begins. Chosen by trial.
@@ -22,6 +23,7 @@ _DENSE = 36  # photographs that see every ripple of the splines; between fewer o
 _SPARSE = 8  # photographs, below which fewer splines go round
 _AS_WELL = 2.0  # times what an edge is known to: noise and a stand that sways by less cost less than correcting them
 _HOPELESS = 4.0  # times that: a first skin that edges lie farther from will not come as near when it is finished
+_FAR_BETTER = 0.5  # of the distance between outlines and skin
 _STILL_MM = 2e-4  # a step below this ends the search
 
 
@@ -42,6 +44,21 @@ def still_or_moved(edges: Sequence[Edge], points: EdgePoints, setup: Setup) -> t
             return still, state
     moved = problem_of(points, holders_of(edges, points, setup), setup)
     return moved, _settled(moved, _begun(moved))
+
+
+def angles_read_otherwise(edges: Sequence[Edge], points: EdgePoints, setup: Setup) -> float:
+    """By what the angles have to be multiplied for the outlines to agree far better: -1, 2 or a half; 1 where nothing
+    is gained. For outlines that disagree: each trial is a search of its own.
+    """
+    facing = math.radians(setup.camera_deg)
+
+    def missed(factor: float) -> float:
+        tried = replace(points, beta_rad=facing + factor * (points.beta_rad - facing))
+        return _begun(problem_of(tried, holders_of(edges, tried, setup), setup)).scale_mm
+
+    told = missed(1.0)
+    least, factor = min((missed(factor), factor) for factor in (-1.0, 2.0, 0.5))
+    return factor if least < _FAR_BETTER * told else 1.0
 
 
 def _begun(problem: Problem) -> State:

@@ -12,9 +12,10 @@ from engine.measure.photographs.fit import Linear, State, linearised
 from engine.measure.photographs.holders import about_holders
 from engine.measure.photographs.hollows import depth_sigma, hollows, joined
 from engine.measure.photographs.rays import edge_points
-from engine.measure.photographs.search import still_or_moved
+from engine.measure.photographs.search import angles_read_otherwise, still_or_moved
 from engine.measure.photographs.sureness import sureness, surface
 from engine.measure.photographs.told import (
+    about_angles,
     about_edges,
     about_places,
     about_setup,
@@ -54,7 +55,7 @@ def skin_from_edges(
     x = np.linspace(0.0, setup.length_mm, max(2, round(setup.length_mm / step_mm) + 1))
     theta = even_angles(angles)
     sure = sureness(problem, state, row, x, theta)
-    hollow = hollows(row, points.photos, setup.length_mm)
+    hollow = hollows(row, points, setup.length_mm)
     unsure = depth_sigma(hollow, x[:, None], theta[None, :])
     radius = surface(state, x, theta)[0]
     findings = [
@@ -64,6 +65,8 @@ def skin_from_edges(
         *about_edges(problem, row),
         *about_places(problem, row, joined(hollow)),
     ]
+    if {"photos-disagree", "angles-moved"} & {one.code for one in findings}:
+        findings += about_angles(angles_read_otherwise(edges, points, setup))
     readings, residual, used = _readings(state, row)
     return Measured(
         x_mm=x,

@@ -4,7 +4,7 @@ import math
 from dataclasses import replace
 
 import numpy as np
-from scipy import sparse
+from scipy import linalg, sparse
 
 from engine.kernel.arrays import Bools, Floats, Ints
 from engine.measure.photographs.fit import Linear, Problem, State, linearised
@@ -26,12 +26,17 @@ def smoothed(problem: Problem, state: State, widths: tuple[float, ...]) -> State
     per_mm = float(row.trust.sum())
 
     def score(along: float, around: float) -> float:
-        """Mean squared distance, mm^2, of edges from the skin that was fitted without their photographs."""
+        """Mean squared distance, mm^2, of edges from the skin that was fitted without their photographs; infinite
+        where so slight a smoothing leaves a place without them unsettled.
+        """
         smoothing = Smoothing(along=10.0**along, around=10.0**around)
         total = 0.0
         for matrix, target, own, pull in parts:
             rest = sparse.csr_matrix(normal - own)
-            factor = Factor(problem.basis, rest, problem.along, problem.around, smoothing, row.unit)
+            try:
+                factor = Factor(problem.basis, rest, problem.along, problem.around, smoothing, row.unit)
+            except linalg.LinAlgError:
+                return math.inf
             missed = target - matrix @ factor.solve(right - pull)
             total += float(missed @ missed)
         return total / per_mm

@@ -14,7 +14,16 @@ from engine.measure.photographs.fit import Linear, Problem, State
 from engine.measure.photographs.hollows import Hollow
 from engine.measure.photographs.sureness import Sureness
 
-__all__ = ["about_edges", "about_places", "about_setup", "arcs_unseen", "in_words", "lens_in_words", "places_known"]
+__all__ = [
+    "about_angles",
+    "about_edges",
+    "about_places",
+    "about_setup",
+    "arcs_unseen",
+    "in_words",
+    "lens_in_words",
+    "places_known",
+]
 
 _FAR = 3.0  # prior standard deviations, past which a correction is told
 _WIDEST_DEG = 46.0  # of the turn without an outline
@@ -38,7 +47,7 @@ def _warning(code: str, message: str, advice: str, where: Where | None = None, *
 
 
 def about_setup(corrections: Corrections) -> list[Finding]:
-    """`axis-moved`, and `angles-moved` and `camera-moved` with the photograph that is farthest off."""
+    """`axis-moved`, `camera-distance`; `angles-moved` and `camera-moved` with the photograph that is farthest off."""
     now = corrections
     out = []
     shift, roll = now.one("shift"), now.one("roll")
@@ -50,6 +59,10 @@ def about_setup(corrections: Corrections) -> list[Finding]:
         out.append(_warning("angles-moved", told, "check the rotary's steps a turn", Where(pointer="/photos")))
     out += _each_moved(now, ("turn",), "angles-moved", "check this photograph's angle and the rotary's play")
     advice = "fix the stand, or take this photograph again"
+    if abs(now.one("camera")) > _FAR * now.sigma["camera"]:
+        away = f"{100.0 * now.one('camera'):+.0f} %"
+        told = f"the photographs put the camera elsewhere than told: its distance is off by {away}"
+        out.append(_warning("camera-distance", told, "measure from the lens to the axis", Where(pointer="/camera_mm")))
     return out + _each_moved(now, ("across", "along", "away"), "camera-moved", advice)
 
 
@@ -64,6 +77,19 @@ def _each_moved(now: Corrections, names: tuple[str, ...], code: str, advice: str
             told = f"photograph {k + 1}: {words} {per * value[k]:+.2f} {unit}, more than it should by far"
             out.append(_warning(code, told, advice, Where(pointer=f"/photos/{k}")))
     return out
+
+
+def about_angles(factor: float) -> list[Finding]:
+    """`angles-otherwise`, where the outlines agree with angles that are the told ones times -1, 2 or a half."""
+    if factor == 1.0:
+        return []
+    told = {
+        -1.0: "the outlines agree if the rotary turned the other way: the skin here is a mirror image",
+        2.0: "the outlines agree if every angle was twice what is told",
+        0.5: "the outlines agree if every angle was half of what is told",
+    }[factor]
+    advice = "check the direction and the steps of the rotary, and give the angles anew"
+    return [_warning("angles-otherwise", told, advice, Where(pointer="/photos"), error=True)]
 
 
 def about_edges(problem: Problem, row: Linear) -> list[Finding]:

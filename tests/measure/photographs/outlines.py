@@ -78,9 +78,14 @@ def photographs(piece, angles_deg, faults, seed=0, size_px=SIZE_PX):
     stood = faults.wobble_mm * rng.standard_normal((n, 3))
     for beta, off in zip(turned, stood, strict=True):
         edges.append(outline(piece, beta, faults, off, rng, size_px))
-    centre, turn = _camera(piece, faults, np.zeros(3))
-    ends = _project(np.array([[0, 0, 0], [piece.length_mm, 0, 0]]), centre, turn, faults, size_px)
+    ends = axis_px(piece, faults, np.zeros(3), size_px)
     return edges, ends + faults.marks_px * rng.standard_normal((2, 2))
+
+
+def axis_px(piece, faults, off_mm, size_px=SIZE_PX):
+    """(2, 2) the axis' ends as a camera that stands `off_mm` beside its place shows them."""
+    centre, turn = _camera(piece, faults, off_mm)
+    return _project(np.array([[0, 0, 0], [piece.length_mm, 0, 0]]), centre, turn, faults, size_px)
 
 
 def outline(piece, beta, faults, off_mm, rng, size_px=SIZE_PX):
