@@ -85,6 +85,7 @@ class PhotographsDocument(Asking):
     k1, k2 : radial distortion of the lens over the half diagonal (`Lens`), k1_sigma the first one's error; all 0 is a
     perfect lens. The other sigmas are one standard deviation of what may be wrong: the marked points, each angle, the
     stand.
+    holder_sigma_mm : runout of the round hardware that the pictures show beyond the points; null: it is no guide.
     axis_photo : the photograph, from 0, in which the two points were marked; null: they stand for all of them.
     """
 
@@ -100,6 +101,7 @@ class PhotographsDocument(Asking):
     axis_sigma_px: Annotated[float, Field(ge=0, le=100)] = 1.0
     angle_sigma_deg: Annotated[float, Field(ge=0, le=10)] = 0.5
     wobble_sigma_mm: Annotated[float, Field(ge=0, le=10)] = 0.3
+    holder_sigma_mm: Annotated[float, Field(ge=0, le=10)] | None = 0.03
 
     def needed(self) -> Iterator[Needed]:
         """The photographs."""
@@ -124,6 +126,7 @@ class PhotographsDocument(Asking):
             axis_sigma_px=self.axis_sigma_px,
             angle_sigma_deg=self.angle_sigma_deg,
             wobble_sigma_mm=self.wobble_sigma_mm,
+            holder_sigma_mm=self.holder_sigma_mm,
         )
         measured = skin_from_edges(edges, [photo.angle_deg for photo in self.photos], setup)
         typical = float(np.median(measured.radius_mm))

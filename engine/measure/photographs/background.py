@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from engine.kernel.arrays import Floats
+from engine.kernel.robust import robust_sigma
 from engine.measure.photographs.lab import Light
 
 __all__ = ["Background", "distance", "fit_background"]
@@ -39,7 +40,7 @@ def fit_background(colours: Light) -> Background:
         fitted = np.linalg.lstsq(A[kept], V[kept], rcond=None)[0]
         off = np.linalg.norm(V - A @ fitted, axis=1)
         # a colour has three parts: its distance's median is about 1.5 standard deviations of each
-        kept = off < 4.5 * max(1.4826 * float(np.median(off[kept])) / 1.5, 0.4)
+        kept = off < 4.5 * max(float(robust_sigma(off[kept])) / 1.5, 0.4)
     spread = float(np.sqrt((off[kept] ** 2).mean()))
     return Background(field=terms @ fitted.astype(np.float32), share=float(kept.mean()), spread=spread)
 

@@ -7,6 +7,7 @@ from scipy import ndimage
 
 from engine.kernel.arrays import Bools, Floats
 from engine.kernel.findings import Finding, Severity
+from engine.kernel.robust import robust_sigma
 from engine.measure.photographs.background import Background, distance, fit_background
 from engine.measure.photographs.lab import Light
 from engine.measure.photographs.mending import Mend, painted
@@ -85,7 +86,7 @@ def _stands_out(far: Floats, inside: Bools) -> bool:
     if not inside.any() or inside.all():
         return False
     level = float(np.median(far[~inside]))
-    noise = 1.4826 * float(np.median(np.abs(far[~inside] - level)))
+    noise = float(robust_sigma(far[~inside] - level))
     return float(np.median(far[inside])) - level >= max(_LEAST_CONTRAST, 5.0 * noise)
 
 

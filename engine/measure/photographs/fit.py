@@ -12,6 +12,7 @@ import numpy as np
 from scipy import sparse
 
 from engine.kernel.arrays import Bools, Floats
+from engine.kernel.robust import robust_sigma
 from engine.measure.photographs.camera import Setup
 from engine.measure.photographs.contact import Contacts, Skin, contacts
 from engine.measure.photographs.corrections import Corrections, columns, expected, rays_for
@@ -137,7 +138,7 @@ def linearised(problem: Problem, state: State, *, settled: bool) -> Linear:
     points, setup = problem.points, problem.setup
     rays = rays_for(points, setup, state.corrections)
     touch = contacts(state.skin, *rays)
-    scale = 1.4826 * float(np.median(np.abs(touch.gap_mm[touch.touching]))) + 1e-6
+    scale = float(robust_sigma(touch.gap_mm[touch.touching])) + 1e-6
     trust = touch.touching * _trust(touch.gap_mm / max(scale, _FLOOR_PX * setup.mm_per_px), settled=settled)
     weight = np.sqrt(trust) / touch.steep
     use = weight > 0.0

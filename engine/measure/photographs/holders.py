@@ -16,7 +16,7 @@ from engine.measure.photographs.corrections import TRIED, Corrections, expected,
 from engine.measure.photographs.edge import Edge
 from engine.measure.photographs.rays import EdgePoints
 
-__all__ = ["Holders", "about_holders", "holders_of", "information"]
+__all__ = ["Holders", "about_holders", "holders_in_words", "holders_of", "information"]
 
 _STRETCH_MM = 1.0  # of the axis over which one width is taken
 _CLEAR = 0.05  # of the length: the piece's own end, seen nearer to the camera, reaches no farther beyond its mark
@@ -183,3 +183,10 @@ def about_holders(holders: Holders) -> list[Finding]:
                 Finding(severity=Severity.WARNING, code="holder-runs-out", message=told, advice=advice, where=where)
             )
     return out
+
+
+def holders_in_words(holders: Holders) -> tuple[tuple[str, str], ...]:
+    """At which marks hardware is seen and in how many photographs; empty where none is."""
+    seen = [f"{int((holders.end == end).sum())} photographs at the {('first', 'second')[end]} mark" for end in (0, 1)]
+    told = ", ".join(one for one in seen if not one.startswith("0 "))
+    return (("hardware that tells how the camera stood", told),) if told else ()

@@ -17,6 +17,7 @@ from scipy.optimize import least_squares
 
 from engine.kernel.arrays import Bools, Floats, Ints
 from engine.kernel.errors import BlankError
+from engine.kernel.robust import robust_sigma
 from engine.measure.photographs.card import DOT_PITCHES, LARGE_PITCHES, is_large
 from engine.measure.photographs.card_reading import CardView
 
@@ -96,7 +97,7 @@ def lens_from_cards(views: Sequence[CardView]) -> Lens:
         raise BlankError("the card's dots stay near the middle", where="/photos", hint=hint)
     kept = [np.ones(len(v.points_px), bool) for v in views]
     first = _fitted(views, kept, half, terms=1)
-    limit = 6.0 * 1.4826 * float(np.median(np.concatenate(first.missed_px))) + 0.05
+    limit = 6.0 * float(robust_sigma(np.concatenate(first.missed_px))) + 0.05
     kept = [missed < limit for missed in first.missed_px]
     one, two = _fitted(views, kept, half, terms=1), _fitted(views, kept, half, terms=2)
     best = two if abs(two.k[1]) > 4.0 * two.sigma[1] and two.rms_px < 0.97 * one.rms_px else one

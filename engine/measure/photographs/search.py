@@ -36,7 +36,7 @@ def still_or_moved(edges: Sequence[Edge], points: EdgePoints, setup: Setup) -> t
     """
     fixed = replace(setup, angle_sigma_deg=0.0, wobble_sigma_mm=0.0, holder_sigma_mm=None)
     still = problem_of(points, holders_of(edges, points, fixed), fixed)
-    near = _AS_WELL * setup.edge_sigma_px * setup.mm_per_px
+    near = _near(setup)
     state = _begun(still)
     if points.photos == 1 or state.scale_mm < _HOPELESS * near:
         state = _settled(still, state)
@@ -46,9 +46,15 @@ def still_or_moved(edges: Sequence[Edge], points: EdgePoints, setup: Setup) -> t
     return moved, _settled(moved, _begun(moved))
 
 
+def _near(setup: Setup) -> float:
+    return _AS_WELL * setup.edge_sigma_px * setup.mm_per_px
+
+
 def angles_read_otherwise(edges: Sequence[Edge], points: EdgePoints, setup: Setup) -> float:
     """By what the angles have to be multiplied for the outlines to agree far better: -1, 2 or a half; 1 where nothing
-    is gained. For outlines that disagree: each trial is a search of its own.
+    is gained. For outlines that disagree: each trial is a search of its own. Seen from far away a piece and its mirror
+    image that turns the other way look alike, and half a turn has no outline twice: without the camera's distance
+    nothing is tried.
     """
     facing = math.radians(setup.camera_deg)
 
@@ -56,9 +62,11 @@ def angles_read_otherwise(edges: Sequence[Edge], points: EdgePoints, setup: Setu
         tried = replace(points, beta_rad=facing + factor * (points.beta_rad - facing))
         return _begun(problem_of(tried, holders_of(edges, tried, setup), setup)).scale_mm
 
+    if setup.camera_mm is None:
+        return 1.0
     told = missed(1.0)
     least, factor = min((missed(factor), factor) for factor in (-1.0, 2.0, 0.5))
-    return factor if least < _FAR_BETTER * told else 1.0
+    return factor if least < min(_FAR_BETTER * told, _HOPELESS * _near(setup)) else 1.0
 
 
 def _begun(problem: Problem) -> State:

@@ -9,7 +9,7 @@ from engine.measure.measured import Measured, Readings, even_angles
 from engine.measure.photographs.camera import Setup
 from engine.measure.photographs.edge import Edge
 from engine.measure.photographs.fit import Linear, State, linearised
-from engine.measure.photographs.holders import about_holders
+from engine.measure.photographs.holders import about_holders, holders_in_words
 from engine.measure.photographs.hollows import depth_sigma, hollows, joined
 from engine.measure.photographs.rays import edge_points
 from engine.measure.photographs.search import angles_read_otherwise, still_or_moved
@@ -74,7 +74,7 @@ def skin_from_edges(
         sigma_mm=np.maximum(sure.sigma_mm, unsure),
         known=places_known(problem, row, (unsure > 0.0) | (radius <= 0.0), x, theta),
         findings=tuple(findings),
-        how=(*in_words(state, sure, row), lens_in_words(setup)),
+        how=(*in_words(state, sure, row), *holders_in_words(problem.holders), lens_in_words(setup)),
         readings=readings,
         residual_mm=residual,
         used=used,

@@ -89,7 +89,7 @@ def about_angles(factor: float) -> list[Finding]:
         0.5: "the outlines agree if every angle was half of what is told",
     }[factor]
     advice = "check the direction and the steps of the rotary, and give the angles anew"
-    return [_warning("angles-otherwise", told, advice, Where(pointer="/photos"), error=True)]
+    return [_warning("angles-otherwise", told, advice, Where(pointer="/photos"), error=factor < 0.0)]
 
 
 def about_edges(problem: Problem, row: Linear) -> list[Finding]:
@@ -164,7 +164,7 @@ def arcs_unseen(problem: Problem, row: Linear) -> list[tuple[float, float]]:
 def in_words(state: State, sure: Sureness, row: Linear) -> tuple[tuple[str, str], ...]:
     """Smoothing, residuals, each correction with its sigma, the parts of the error."""
     now = state.corrections
-    smoothing = f"{state.smoothing.how} (along {state.smoothing.along:.0e}, around {state.smoothing.around:.0e})"
+    smoothing = f"{state.smoothing.how} (weights: {state.smoothing.along:g} along, {state.smoothing.around:g} around)"
     out = [
         ("smoothing", smoothing),
         ("edge points", f"{int(row.use.sum())}, {1000.0 * sure.rms_mm:.1f} µm from the skin, {sure.free:.0f} settled"),
@@ -172,16 +172,23 @@ def in_words(state: State, sure: Sureness, row: Linear) -> tuple[tuple[str, str]
     for name in now.shared:
         words, unit, per = _NAMES[name]
         value, spread = per * now.one(name), per * float(now.spread[now.place(name)][0])
-        out.append((words, f"{value:.3g} ± {spread:.1g} {unit}".strip()))
+        out.append((words, f"{_known_to(value, spread)} {unit}".strip()))
     for name in now.each:
         words, unit, per = _NAMES[name]
         off, usual = per * now.many(name), per * float(np.median(now.spread[now.place(name)]))
         rms, most = float(np.sqrt(np.mean(off**2))), int(np.argmax(np.abs(off)))
-        told = f"off by {rms:.2g} ± {usual:.1g} {unit}; photograph {most + 1} by {off[most]:.2g} {unit}"
+        farthest = _known_to(float(off[most]), usual).split(" ")[0]
+        told = f"off by {_known_to(rms, usual)} {unit}; photograph {most + 1} by {farthest} {unit}"
         out.append((words, told))
     parts = ", ".join(f"{name} {1000.0 * part:.1f}" for name, part in sure.parts_mm.items())
     out.append(("error's parts, µm", parts))
     return tuple(out)
+
+
+def _known_to(value: float, spread: float) -> str:
+    """A value and its error, both to the error's first figure."""
+    places = max(0, -math.floor(math.log10(max(spread, 1e-9))))
+    return f"{value:.{places}f} ± {spread:.{places}f}".replace("-", "−")
 
 
 def places_known(problem: Problem, row: Linear, unknown: Bools, x_mm: Floats, theta_rad: Floats) -> Bools:

@@ -31,11 +31,9 @@ def told(surface: Surface) -> tuple[tuple[str, str], ...]:
     e, at = surface.equations, surface.decades
     left = surface.away_mm[surface.used]
     source = "stated, confirmed by the residuals" if e.stated_mm == surface.noise_mm else "from the residuals"
+    weights = f"{10**at.round_:.2g} of the round body, {10**at.along:.2g} along, {10**at.around:.2g} around"
     return (
-        (
-            "smoothing",
-            f"{surface.chosen}; decades {at.round_:.2f} round, {at.along:.2f} along, {at.around:.2f} around",
-        ),
+        ("smoothing", f"{surface.chosen}; weights: {weights}"),
         ("knots", f"{e.model.basis.nx} along and {e.model.basis.nt} around; {surface.parameters:.0f} parameters spent"),
         ("noise of a reading", f"{surface.noise_mm:.4f} mm, {source}"),
         ("left out one by one", f"each reading is foretold by the others within {_rms(left):.4f} mm RMS"),

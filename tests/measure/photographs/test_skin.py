@@ -102,6 +102,7 @@ def test_perspective_that_is_not_told_fails_and_is_noticed():
     skin = measured(18, PLAIN, camera_mm=None)
     assert rms(errors(skin)[0]) > 0.1
     assert {"photos-disagree", "camera-far-assumed"} <= codes(skin)
+    assert "angles-otherwise" not in codes(skin)
 
 
 def test_a_lens_told_by_a_card_straightens_the_edges():
