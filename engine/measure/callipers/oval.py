@@ -65,7 +65,7 @@ def stations_skin(
         findings=(
             *_unseen(len(x)),
             *slips_told(x, d),
-            *slips_told(x, np.where(oval, across, d), "across_mm"),
+            *slips_told(x, np.where(oval, across, d), field="across_mm", of=oval),
         ),
         how=_told(len(x), int(oval.sum()), missed, between, reading_sigma_mm),
         readings=readings,

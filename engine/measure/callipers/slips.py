@@ -11,15 +11,19 @@ FAR = 5.0  # times both neighbours, or a fifth of both: no blank swells or narro
 TENFOLD = (5.0, 20.0)  # times its neighbour, an end may be ten times what it was; a thin one may be a pole as well
 
 
-def slips_told(x_mm: Floats, diameter_mm: Floats, field: str = "diameter_mm") -> tuple[Finding, ...]:
+def slips_told(
+    x_mm: Floats, diameter_mm: Floats, *, field: str = "diameter_mm", of: Bools | None = None
+) -> tuple[Finding, ...]:
     """The finding `slipped-decimal` for each reading that stands out. x_mm, diameter_mm : (k,) in any order.
 
-    field : what the diameters are called in the document.
+    field : what the diameters are called in the document. of : (k,) the rows that have this field; the others are there
+    to be compared with. None: all have it.
     """
     order = np.argsort(x_mm, kind="stable")
     size = np.log(diameter_mm[order])
     told = []
-    for k in np.flatnonzero(_slipped(size)).tolist():
+    stated = np.ones(len(size), np.bool_) if of is None else of
+    for k in np.flatnonzero(_slipped(size) & stated[order]).tolist():
         row, beside = int(order[k]), [i for i in (k - 1, k + 1) if 0 <= i < len(size)]
         pole = len(beside) == 1 and size[k] < size[beside[0]]
         near = " and ".join(f"{diameter_mm[order[i]]:g}" for i in beside)
