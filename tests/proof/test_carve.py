@@ -49,7 +49,7 @@ def opening(u, depth):
 
 
 @pytest.mark.parametrize(("r", "d", "angle", "chord"), [(10, 0.5, 90, 0.9761634199), (20, 0.3, 60, 0.3455484234)])
-def test_a_groove_along_a_bar_opens_to_its_chord(r, d, angle, chord):  # T3
+def test_a_groove_along_a_bar_opens_to_its_chord(r, d, angle, chord):
     _, theta, depth, radii = carved(bar(r), cone(angle, 0), [[5, 0, r - d, 15, 0, r - d]])
     row = len(depth) // 2
     assert 2 * r * math.sin(opening(theta, r - radii[row]) / 2) == pytest.approx(chord, abs=2e-3)
@@ -74,7 +74,7 @@ def test_the_floor_under_a_flat_end_rises_to_its_corners(r, w):
 
 
 @pytest.mark.parametrize(("rw", "R", "s", "h"), [(10, 1.5, 0.3, 0.0086572879), (22, 0.5, 0.1, 0.0025636875)])
-def test_cusps_between_passes_of_a_ball(rw, R, s, h):  # T6
+def test_cusps_between_passes_of_a_ball(rw, R, s, h):
     delta, n = s / rw, 16
     radii = np.full((5, 20 * n), rw + 0.02, np.float32)
     moves = np.array([[5, k * delta, rw, 15, k * delta, rw] for k in range(-12, 13)])
@@ -82,13 +82,13 @@ def test_cusps_between_passes_of_a_ball(rw, R, s, h):  # T6
     assert radii[2, 5 * n : -5 * n].max() - rw == pytest.approx(h, abs=2e-6)
 
 
-def test_a_ball_cuts_as_wide_as_its_chord():  # T7
+def test_a_ball_cuts_as_wide_as_its_chord():
     x, _, depth, _ = carved(bar(12), ball(0.5), [[10, -1, 11.9, 10, 1, 11.9]])
     assert opening(x, depth[:, depth.shape[1] // 2]) == pytest.approx(2 * math.sqrt(0.1 * 0.9), abs=0.01)
 
 
 @pytest.mark.parametrize("slope_deg", [0.0, 20.0, 40.0])
-def test_depth_is_measured_along_the_normal_of_a_slope(slope_deg):  # T8, T9
+def test_depth_is_measured_along_the_normal_of_a_slope(slope_deg):
     slope, R, d = math.tan(math.radians(slope_deg)), 1.5, 0.2
     skin = Cone(diameter_mm=30, end_diameter_mm=30 + 40 * slope, length_mm=20)
     up = R * (1 / math.cos(math.radians(slope_deg)) - 1) - d / math.cos(math.radians(slope_deg))

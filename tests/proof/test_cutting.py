@@ -91,7 +91,7 @@ def test_nothing_is_said_of_rubbing_below_a_depth_of_one_width():
     assert kinds(6000, 20_000, "oak", depth=3.3) == [("warning", "chip-load")]
 
 
-def test_a_balls_width_counts_at_its_depth():  # T7: D 6, ap 0.5 is 3.317 wide
+def test_a_balls_width_counts_at_its_depth():  # a table of a maker: D 6, ap 0.5 is 3.317 wide
     ball = Tool(form=Form.BALL, diameter_mm=6)
     (told,) = found(100, 30_000, "stainless steel", tool=ball, depth=0.5)
     assert "3.32 mm wide" in told.message and "at 313 m/min" in told.message

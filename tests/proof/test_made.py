@@ -41,12 +41,12 @@ def test_a_cone_around_opens_a_groove_of_its_own_width(angle):
     assert figures(tool, AROUND).line_mm[1] == pytest.approx(0.1 + 2 * 0.3 * np.tan(np.radians(angle / 2)), abs=0.03)
 
 
-def test_a_ball_around_opens_its_chord():  # T7
+def test_a_ball_around_opens_its_chord():
     made = figures(Tool(form=Form.BALL, diameter_mm=2.0), AROUND)
     assert made.line_mm[1] == pytest.approx(2 * np.sqrt(0.3 * (2.0 - 0.3)), abs=0.03)
 
 
-def test_a_cone_along_opens_the_wider_groove_of_a_round_bar():  # T3: where the flank meets the circle
+def test_a_cone_along_opens_the_wider_groove_of_a_round_bar():  # where the flank meets the circle
     tool = Tool(tip_mm=0.0, angle_deg=90.0)
     made = figures(tool, ALONG)
     half = np.roots([2.0, 2 * 11.7, 11.7**2 - R**2]).max()  # y = z - 11.7 on y2 + z2 = R2

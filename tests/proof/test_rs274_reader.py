@@ -25,9 +25,9 @@ def fault(body, head=HEAD):
 @pytest.mark.parametrize(
     ("body", "words"),
     [
-        ("G1 X1", "F 0"),  # F10
-        ("G93\nG1 X1 F2\nG1 X2", "without its own F"),  # F5
-        ("G93\nG38.2 Z-1 F2", "G38.2 under G93"),  # F6
+        ("G1 X1", "F 0"),  # a message of the standard's own interpreter
+        ("G93\nG1 X1 F2\nG1 X2", "without its own F"),  # 3.5.19
+        ("G93\nG38.2 Z-1 F2", "G38.2 under G93"),  # 3.5.9.1
         ("G38.2 Z0.8 F10", "0.254 mm or more"),  # 3.5.9.1
         ("G38.2 A5 F10", "linear axes only"),
         ("G4 P-1", "seconds of at least 0"),
@@ -60,7 +60,7 @@ def test_moves_before_units_distance_or_feed_mode_are_refused():
     assert "unknown X" in fault("", head="G21 G91 G94\nG0 X1\n").message
 
 
-def test_a_program_ends_with_m2_m30_or_stands_between_percents():  # L12
+def test_a_program_ends_with_m2_m30_or_stands_between_percents():  # 3.1
     assert read(b"G21 G90\nG0 X1\n").fault.code == "no-end"
     assert read(b"%\nG21 G90\nG0 X1\n").fault.code == "no-end"
     assert read(b"%\nG21 G90\nG0 X1\n%\nanything at all\n").fault is None

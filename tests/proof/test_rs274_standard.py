@@ -308,7 +308,7 @@ def test_g38_2():  # 3.5.9
     assert refused("G38.2 Z0.747 F5")[1] == 7
     assert done("G38.2 Z0.745 F5").motion[-1] == 2
     assert refused("G20\nG38.2 Z0.0295 F5")[0] == 2  # 0.25 mm
-    assert refused("G38.2 Z0", head=HEAD)[1] == 7  # F10 holds for it
+    assert refused("G38.2 Z0", head=HEAD)[1] == 7  # HEAD sets no feed
     assert refused("G38.2 Z0 F5", head="G21 G90 G94\n")[1] == 7  # how far off is not known
     assert refused("G38.2 Z" + "9" * 200 + ".5.5 F5")[0] == 1
     assert done("G38.2 Z" + "9" * 200 + " F5").motion[-1] == 2

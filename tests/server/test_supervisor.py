@@ -167,7 +167,6 @@ def test_the_walls_stand(tmp_path):
 SERVER_TO_KILL = """
 import asyncio, sys
 from pathlib import Path
-from server.workers.desk import SHORT_BYTES
 from server.workers.supervisor import Pool, Supervisor
 async def main():
     supervisor = Supervisor(Pool(entry=sys.argv[1], version="1", folder=Path(sys.argv[2]), import_paths=(sys.argv[3],)))
