@@ -47,7 +47,7 @@ def _warning(code: str, message: str, advice: str, where: Where | None = None, *
 
 
 def about_setup(corrections: Corrections) -> list[Finding]:
-    """`axis-moved`, `camera-distance`; `angles-moved` and `camera-moved` with the photograph that is farthest off."""
+    """`axis-moved` and `camera-distance`; `angles-moved` and `camera-moved` with the photograph farthest off."""
     now = corrections
     out = []
     shift, roll = now.one("shift"), now.one("roll")
@@ -58,12 +58,12 @@ def about_setup(corrections: Corrections) -> list[Finding]:
         told = f"every step of the rotary was {100.0 * now.one('steps'):.1f} % longer than told"
         out.append(_warning("angles-moved", told, "check the rotary's steps a turn", Where(pointer="/photos")))
     out += _each_moved(now, ("turn",), "angles-moved", "check this photograph's angle and the rotary's play")
-    advice = "fix the stand, or take this photograph again"
     if abs(now.one("camera")) > _FAR * now.sigma["camera"]:
         away = f"{100.0 * now.one('camera'):+.0f} %"
         told = f"the photographs put the camera elsewhere than told: its distance is off by {away}"
         out.append(_warning("camera-distance", told, "measure from the lens to the axis", Where(pointer="/camera_mm")))
-    return out + _each_moved(now, ("across", "along", "away"), "camera-moved", advice)
+    again = "fix the stand, or take this photograph again"
+    return out + _each_moved(now, ("across", "along", "away"), "camera-moved", again)
 
 
 def _each_moved(now: Corrections, names: tuple[str, ...], code: str, advice: str) -> list[Finding]:

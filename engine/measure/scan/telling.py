@@ -83,7 +83,7 @@ def twice_told(rays: Rays, twice_mm: Floats) -> list[Finding]:
         _told(
             Severity.WARNING,
             "skin-twice",
-            f"over {100 * apart.mean():.2g} % of the scan is there twice, up to {twice_mm.max():.2f} mm apart; "
+            f"{100 * apart.mean():.2g} % of the skin is there twice, up to {twice_mm.max():.2f} mm apart; "
             "the outer one is taken, and how far they differ is in the error",
             "bring the passes of the scanner to one another and make one mesh of them, or scan again in one",
             _middle(rays.x_mm, np.array([row]), np.array([column]), twice_mm.shape[1]),
