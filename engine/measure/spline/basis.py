@@ -80,33 +80,40 @@ def _cubic(share: Floats) -> Floats:
 
 
 @compiled
+def _values(f: float) -> tuple[float, float, float, float]:
+    """What the four splines of a cell are at a share of it."""
+    g = 1.0 - f
+    return g**3 / 6, (3 * f**3 - 6 * f**2 + 4) / 6, (3 * g**3 - 6 * g**2 + 4) / 6, f**3 / 6
+
+
+@compiled
+def _slopes(f: float) -> tuple[float, float, float, float]:
+    """How they rise there, a cell."""
+    g = 1.0 - f
+    return -(g**2) / 2, 1.5 * f**2 - 2 * f, -1.5 * g**2 + 2 * g, f**2 / 2
+
+
+@compiled
 def _surface(coefficients: Floats, x0: float, per_x: float, x: Floats, theta: Floats) -> tuple[Floats, Floats, Floats]:
     """Value and both slopes at each place: sixteen products each, of which whole arrays would hold copies."""
     nx, nt = coefficients.shape
     cells, per_theta = nx - 3, nt / _TURN
     value, along, around = np.zeros(len(x)), np.zeros(len(x)), np.zeros(len(x))
-    b, s = np.ones(4), np.zeros(4)
     for k in range(len(x)):
         u = min(max((x[k] - x0) * per_x, 0.0), cells)
         i = min(int(u), cells - 1)
-        j, wide = 0, 1
+        rise, tilt = _values(u - i), _slopes(u - i)
+        j, wide, swell, turn = 0, 1, (1.0, 0.0, 0.0, 0.0), (0.0, 0.0, 0.0, 0.0)
         if nt > 1:
             v = (theta[k] % _TURN) * per_theta
             j, wide = min(int(v), nt - 1), 4
-            f = v - j
-            g = 1.0 - f
-            b[0], b[1], b[2], b[3] = g**3 / 6, (3 * f**3 - 6 * f**2 + 4) / 6, (3 * g**3 - 6 * g**2 + 4) / 6, f**3 / 6
-            s[0], s[1], s[2], s[3] = -(g**2) / 2, 1.5 * f**2 - 2 * f, -1.5 * g**2 + 2 * g, f**2 / 2
-        f = u - i
-        g = 1.0 - f
-        rise = (g**3 / 6, (3 * f**3 - 6 * f**2 + 4) / 6, (3 * g**3 - 6 * g**2 + 4) / 6, f**3 / 6)
-        tilt = (-(g**2) / 2, 1.5 * f**2 - 2 * f, -1.5 * g**2 + 2 * g, f**2 / 2)
+            swell, turn = _values(v - j), _slopes(v - j)
         for a in range(4):
             across, turned = 0.0, 0.0
             for c in range(wide):
                 held = coefficients[i + a, (j + c) % nt]
-                across += held * b[c]
-                turned += held * s[c]
+                across += held * swell[c]
+                turned += held * turn[c]
             value[k] += across * rise[a]
             along[k] += across * tilt[a] * per_x
             around[k] += turned * rise[a] * per_theta
