@@ -48,6 +48,7 @@ def test_a_line_marked_beside_the_axis_is_moved_and_said():
     skin = skin_from_edges(edges, ANGLES, setup_for(axis_px + [[0.0, 12.0], [0.0, 12.0]]))
     assert pointers(skin, "axis-moved") == ["/axis"]
     assert rms(errors(skin)[0]) < 0.03
+    assert "few-photographs" not in codes(skin)
 
 
 @pytest.mark.parametrize(("wobble_mm", "off_deg", "code"), [(0.0, 25.0, "photo-disagrees"), (0.1, 5.0, "angles-moved")])
@@ -108,14 +109,16 @@ def test_a_flat_is_told_where_it_lies_and_is_not_known():
 def test_few_photographs_are_told_with_how_many_to_take():
     edges, axis_px = photographs(GOURD, ANGLES[::2], PLAIN)
     skin = skin_from_edges(edges, ANGLES[::2], setup_for(axis_px))
-    assert "few-photographs" in codes(skin)
+    (told,) = (one for one in skin.findings if one.code == "few-photographs")
+    assert told.message.startswith("6 photographs") and "take 12 or more" in told.advice
+    assert told.where.pointer == "/photos"
 
 
 def test_marks_of_one_photograph_are_taken_as_that_cameras():
     faults = replace(PLAIN, wobble_mm=0.5)
     angles = np.arange(18) * 20.0
     edges, _ = photographs(GOURD, angles, faults, seed=3)
-    rng = np.random.default_rng(3)
+    rng = np.random.default_rng(3)  # drawn as `photographs` draws: the angles' errors, then where the camera stood
     rng.standard_normal(18)
     stood = 0.5 * rng.standard_normal((18, 3))[6]
     seen_px = outlines.axis_px(GOURD, faults, stood)
