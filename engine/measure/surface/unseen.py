@@ -39,6 +39,7 @@ def unseen_sigma(surface: Surface, x_mm: Floats, theta_rad: Floats) -> Floats:
         for counts in ((SQUEEZED, 1.0), (1.0, SQUEEZED))
     )
     lobes, bends = _lobes(surface, x_mm), _bends(surface, x_mm)
+    # twice, for half-way between readings the square is twice its mean, as a sine's is
     return np.hypot(np.sqrt(2.0 * lobes)[:, None] * around, bends[:, None] * along)
 
 
@@ -55,17 +56,20 @@ def _lobes(surface: Surface, x_mm: Floats) -> Floats:
     seen = (2.0 * np.abs(np.fft.rfft(radius, axis=1)) / radius.shape[1]) ** 2
     half = angles // 2
     believed, most = ((share * radius.mean(axis=1)) ** 2 for share in (LOBE_SHARE, MOST_SHARE))
-    along = np.maximum(seen, seen.mean(axis=0))  # lobes and an axis that runs out may undo one another at a station
+    shown = np.maximum(seen, seen.mean(axis=0))  # lobes and an axis that runs out may undo one another at a station
     below = np.arange(2, min((angles + 1) // 2, seen.shape[1]))
     out = RIPPLE * (seen[:, below] * (below / (0.5 * angles)) ** RIPPLE_FALL).sum(axis=1)
     if angles % 2 == 0:  # half of the square of these is seen in the mean, as they lie to the readings
         out += seen[:, half:].sum(axis=1).mean()
     for h in range(max(LOBES[0], half + 1), 2 * LOBES[1] + 1):
-        like, overtone = abs(h - angles * round(h / angles)), h > LOBES[1]
-        if overtone and h % 2:
+        like = abs(h - angles * round(h / angles))  # as how many they show; 0: as none
+        if h <= LOBES[1]:
+            square = most if like else believed
+        elif h % 2 == 0:
+            square = OVERTONE**2 * seen[:, h // 2]
+        else:
             continue
-        can = OVERTONE**2 * seen[:, h // 2] if overtone else most if like else believed
-        out += np.minimum(EVEN * along[:, like], can) if like else can
+        out += np.minimum(EVEN * shown[:, like], square) if like else square
     return out
 
 
@@ -78,7 +82,8 @@ def _bends(surface: Surface, x_mm: Floats) -> Floats:
     bent = np.diff(surface.radius(at, even_angles(AROUND)), order, axis=0)
     size = np.sqrt((bent**2).mean(axis=1))
     more = np.diff(bent, axis=0)
-    fall = min(1.0, np.sqrt((more**2).mean() / max((bent**2).mean(), 1e-30))) if len(more) >= ENOUGH else 1.0
+    least = np.finfo(np.float64).tiny  # of a straight skin, whose differences are all 0
+    fall = min(1.0, np.sqrt((more**2).mean() / max((bent**2).mean(), least))) if len(more) >= ENOUGH else 1.0
     near = np.concatenate([size[:1], size, size[-1:]])
     greatest = np.maximum(np.maximum(near[:-2], size), near[2:])
     middle = at[: len(size)] + 0.5 * order * (at[1] - at[0])
