@@ -64,13 +64,9 @@ def scan_skin(
     whole = mesh.scaled(float(unit_mm))
     found = find_axis(whole) if axis is None else axis
     x = _stations(whole, found, step_mm)
-    rays = polar(whole, found, x, angles)
+    every = polar(whole, found, x, angles)
     facets = Facets.of(whole)
-    lean, second = (_lean(face, facets, found) for face in (rays.face, rays.second_face))
-    sense = 1.0 if (lean > 0).sum() >= (lean < 0).sum() else -1.0
-    mixed = bool((sense * lean < 0).sum() > MIXED * rays.met.sum())
-    twice = np.where(mixed, 0.0, _twice_mm(rays, sense * lean, sense * second))
-    every, rays, lean = rays, rays if mixed else _outer(rays, sense * lean), np.abs(lean)
+    rays, lean, twice = _outside(every, facets, found)
     first, last, met = _held(rays, lean)
     kept, twice = _cut(rays, first, last), twice[first : last + 1]
     if met.mean() < LEAST_SHARE:
@@ -117,6 +113,18 @@ def _stations(mesh: Mesh, axis: Axis, step_mm: float | None) -> Floats:
         raise BlankError("the step is no length above 0", where="/step_mm", hint="try 0.5")
     inset = INSET * (end - start)
     return np.linspace(start + inset, end - inset, max(int(np.ceil((end - start) / step - 1e-9)) + 1, 2))
+
+
+def _outside(rays: Rays, facets: Facets, axis: Axis) -> tuple[Rays, Floats, Floats]:
+    """Rays that met the outer skin; (m, n) cosine, from 0, between ray and normal; (m, n) mm to another skin below.
+
+    Facets of which many face otherwise than most tell no outside: then every ray stands, and none met a skin twice.
+    """
+    lean, second = (_lean(face, facets, axis) for face in (rays.face, rays.second_face))
+    sense = 1.0 if (lean > 0).sum() >= (lean < 0).sum() else -1.0
+    if (sense * lean < 0).sum() > MIXED * rays.met.sum():
+        return rays, np.abs(lean), np.zeros(lean.shape)
+    return _outer(rays, sense * lean), np.abs(lean), _twice_mm(rays, sense * lean, sense * second)
 
 
 def _lean(face: Ints, facets: Facets, axis: Axis) -> Floats:
