@@ -89,8 +89,8 @@ def read_table(
     in_radians = "angle_rad" in at or angle_unit == "rad"
     if "angle_rad" in at and angle_unit == "deg":
         raise _fault(f"the column {head[at['angle_rad']]} was stated in degrees and in radians", "state one unit")
-    angle = np.degrees(cells[:, 2]) if "angle_rad" in at else np.degrees(cells[:, 1]) if in_radians else cells[:, 1]
-    numbers = np.array([number for number, _ in rows], np.int64)
+    given = cells[:, 2] if "angle_rad" in at else cells[:, 1]
+    angle = np.degrees(given) if in_radians else given
     pole = _poles(x, radius)
     for field, values, good, words in (
         ("x_mm", x, np.abs(x) <= MOST_MM, "must be a length within 10 000 mm"),
@@ -100,9 +100,9 @@ def read_table(
     ):
         if not good.all():
             k = int(good.argmin())
-            given = "empty" if np.isnan(values[k]) else f"{values[k]:g}"
-            raise _fault(f"row {numbers[k]}, {field} is {given}", f"it {words}")
-    _refuse_other_unit(cells[:, 2] if "angle_rad" in at else cells[:, 1], in_radians)
+            held = "empty" if np.isnan(values[k]) else f"{values[k]:g}"
+            raise _fault(f"row {rows[k][0]}, {field} is {held}", f"it {words}")
+    _refuse_other_unit(given, in_radians)
     if pole.all():
         raise _fault("every radius is 0", "give the readings between the poles")
     x_of_poles = np.unique(x[pole])
@@ -138,10 +138,10 @@ def _lines(data: bytes) -> tuple[list[str], list[tuple[int, list[str]]]]:
         raise _fault("the table has too many rows", f"at most {MOST_ROWS} rows")
     if not rows:
         raise _fault("the table holds no readings", "headings in the first line, one reading in each line below")
-    wide = next((row for row in rows if mark == "," and len(row[1]) > len(head)), None)
+    wide = next((number for number, row in rows if mark == "," and any(c.strip() for c in row[len(head) :])), None)
     if wide is not None:
         raise _fault(
-            f"row {wide[0]} has {len(wide[1])} cells under {len(head)} headings: decimal commas between commas?",
+            f"row {wide} has more cells than the {len(head)} headings: decimal commas between commas?",
             "write decimal points, or part the columns by semicolons or tabs",
         )
     return head, rows
@@ -154,12 +154,12 @@ def _found(head: list[str], columns: Mapping[str, str]) -> dict[str, int]:
         raise _fault(f"no column is called {unknown[0]}", f"of {', '.join(NAMES)}")
     plain, at = [heading.casefold() for heading in head], {}
     for name in NAMES:
-        heading = columns.get(name, name)
-        count = plain.count(heading.strip().casefold())
+        heading = columns.get(name, name).strip()
+        count = plain.count(heading.casefold())
         if count > 1:
             raise _fault(f"two columns are headed {heading}", "each heading once")
         if count:
-            at[name] = plain.index(heading.strip().casefold())
+            at[name] = plain.index(heading.casefold())
         elif name in columns:
             raise _fault(f"no column is headed {heading}", f"the headings are {', '.join(head)}")
     for choice in (("x_mm",), ("angle_deg", "angle_rad"), ("radius_mm", "diameter_mm")):
