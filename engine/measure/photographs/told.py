@@ -58,9 +58,11 @@ def about_setup(corrections: Corrections) -> list[Finding]:
         told = f"every step of the rotary was {100.0 * now.one('steps'):.1f} % longer than told"
         out.append(_warning("angles-moved", told, "check the rotary's steps a turn", Where(pointer="/photos")))
     out += _each_moved(now, ("turn",), "angles-moved", "check this photograph's angle and the rotary's play")
-    if abs(now.one("camera")) > _FAR * now.sigma["camera"]:
-        away = f"{100.0 * now.one('camera'):+.0f} %"
-        told = f"the photographs put the camera elsewhere than told: its distance is off by {away}"
+    away = now.one("camera")
+    if abs(away) > _FAR * now.sigma["camera"]:
+        told = (
+            f"the photographs put the camera {100.0 * abs(away):.0f} % {'farther' if away > 0 else 'nearer'} than told"
+        )
         out.append(_warning("camera-distance", told, "measure from the lens to the axis", Where(pointer="/camera_mm")))
     again = "fix the stand, or take this photograph again"
     return out + _each_moved(now, ("across", "along", "away"), "camera-moved", again)

@@ -36,11 +36,12 @@ def test_a_rotary_that_turned_the_other_way_is_an_error_of_the_photographs():
     assert any("other way" in one.message for one in skin.findings)
 
 
-@pytest.mark.parametrize("told_mm", [200.0, 450.0])
-def test_a_camera_that_stands_elsewhere_than_told_is_found_and_said(told_mm):
+@pytest.mark.parametrize(("told_mm", "side"), [(200.0, "farther"), (450.0, "nearer")])
+def test_a_camera_that_stands_elsewhere_than_told_is_found_and_said(told_mm, side):
     edges, axis_px = photographs(GOURD, np.arange(18) * 20.0, PLAIN)
     skin = skin_from_edges(edges, np.arange(18) * 20.0, setup_for(axis_px, camera_mm=told_mm))
     assert pointers(skin, "camera-distance") == ["/camera_mm"]
+    assert any(f"% {side} than told" in one.message for one in skin.findings)
 
 
 def test_a_line_marked_beside_the_axis_is_moved_and_said():
