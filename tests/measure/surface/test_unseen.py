@@ -62,6 +62,11 @@ def test_where_all_lobes_are_seen_each_skin_is_as_sure_as_it_says():
     assert max(ratios.values()) < 1.6 and min(ratios.values()) > 0.4, ratios
 
 
+def test_lobes_that_are_seen_but_hardly_followed_are_in_the_error():
+    """Five lobes at thirteen angles: a spline of so few pieces misses a part of each."""
+    assert error_over_sigma(lobed(5, 1.5), 12, 13) < 1.2
+
+
 def waved(x, theta):
     return 24 + 7 * np.sin(x / 25 - 0.6) + 1.3 * np.cos(2 * theta - 0.8) + 0.7 * np.cos(3 * theta + 0.04 * x)
 
