@@ -24,7 +24,7 @@ _EACH = ("turn", "across", "along", "away")
 FEW = 12  # photographs, below which a camera beside its place and a section that is not round look alike
 TRIED = {"shift": 0.5, "roll": 2e-4, "pitch": 5e-4, "camera": 1e-3, "lens": 1e-3}  # two-sided differences
 _ENOUGH = 6.0  # corrections determined by the data, below which their common size is not learnt from them
-_HELD = 1e-3  # of a prior's sigma: how exactly the mean of a photograph's corrections is held at 0
+_HELD = 1e-3  # of a prior's sigma: how exactly what no photograph can tell is held at 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -79,8 +79,11 @@ class Corrections:
         return np.concatenate([[self.told[name] for name in self.shared], *each])
 
     def circling(self, beta_rad: Floats) -> Floats:
-        """(k, k) that holds a camera at 0 which went round the axis as the piece was turned: no outline can tell that
-        from a piece that runs out, so what is told of it would be chance.
+        """(k, k) inverse covariance that holds a camera at 0 which went round the axis as the piece was turned.
+
+        A piece that runs out by a towards theta stands at (a sin(theta - beta), a cos(theta - beta)) beside its place,
+        across and away: no outline tells that from a camera that moved the other way, so what the fit would find of
+        it is chance. Held are the means of across cos(beta) + away sin(beta) and of across sin(beta) - away cos(beta).
         """
         out = np.zeros((len(self.value), len(self.value)))
         if "across" in self.each and "away" in self.each:
@@ -134,7 +137,10 @@ def expected(setup: Setup, photos: int) -> Corrections:
     far, one = setup.camera_mm is None, photos == 1
     idle = {name for name, value in sigma.items() if not value > 0.0}
     idle |= {"pitch", "camera", "away"} if far else set()
-    idle |= {"pitch", "steps", *_EACH} if one else {"pitch", "camera", "steps"} if photos < FEW else set()
+    if one:
+        idle |= {"pitch", "steps", *_EACH}
+    elif photos < FEW:
+        idle |= {"pitch", "camera", "steps"}
     shared = tuple(name for name in _SHARED if name not in idle)
     each = tuple(name for name in _EACH if name not in idle)
     gauge = np.full(photos, 1.0 / n)

@@ -17,13 +17,13 @@ from engine.measure.photographs.camera import Setup
 from engine.measure.photographs.contact import Contacts, Skin, contacts
 from engine.measure.photographs.corrections import Corrections, columns, expected, rays_for
 from engine.measure.photographs.holders import Holders, information
-from engine.measure.photographs.rays import EdgePoints
+from engine.measure.photographs.rays import ALL_ROUND, EdgePoints
 from engine.measure.spline import Basis, Factor, Smoothing, around_penalty, penalties
 
 __all__ = ["Linear", "Problem", "State", "known", "linearised", "problem_of", "started", "stepped"]
 
 _KNOT_MM = 2.2  # along: finer than any form that turning or growing leaves, coarser than the edge's noise
-_AROUND = 36  # knots round a section seen in eight photographs or more
+_AROUND = 36  # knots round a section seen from all sides
 _HUBER = 2.0
 _TUKEY = 4.685  # 95 % as good as least squares on Gaussian errors
 _TUKEY_INSIDE = 10.0
@@ -82,7 +82,7 @@ class Linear:
     together: float
 
     @property
-    def prior_weight(self) -> float:
+    def noise_mm2(self) -> float:
         """What a prior's inverse variance counts among the rows: their mean square, so that outlines which no skin
         fits do not settle what they hardly tell.
         """
@@ -93,7 +93,7 @@ class Linear:
 def problem_of(points: EdgePoints, holders: Holders, setup: Setup) -> Problem:
     """Splines fine enough for what this many photographs can show."""
     n = points.photos
-    nt = 1 if n == 1 else _AROUND if n >= 8 else max(8, 4 * n)
+    nt = 1 if n == 1 else _AROUND if n >= ALL_ROUND else max(8, 4 * n)
     nx = max(8, round(setup.length_mm / _KNOT_MM)) + 3
     basis = Basis(x0_mm=0.0, x1_mm=setup.length_mm, nx=nx, nt=nt)
     along, around = penalties(basis)
@@ -200,7 +200,7 @@ def known(problem: Problem, corrections: Corrections) -> tuple[Floats, Floats]:
 def stepped(problem: Problem, state: State, *, correct: bool, settled: bool) -> State:
     """The state after one step; `correct` = corrections too."""
     row = linearised(problem, state, settled=settled)
-    basis, now, noise = problem.basis, state.corrections, min(state.noise_mm2, row.prior_weight)
+    basis, now, noise = problem.basis, state.corrections, min(state.noise_mm2, row.noise_mm2)
     normal = sparse.csr_matrix(row.matrix.T @ row.matrix)
     factor = Factor(basis, normal, problem.along, problem.around, state.smoothing, row.unit)
     plain = factor.solve(row.matrix.T @ row.target)

@@ -5,7 +5,7 @@ stands in each photograph tells where the camera stood.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -14,7 +14,7 @@ from engine.kernel.findings import Finding, Severity, Where
 from engine.measure.photographs.camera import Setup, camera_of, perfect
 from engine.measure.photographs.corrections import TRIED, Corrections, expected, rays_for, seen
 from engine.measure.photographs.edge import Edge
-from engine.measure.photographs.rays import EdgePoints
+from engine.measure.photographs.rays import ALL_ROUND, EdgePoints
 
 __all__ = ["Holders", "about_holders", "holders_in_words", "holders_of", "information"]
 
@@ -22,7 +22,6 @@ _STRETCH_MM = 1.0  # of the axis over which one width is taken
 _CLEAR = 0.05  # of the length: the piece's own end, seen nearer to the camera, reaches no farther beyond its mark
 _WIDTH_MM = 0.15  # half widths of round hardware differ by no more from picture to picture, however a stand sways
 _SEEN = 0.8  # of the photographs must show a stretch of it
-_FEWEST = 8  # photographs, below which runout cannot be told from a camera that moved
 _NOISE_MM = 0.01  # of one midline: a mean over millimetres of edge on both sides
 _OFF_AXIS_MM = 0.1  # by which a tailstock stands beside the rotary's axis: common practice, no source
 _RUNS_OUT = 8.0  # Fisher's ratio for two more parameters that chance exceeds once in 700 times (36 photographs)
@@ -51,7 +50,7 @@ class Holders:
 def holders_of(edges: Sequence[Edge], points: EdgePoints, setup: Setup) -> Holders:
     """The hardware in the outlines beyond the marked ends, round and in most of the photographs; else none."""
     found: list[tuple[Floats, int, int]] = []
-    if setup.holder_sigma_mm is not None and points.photos >= _FEWEST:
+    if setup.holder_sigma_mm is not None and points.photos >= ALL_ROUND:
         found = [*_pairs(edges, setup, 0), *_pairs(edges, setup, 1)]
     line = np.repeat(np.arange(len(found)), [pairs.shape[1] * 2 for pairs, _, _ in found])
     photo, end = (np.array([one[k] for one in found], np.int64) for k in (1, 2))
@@ -61,7 +60,7 @@ def holders_of(edges: Sequence[Edge], points: EdgePoints, setup: Setup) -> Holde
     holders = Holders(points=seen_at, line=line, photo=photo, end=end, swing_mm=(0.0, 0.0))
     middle = _midlines(holders, setup, expected(setup, points.photos))
     swings = [_swing(middle[end == k], points.beta_rad[photo[end == k]]) for k in (0, 1)]
-    return Holders(points=seen_at, line=line, photo=photo, end=end, swing_mm=(swings[0], swings[1]))
+    return replace(holders, swing_mm=(swings[0], swings[1]))
 
 
 def _pairs(edges: Sequence[Edge], setup: Setup, end: int) -> list[tuple[Floats, int, int]]:
@@ -90,18 +89,16 @@ def _pairs(edges: Sequence[Edge], setup: Setup, end: int) -> list[tuple[Floats, 
 def _round(where: Floats, mm_per_px: float) -> Bools:
     """(b,) stretches that enough photographs show, all as wide."""
     half = np.hypot(*np.moveaxis(where[:, 0] - where[:, 1], 2, 0)) * mm_per_px / 2.0
-    many = np.isfinite(half).sum(axis=0) >= _SEEN * len(half)
-    width = np.where(np.isfinite(half), half, np.nan)
-    out = many.copy()
-    for b in np.flatnonzero(many):
-        own = width[np.isfinite(width[:, b]), b]
-        out[b] = float(np.mean(np.abs(own - np.median(own)) < _WIDTH_MM)) >= _SEEN
-    return np.asarray(out, np.bool_)
+    shown = np.isfinite(half)
+    out = shown.mean(axis=0) >= _SEEN
+    alike = np.abs(half[:, out] - np.nanmedian(half[:, out], axis=0)) < _WIDTH_MM
+    out[out] = alike.sum(axis=0) >= _SEEN * shown[:, out].sum(axis=0)
+    return np.asarray(out)
 
 
 def _swing(middle_mm: Floats, beta_rad: Floats) -> float:
     """Amplitude of the midline's first harmonic where it stands out of the rest of its movement, else 0."""
-    if len(middle_mm) < _FEWEST:
+    if len(middle_mm) < ALL_ROUND:
         return 0.0
     rows = np.stack([np.ones_like(beta_rad), np.cos(beta_rad), np.sin(beta_rad)], axis=1)
     by = np.linalg.lstsq(rows, middle_mm, rcond=None)[0]
@@ -122,6 +119,7 @@ def _beside(holders: Holders, foot: Floats) -> Floats:
 
 
 def _means(holders: Holders, value: Floats) -> Floats:
+    """(k,) of each midline, the mean of its points' values (n,)."""
     count = np.bincount(holders.line, minlength=len(holders.photo))
     return np.bincount(holders.line, value, minlength=len(holders.photo)) / np.maximum(count, 1)
 
@@ -187,6 +185,6 @@ def about_holders(holders: Holders) -> list[Finding]:
 
 def holders_in_words(holders: Holders) -> tuple[tuple[str, str], ...]:
     """At which marks hardware is seen and in how many photographs; empty where none is."""
-    seen = [f"{int((holders.end == end).sum())} photographs at the {('first', 'second')[end]} mark" for end in (0, 1)]
-    told = ", ".join(one for one in seen if not one.startswith("0 "))
+    counts = {name: int((holders.end == end).sum()) for end, name in enumerate(("first", "second"))}
+    told = ", ".join(f"at the {name} mark in {count} photographs" for name, count in counts.items() if count)
     return (("hardware that tells how the camera stood", told),) if told else ()

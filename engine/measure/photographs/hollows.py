@@ -13,12 +13,12 @@ import numpy as np
 
 from engine.kernel.arrays import Floats, Ints
 from engine.measure.photographs.fit import Linear
-from engine.measure.photographs.rays import EdgePoints
+from engine.measure.photographs.rays import ALL_ROUND, EdgePoints
 
 __all__ = ["Hollow", "depth_sigma", "hollows", "joined"]
 
 _SLICE_MM = 4.0
-_FEWEST_PHOTOS = 8  # below these a chord tells nothing
+_OVER_MM = 0.05  # beyond its scatter, by which a line has to pierce the skin to count
 _FLAT = 2.6  # mean radius of curvature over the section's radius
 _NEAR_RAD = 0.05  # contacts this near share a normal
 _UNKNOWN = 0.08  # of the chord: one standard deviation of a hollow's depth, a guess that is told as one
@@ -36,12 +36,12 @@ class Hollow:
 
 
 def hollows(row: Linear, points: EdgePoints, length_mm: float) -> list[Hollow]:
-    """Slice by slice, from the contacts of the settled fit; none with fewer than eight photographs."""
+    """Slice by slice, from the contacts of the settled fit; none with fewer than `ALL_ROUND` photographs."""
     touch, photos = row.touch, points.photos
     good = row.use & (np.abs(touch.gap_mm) < 4.0 * row.scale_mm + 0.01) & (touch.rho_mm > 3.0)
-    if photos < _FEWEST_PHOTOS:
+    if photos < ALL_ROUND:
         return []
-    over = touch.touching & (touch.gap_mm < -4.0 * row.scale_mm - 0.05)
+    over = touch.touching & (touch.gap_mm < -4.0 * row.scale_mm - _OVER_MM)
     out: list[Hollow] = []
     for lo in np.arange(0.0, length_mm - 0.5 * _SLICE_MM, _SLICE_MM):
         here = good & (touch.x_mm >= lo) & (touch.x_mm < lo + _SLICE_MM)

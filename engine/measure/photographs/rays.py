@@ -11,8 +11,9 @@ from engine.kernel.findings import Finding, Severity
 from engine.measure.photographs.camera import Setup, camera_of, perfect
 from engine.measure.photographs.edge import Edge
 
-__all__ = ["EdgePoints", "edge_points"]
+__all__ = ["ALL_ROUND", "EdgePoints", "edge_points"]
 
+ALL_ROUND = 8  # photographs that show a section from all sides; of fewer less is asked
 _FEWEST = 40  # edge points in all, below which no skin is told
 
 

@@ -8,7 +8,7 @@ from engine.measure.photographs.camera import Setup
 from engine.measure.photographs.edge import Edge
 from engine.measure.photographs.fit import Problem, State, problem_of, started, stepped
 from engine.measure.photographs.holders import holders_of
-from engine.measure.photographs.rays import EdgePoints
+from engine.measure.photographs.rays import ALL_ROUND, EdgePoints
 from engine.measure.photographs.smoothing import smoothed
 from engine.measure.spline import Smoothing
 
@@ -20,7 +20,6 @@ _FIRST = Smoothing(along=1e-2, around=1e-1)
 _SLIGHT = Smoothing(along=1e-3, around=1e-3)
 _LIKELY = Smoothing(along=1e-2, around=1e-2)
 _DENSE = 36  # photographs that see every ripple of the splines; between fewer of them more has to be smoothed
-_SPARSE = 8  # photographs, below which fewer splines go round
 _AS_WELL = 2.0  # times what an edge is known to: noise and a stand that sways by less cost less than correcting them
 _HOPELESS = 4.0  # times that: a first skin that edges lie farther from will not come as near when it is finished
 _FAR_BETTER = 0.5  # of the distance between outlines and skin
@@ -104,4 +103,4 @@ def _between(problem: Problem) -> float:
     """How much more is smoothed where photographs are few. Less, and the splines between them come loose; more, and
     the smoothing is mistaken for a camera that moved.
     """
-    return (_DENSE / min(max(problem.points.photos, _SPARSE), _DENSE)) ** 2
+    return (_DENSE / min(max(problem.points.photos, ALL_ROUND), _DENSE)) ** 2

@@ -58,7 +58,7 @@ def _posterior(problem: Problem, state: State, row: Linear) -> tuple[Floats, flo
     held = rows.copy()
     smooth = state.smoothing.along * problem.along + state.smoothing.around * problem.around
     held[:size, :size] += np.asarray(((smooth + RIDGE * sparse.identity(size)) * row.unit).todense())
-    held[size:, size:] += known(problem, state.corrections)[0] * row.prior_weight
+    held[size:, size:] += known(problem, state.corrections)[0] * row.noise_mm2
     inverse = covariance(held)
     free = float((inverse * rows).sum())
     trust, gap = row.trust[row.use], row.touch.gap_mm[row.use]

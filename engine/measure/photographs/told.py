@@ -125,7 +125,7 @@ def about_places(problem: Problem, row: Linear, hollow: list[Hollow]) -> list[Fi
         x, theta = (one.x0_mm + one.x1_mm) / 2.0, math.degrees(one.theta0_rad + one.theta1_rad) / 2.0 % 360.0
         told = (
             f"x {one.x0_mm:.0f} to {one.x1_mm:.0f} mm, angle {math.degrees(one.theta0_rad):.0f}° to "
-            f"{math.degrees(one.theta1_rad):.0f}°: no edge touches here over {one.chord_mm:.0f} mm; flat, or hollow "
+            f"{math.degrees(one.theta1_rad):.0f}°: no edge shows the skin over {one.chord_mm:.0f} mm; flat, or hollow "
             "to an unknown depth"
         )
         where = Where(x_mm=x, angle_deg=theta)

@@ -18,7 +18,7 @@ const MODES = [
   ['look', 'Look', 'Drag moves the picture, the wheel zooms; arrows, plus, minus and 0 do so by keys.'],
   ['axis', 'Axis', 'Drag from the point at x = 0 to the far end, then each point to its place. By keys: Enter changes the point, arrows move it by 0.25 px, with Shift by 10 px.'],
   ['include', 'Add', 'Draw round what belongs to the body. By keys: arrows move the cross (Shift: finely), Space sets a corner, Enter closes, Backspace takes one back.'],
-  ['exclude', 'Take away', 'Draw round what does not belong to the body: a holder, a shadow. By keys as with Add.'],
+  ['exclude', 'Take away', 'Draw round what does not belong to the body: a hand, a shadow. By keys as with Add.'],
   ['move', 'Move a point', 'Drag a point of the edge. By keys: Page Up and Page Down go along the edge, arrows move by 0.25 px, Enter keeps it.'],
 ];
 

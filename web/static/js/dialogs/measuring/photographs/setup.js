@@ -24,7 +24,7 @@ export function setupFields(room) {
       numberField(own, { pointer: on('camera_deg'), label: 'Camera looks from', kind: 'angle', step: 1 }),
     ]),
     tickField(own, { label: 'The camera is far away (more than 30 times the blank\u2019s radius)', pointer: on('far') }),
-    hint('One photograph does for a body of revolution, 8 to 36 for anything else, at even angles of the rotary. The camera stands still, looks square to the axis, with a plain background behind. Measure from the lens to the axis: 3 % too much is some 0.01 mm on a blank of 80 mm. The camera looks from the angle θ of the blank that faces it at A = 0: 0° where the tool stands.'),
+    hint('One photograph does for a body of revolution, 12 to 36 for anything else, at even angles of the rotary. Let chuck and centre show beyond both points: they tell how the camera stood. The camera stands still, looks square to the axis, with a plain background behind. Measure from the lens to the axis: 3 % too much is some 0.01 mm on a blank of 80 mm. The camera looks from the angle θ of the blank that faces it at A = 0: 0° where the tool stands.'),
     lens(room, own), turning(room),
   ];
 }
