@@ -15,10 +15,11 @@ from engine.kernel.arrays import Floats, Ints
 from engine.measure.photographs.fit import Linear
 from engine.measure.photographs.rays import ALL_ROUND, EdgePoints
 
-__all__ = ["Hollow", "depth_sigma", "hollows", "joined"]
+__all__ = ["Hollow", "depth_sigma", "disputed_sigma", "hollows", "joined"]
 
 _SLICE_MM = 4.0
-_OVER_MM = 0.05  # beyond its scatter, by which a line has to pierce the skin to count
+_OVER_MM = 0.05  # beyond its scatter, by which a line has to miss the skin to count
+_HAND = 0.1  # of the radius
 _FLAT = 2.6  # mean radius of curvature over the section's radius
 _NEAR_RAD = 0.05  # contacts this near share a normal
 _UNKNOWN = 0.08  # of the chord: one standard deviation of a hollow's depth, a guess that is told as one
@@ -57,6 +58,29 @@ def hollows(row: Linear, points: EdgePoints, length_mm: float) -> list[Hollow]:
                 Hollow(x0_mm=float(lo), x1_mm=hi, theta0_rad=a, theta1_rad=b, chord_mm=chord)
                 for a, b, chord in _gaps(theta[order], normal, radius, photos, pierced)
             ]
+    return out
+
+
+def disputed_sigma(row: Linear, points: EdgePoints, x_mm: Floats, theta_rad: Floats) -> Floats:
+    """(m, n) mm at places (m, 1) and (1, n): how far lines of two photographs or more miss the skin nearby, else 0.
+
+    Nearby is a slice along, and two steps of the photographs around: what bulges over a flat, or cuts off a sharp edge,
+    does so between them. A line that misses by over a tenth of the radius shows a hand or a cable.
+    """
+    out = np.zeros(np.broadcast_shapes(x_mm.shape, theta_rad.shape))
+    if points.photos < ALL_ROUND:
+        return out
+    touch, step = row.touch, 4.0 * np.pi / points.photos
+    missed = np.abs(touch.gap_mm)
+    off = touch.touching & (missed > 4.0 * row.scale_mm + _OVER_MM) & (missed < _HAND * touch.rho_mm)
+    x, theta, photo, missed = touch.x_mm[off], touch.theta_rad[off], points.photo[off], missed[off]
+    for lo in np.arange(0.0, float(x_mm.max()), _SLICE_MM):
+        here = np.flatnonzero((x >= lo) & (x < lo + _SLICE_MM))
+        along = (x_mm >= lo - 0.25 * _SLICE_MM) & (x_mm <= lo + 1.25 * _SLICE_MM)
+        apart = np.abs(np.angle(np.exp(1j * (theta[here] - theta[here][:, None])))) < step
+        for k in np.flatnonzero((apart & (photo[here] != photo[here][:, None])).any(axis=1)):
+            reach = np.abs(np.angle(np.exp(1j * (theta_rad - theta[here[k]])))) < step
+            out = np.maximum(out, missed[here[k]] * (along & reach))
     return out
 
 

@@ -28,7 +28,8 @@ _STILL_MM = 2e-4  # a step below this ends the search
 
 def still_or_moved(edges: Sequence[Edge], points: EdgePoints, setup: Setup) -> tuple[Problem, State]:
     """The skin of a camera and a rotary that stood as told, where it foretells photographs that were left out as well
-    as an edge can be placed; else the skin with a correction for each photograph.
+    as an edge can be placed, or most edges lie on it as near: what a few of them say otherwise is a flat of the piece
+    or a poor photograph, not a stand that moved. Else the skin with a correction for each photograph.
 
     A few photographs cannot part a camera that moved from a piece that is not round: what they do not ask for is not
     to be corrected.
@@ -39,7 +40,7 @@ def still_or_moved(edges: Sequence[Edge], points: EdgePoints, setup: Setup) -> t
     state = _begun(still)
     if points.photos == 1 or state.scale_mm < _HOPELESS * near:
         state = _settled(still, state)
-        if points.photos == 1 or state.foretold_mm < near:
+        if points.photos == 1 or state.foretold_mm < near or state.scale_mm < near:
             return still, state
     moved = problem_of(points, holders_of(edges, points, setup), setup)
     return moved, _settled(moved, _begun(moved))
@@ -50,10 +51,10 @@ def _near(setup: Setup) -> float:
 
 
 def angles_read_otherwise(edges: Sequence[Edge], points: EdgePoints, setup: Setup) -> float:
-    """By what the angles have to be multiplied for the outlines to agree far better: -1, 2 or a half; 1 where nothing
-    is gained. For outlines that disagree: each trial is a search of its own. Seen from far away a piece and its mirror
-    image that turns the other way look alike, and half a turn has no outline twice: without the camera's distance
-    nothing is tried.
+    """By what the angles have to be multiplied for the outlines to agree far better: -1 or 2; 1 where nothing is
+    gained. For outlines that disagree: each trial is a search of its own. Seen from far away a piece and its mirror
+    image that turns the other way look alike: without the camera's distance nothing is tried. Half is not tried
+    either: outlines of half a turn are all seen once, and agree whatever is wrong.
     """
     facing = math.radians(setup.camera_deg)
 
@@ -64,7 +65,7 @@ def angles_read_otherwise(edges: Sequence[Edge], points: EdgePoints, setup: Setu
     if setup.camera_mm is None:
         return 1.0
     told = missed(1.0)
-    least, factor = min((missed(factor), factor) for factor in (-1.0, 2.0, 0.5))
+    least, factor = min((missed(factor), factor) for factor in (-1.0, 2.0))
     return factor if least < min(_FAR_BETTER * told, _HOPELESS * _near(setup)) else 1.0
 
 

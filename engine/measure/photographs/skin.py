@@ -10,7 +10,7 @@ from engine.measure.photographs.camera import Setup
 from engine.measure.photographs.edge import Edge
 from engine.measure.photographs.fit import Linear, State, linearised
 from engine.measure.photographs.holders import about_holders, holders_in_words
-from engine.measure.photographs.hollows import depth_sigma, hollows, joined
+from engine.measure.photographs.hollows import depth_sigma, disputed_sigma, hollows, joined
 from engine.measure.photographs.rays import edge_points
 from engine.measure.photographs.search import angles_read_otherwise, still_or_moved
 from engine.measure.photographs.sureness import sureness, surface
@@ -56,7 +56,8 @@ def skin_from_edges(
     theta = even_angles(angles)
     sure = sureness(problem, state, row, x, theta)
     hollow = hollows(row, points, setup.length_mm)
-    unsure = depth_sigma(hollow, x[:, None], theta[None, :])
+    places = (x[:, None], theta[None, :])
+    unsure = np.maximum(depth_sigma(hollow, *places), disputed_sigma(row, points, *places))
     radius = surface(state, x, theta)[0]
     findings = [
         *points.findings,

