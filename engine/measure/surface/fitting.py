@@ -2,7 +2,7 @@
 
 A robust round profile first; then a round part and a deviation together by penalised least squares, with smoothing by
 generalised cross-validation. Readings that the others do not foresee are left out and the fit is repeated until none
-changes sides. What is far from every reading is filled in and marked.
+changes sides. What is far from every reading is filled in and marked, and so is where several neighbours were left out.
 """
 
 import numpy as np
@@ -14,8 +14,10 @@ from engine.kernel.findings import Finding, Severity, Where
 from engine.measure.measured import Measured, Readings, even_angles
 from engine.measure.spline import Smoothing
 from engine.measure.surface.equations import Equations
+from engine.measure.surface.features import features_of
 from engine.measure.surface.outliers import tell_outliers
 from engine.measure.surface.reach import TELLING_MM, few_angles, least_sigma
+from engine.measure.surface.repeats import repeats_of
 from engine.measure.surface.settling import Surface, settle
 from engine.measure.surface.telling import noisy, told
 from engine.measure.surface.unseen import unseen_sigma
@@ -68,12 +70,17 @@ def fit_readings(
         )
     distance = surface.equations.spacing.distance(readings, x, theta)
     least = least_sigma(readings, surface.used, x, theta, distance > FAR)
+    features, repeats = features_of(surface), repeats_of(surface, laid_out or readings)
+    left_out = features.least_sigma(x, theta)
+    sure = np.maximum.reduce([surface.sigma(x, theta), unseen_sigma(surface, x, theta), least, left_out])
     return Measured(
         x_mm=x,
         radius_mm=radius,
-        sigma_mm=np.maximum.reduce([surface.sigma(x, theta), unseen_sigma(surface, x, theta), least]),
-        known=distance <= FAR,
+        sigma_mm=np.maximum(sure, repeats.least_sigma_mm),
+        known=(distance <= FAR) & (left_out == 0),
         findings=(
+            *features.told(),
+            *repeats.findings,
             *tell_outliers(readings, surface.away_mm, surface.used),
             *_gaps(distance, least, x, theta),
             *few_angles(surface.equations.spacing.angles),
