@@ -142,16 +142,16 @@ def measure(name: str, document: object, assets: Mapping[str, bytes], *, known: 
         hint = "measure at more places"
         raise BlankError("what was measured does not determine a skin", where=way.measured, hint=hint) from exc
     except EngineError as exc:
-        exc.where = _field(exc.where, document, way.measured)
+        exc.where = _field(exc.where, document, way)
         raise
 
 
-def _field(where: str, document: object, measured: str) -> str:
-    """The field that a place lies in: `measured` for readings, which have no place of their own in a document, and the
-    word itself where a word stands for an object (the name of a stored machine).
+def _field(where: str, document: object, way: Way[Any]) -> str:
+    """The field that a place lies in: what was measured for a place that is none of the document's (readings, the
+    stations they span), and the word itself where a word stands for an object (the name of a stored machine).
     """
-    if not where.startswith("/") or where.startswith("/readings"):
-        return measured
+    if not where.startswith("/") or where.split("/")[1] not in way.takes.model_fields:
+        return way.measured
     here, place = document, ""
     for part in where.split("/")[1:]:
         if not isinstance(here, Mapping | list | tuple):

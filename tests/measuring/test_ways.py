@@ -35,6 +35,7 @@ BARRED[100:200, 20:380] = 90
 FILES = {
     "good": rows(),
     "few": rows(xs=(10, 20)),
+    "one x": rows(xs=[50] * 12),
     "aside": rows(angles=range(0, 120, 10)),
     "below": rows(radius_mm=-3),
     "empty": b"",
@@ -97,7 +98,7 @@ BAD = {
     "end-for-end": [{**ENDS, "first": blank} for blank in BAD_BLANKS]
     + [{**ENDS, "second": blank} for blank in BAD_BLANKS]
     + [{**ENDS, "marks": [MARKS[0]]}],
-    "grid": [{**GRID, "asset": name} for name in ("few", "aside", "below", "empty", "words", "mesh")]
+    "grid": [{**GRID, "asset": name} for name in ("few", "one x", "aside", "below", "empty", "words", "mesh")]
     + [{**GRID, "columns": {"x": "nowhere"}}, {**GRID, "angle_unit": "turns"}],
     "lens": [{"photos": ["white", "white"]}, {"photos": ["cut"]}, {"photos": []}],
     "scan": [
@@ -129,7 +130,9 @@ BAD = {
             {"tip_radius_mm": 0},
         )
     ],
-    "probe-log": [{**LOGGED, "log": name} for name in ("few", "aside", "below", "empty", "words", "fixed", "mesh")]
+    "probe-log": [
+        {**LOGGED, "log": name} for name in ("few", "one x", "aside", "below", "empty", "words", "fixed", "mesh")
+    ]
     + [
         {**LOGGED, **change}
         for change in (
