@@ -52,15 +52,15 @@ def egg_by_callipers(asked: OvoidFitDocument, around: Around) -> Answer:
         how.append(("turned", "the stations were read from the pointed end; the curve's count from the blunt one"))
     across = [k for k, station in enumerate(asked.stations) if station.across_mm is not None]
     told = [_not_used(across[0], len(across))] if across else []
+    unsure = [0.5 * sigma for sigma in sigmas.values()] + [egg.sigma_mm, 0.5 * asked.reading_error_mm]
+    error = round(min(max(*unsure, 1e-4), MOST_ERROR_MM), 4)  # one figure for the skin and the blank that tells it
     measured = replace(
-        measured_of(egg),
+        measured_of(replace(egg, sigma_mm=error)),
         readings=readings,
         residual_mm=0.5 * found.residual_mm,
         how=tuple(how),
         findings=(*found.findings, *told),
     )
-    unsure = [0.5 * sigma for sigma in sigmas.values()] + [egg.sigma_mm, 0.5 * asked.reading_error_mm]
-    error = round(min(max(*unsure, 1e-4), MOST_ERROR_MM), 4)
     return skin_answer(measured, blank={"shape": "ovoid", **values, "radius_error_mm": error})
 
 

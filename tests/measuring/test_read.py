@@ -59,6 +59,18 @@ def test_an_eggs_stations_find_its_four_readings_and_the_residual_is_shown():
     assert len(answer.value["readings"]["x_mm"]) == 9 and answer.value["how"]
 
 
+@pytest.mark.parametrize("xs", [np.linspace(4, 25, 5), np.linspace(4, 58, 4), np.linspace(4, 58, 9)])
+@pytest.mark.parametrize("error_mm", [0.0, 0.05])
+def test_an_eggs_skin_and_its_blank_tell_one_error_and_never_none(xs, error_mm):
+    stations = [
+        {"x_mm": float(x), "diameter_mm": float(46 * np.sqrt(1 - ((x - 31) / 31) ** 2) * (1 - 0.1 * (x - 31) / 31))}
+        for x in xs
+    ]
+    answer = ask("ovoid", {"stations": stations, "reading_error_mm": error_mm})
+    assert answer.value["sigma_mm"] == answer.value["blank"]["radius_error_mm"] > 0
+    assert np.ptp(answer.value["skin"]["sigma_mm"]) == 0 and answer.value["skin"]["sigma_mm"][0][0] > 0
+
+
 def test_end_for_end_of_one_cone_is_the_cone():
     cone = {"shape": "cone", "diameter_mm": 40, "end_diameter_mm": 60, "length_mm": 80, "radius_error_mm": 0.01}
     turned = {**cone, "diameter_mm": 60, "end_diameter_mm": 40}
