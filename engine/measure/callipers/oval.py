@@ -9,9 +9,10 @@ Source: F. N. Fritsch, R. E. Carlson, "Monotone piecewise cubic interpolation", 
 import numpy as np
 from scipy.interpolate import PchipInterpolator
 
-from engine.kernel.arrays import Floats
+from engine.kernel.arrays import Bools, Floats
 from engine.kernel.errors import BlankError
-from engine.kernel.findings import Finding, Severity
+from engine.kernel.findings import Finding, Severity, Where
+from engine.measure.callipers.neighbours import scatter, standing, standing_told
 from engine.measure.callipers.slips import slips_told
 from engine.measure.measured import Measured, Readings, even_angles
 
@@ -23,6 +24,8 @@ LEAST_STEP_MM = 0.001  # stations closer than a calliper can tell apart are one
 LEAST_GRID = 5  # stations of the grid
 MOST_GRID = 800
 SEEN = 4  # stations from which on leaving one out tells something of the curve between
+TWICE = 2.0  # the stated error: a scatter beyond is told
+LEAST_TOLD_MM = 0.01  # of scatter: the last figure of a calliper
 
 
 def ellipse_radius(a_mm: Floats, b_mm: Floats, theta_rad: Floats) -> Floats:
@@ -36,8 +39,9 @@ def stations_skin(
     """The skin from the first to the last station.
 
     x_mm : (k,) rising, k >= 2. diameter_mm : (k,) > 0, at angle 0. across_mm : (k,) > 0 at 90 degrees, NaN where the
-    section is round. reading_sigma_mm : one standard deviation of a diameter. `residual_mm` is each reading's radius
-    less what the other stations foretell, 0 at the two ends, which nothing foretells.
+    section is round. reading_sigma_mm : one standard deviation of a diameter; where the readings scatter by more, that
+    counts. About a reading that stands out, what it is off is in the error. `residual_mm` is each reading's radius less
+    what the other stations foretell, 0 at the two ends, which nothing foretells.
 
     Raises
     ------
@@ -47,30 +51,64 @@ def stations_skin(
     _refuse_wrong(x, d, across, reading_sigma_mm)
     oval = ~np.isnan(across)
     half = 0.5 * np.stack([d, np.where(oval, across, d)])  # (2, k): a and b
-    foretold = _left_out(x, half)
-    missed = half - foretold
     even = np.linspace(x[0], x[-1], int(np.clip(np.round((x[-1] - x[0]) / step_mm) + 1, LEAST_GRID, MOST_GRID)))
+    missed = half - _left_out(x, half)
+    sigma = max(reading_sigma_mm, *(2.0 * scatter(x, of) for of in half))
+    doubted = np.stack([np.interp(even, x, _doubt(x, of)) for of in half])[:, :, None]
     a, b = PchipInterpolator(x, half, axis=1)(even)[:, :, None]
     theta = even_angles(ANGLES)
     radius = ellipse_radius(a, b, theta)
     share = np.stack([radius**3 * np.cos(theta) ** 2 / a**3, radius**3 * np.sin(theta) ** 2 / b**3])  # dr/da, dr/db
-    read = np.where(np.interp(even, x, oval)[:, None] > 0, np.hypot(*share), share.sum(0)) * 0.5 * reading_sigma_mm
-    between = _between(x, missed, even, reading_sigma_mm)[:, :, None]
-    readings, residual = _as_readings(x, half, missed, oval, reading_sigma_mm)
+    apart = np.interp(even, x, oval)[:, None] > 0  # two readings err each for itself, the one of a circle as one
+    read = np.where(apart, np.hypot(*share), share.sum(0)) * 0.5 * sigma
+    between = _between(x, missed, even, sigma)[:, :, None]
+    missing = share * np.hypot(between, doubted)
+    readings, residual = _as_readings(x, half, missed, oval, sigma)
     return Measured(
         x_mm=even,
         radius_mm=radius,
-        sigma_mm=np.hypot(read, np.hypot(share[0] * between[0], share[1] * between[1])),
+        sigma_mm=np.hypot(read, np.where(apart, np.hypot(*missing), missing.sum(0))),
         known=np.ones(radius.shape, np.bool_),
         findings=(
             *_unseen(len(x)),
-            *slips_told(x, d),
-            *slips_told(x, np.where(oval, across, d), field="across_mm", of=oval),
+            *_scattered(reading_sigma_mm, sigma),
+            *_named(x, d),
+            *_named(x, np.where(oval, across, d), field="across_mm", of=oval),
         ),
-        how=_told(len(x), int(oval.sum()), missed, between, reading_sigma_mm),
+        how=_told(len(x), int(oval.sum()), missed, between, sigma),
         readings=readings,
         residual_mm=residual,
         used=np.ones(len(readings), np.bool_),
+    )
+
+
+def _doubt(x: Floats, half: Floats) -> Floats:
+    """(k,) by how much each station that stands out is off, 0 for the others: a radius, as `half` is."""
+    off = np.abs(half - standing(x, half)[0])
+    return np.where(np.isnan(off), 0.0, off)
+
+
+def _named(x: Floats, d: Floats, field: str = "diameter_mm", of: Bools | None = None) -> tuple[Finding, ...]:
+    """The rows whose diameter looks wrong, each by one finding."""
+    slips = slips_told(x, d, field=field, of=of)
+    places = [slip.where for slip in slips]
+    return (*slips, *(more for more in standing_told(x, d, field=field, of=of) if more.where not in places))
+
+
+def _scattered(stated_mm: float, sigma_mm: float) -> tuple[Finding, ...]:
+    """The finding `readings-scatter`, where they do by far more than was stated of one."""
+    if sigma_mm <= max(TWICE * stated_mm, LEAST_TOLD_MM):
+        return ()
+    return (
+        Finding(
+            severity=Severity.WARNING,
+            code="readings-scatter",
+            message=f"the diameters scatter by {sigma_mm:.2g} mm from station to station where {stated_mm:g} was "
+            "stated for one reading: the larger is in the error",
+            advice="read all of them at the same angle, again where the residuals are greatest, or state the error as "
+            "it is",
+            where=Where(pointer="/reading_error_mm"),
+        ),
     )
 
 
