@@ -39,6 +39,7 @@ def test_a_radius_typed_for_a_diameter_is_named_and_held_in_the_error(row):
     assert f"row {row + 1} (x {X[row]:g})" in finding.message and "a radius typed" in finding.message
     off = np.abs(got.radius_mm - bottle(got.x_mm)[:, None] / 2)
     assert (off < 2 * got.sigma_mm + 0.1).all() and off.max() > 8
+    assert np.ptp(got.sigma_mm, axis=1) == pytest.approx(0, abs=1e-9)  # a circle errs alike all around
     assert not told(got, "readings-scatter")
 
 
