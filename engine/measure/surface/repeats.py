@@ -1,7 +1,7 @@
 """Places that were read more than once: whether their readings agree as well as the fit to all places says.
 
 Source: NIST/SEMATECH e-Handbook of Statistical Methods, 4.4.4.6 (pure error of replicates beside the lack of fit) and
-2.4.4 (repeatability, pooled).
+2.4.4 (repeatability, pooled); the numbers of the sections are from memory.
 """
 
 from dataclasses import dataclass
