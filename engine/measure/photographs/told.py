@@ -25,6 +25,8 @@ __all__ = [
     "places_known",
 ]
 
+_RUN = 3  # photographs on either side of a slip
+_PARTED = 8.0  # standard errors between both sides: chance over all places of a slip gives hardly half
 _FAR = 3.0  # prior standard deviations, past which a correction is told
 _FEWEST = 4  # photographs, below which a section that is not round is a guess
 _FINE = 24  # photographs from which eight ribs are seen: no more is asked of a piece that has few
@@ -49,7 +51,7 @@ def _warning(code: str, message: str, advice: str, where: Where | None = None, *
 
 
 def about_setup(corrections: Corrections) -> list[Finding]:
-    """`axis-moved` and `camera-distance`; `angles-moved` and `camera-moved` with the photograph farthest off."""
+    """`axis-moved` and `camera-distance`; `angles-moved`, `camera-moved`, `slipped` with their photograph."""
     now = corrections
     out = []
     shift, roll = now.one("shift"), now.one("roll")
@@ -67,7 +69,27 @@ def about_setup(corrections: Corrections) -> list[Finding]:
         )
         out.append(_warning("camera-distance", told, "measure from the lens to the axis", Where(pointer="/camera_mm")))
     again = "fix the stand, or take this photograph again"
-    return out + _each_moved(now, ("across", "along", "away"), "camera-moved", again)
+    out += _each_moved(now, ("across", "along", "away"), "camera-moved", again)
+    return out + [one for name in now.each for one in _slipped(now, name)]
+
+
+def _slipped(now: Corrections, name: str) -> list[Finding]:
+    """`slipped` : where the photographs before one and from it on part by far more than they scatter."""
+    value = now.many(name)
+    best, at, by = 0.0, 0, 0.0
+    for k in range(_RUN, len(value) - _RUN + 1):
+        before, after = value[:k], value[k:]
+        scatter = math.sqrt((before.var() * k + after.var() * len(after)) / (len(value) - 2))
+        apart = float(after.mean() - before.mean())
+        sure = abs(apart) / (scatter * math.sqrt(1.0 / k + 1.0 / len(after)) + 1e-12)
+        if sure > best:
+            best, at, by = sure, k, apart
+    if best < _PARTED or abs(by) < 0.5 * now.told[name]:
+        return []
+    words, unit, per = _NAMES[name]
+    told = f"from photograph {at + 1} on: {words} {per * by:+.2f} {unit}; the piece slipped, or the stand was moved"
+    advice = "hold it anew and take all photographs again, or measure with those of one side of the slip"
+    return [_warning("slipped", told, advice, Where(pointer=f"/photos/{at}"))]
 
 
 def _each_moved(now: Corrections, names: tuple[str, ...], code: str, advice: str) -> list[Finding]:

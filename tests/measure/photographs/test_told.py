@@ -74,6 +74,22 @@ def test_a_photograph_from_another_place_is_named(wobble_mm, code):
     assert rms(error / sigma) < 2.0
 
 
+def test_a_piece_that_slipped_half_way_is_told_from_which_photograph():
+    angles = np.arange(18) * 20.0
+    edges, axis_px = photographs(GOURD, angles, PLAIN)
+    rng = np.random.default_rng(1)
+    for k in range(10, 18):
+        edges[k] = outlines.outline(GOURD, math.radians(angles[k]), PLAIN, np.array([1.0, 0.0, 0.0]), rng)
+    skin = skin_from_edges(edges, angles, setup_for(axis_px))
+    assert pointers(skin, "slipped") == ["/photos/10"]
+
+
+def test_a_stand_that_sways_is_no_slip():
+    angles = np.arange(18) * 20.0
+    edges, axis_px = photographs(GOURD, angles, replace(PLAIN, wobble_mm=0.3, angle_deg=0.5))
+    assert "slipped" not in codes(skin_from_edges(edges, angles, setup_for(axis_px)))
+
+
 def test_outlines_in_part_wrong_are_told_as_outliers():
     angles = np.arange(18) * 20.0
     edges, axis_px = photographs(GOURD, angles, PLAIN)
