@@ -1,89 +1,32 @@
 """The measuring bench in the page, before a server that is made up: what is asked, shown, refused and taken."""
 
-import json
 import re
-from contextlib import ExitStack
-from functools import cache
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import expect
 
-from tests.browser.bench import SIZES, TOLD, open_empty, operation, set_field, violations
+from tests.browser.bench import TOLD, open_empty, operation, set_field, violations
 from tests.browser.measured import lobed
+from tests.browser.measuring_bench import (
+    ASSET,
+    PASTE,
+    Fake,
+    choose,
+    filled,
+    last_blank,
+    measuring,
+    press,
+    reopened,
+    typed,
+)
 
-ASSET = "ab" * 32
 PROBLEM = {"type": "/problems/invalid", "title": "The document is not valid", "status": 422}
-PASTE = """(field, text) => { const data = new DataTransfer(); data.setData('text', text);
-  field.dispatchEvent(new ClipboardEvent('paste', { clipboardData: data, bubbles: true, cancelable: true })); }"""
-
-
-class Fake:
-    """The measuring routes: remembers what they were asked and answers what they are told to."""
-
-    def __init__(self, page):
-        self.asked = []
-        self.answers = {}
-        self.usual = lobed(stations=31, angles=72, readings=120, wild=2, unseen=lambda x, deg: deg > 330)
-        page.route("**/api/measure/**", self.measure)
-        page.route("**/api/assets", lambda route: route.fulfill(status=201, json={"id": ASSET, "kind": "log"}))
-
-    def measure(self, route):
-        name = route.request.url.rsplit("/", 1)[1]
-        self.asked.append((name, json.loads(route.request.post_data or "null")))
-        route.fulfill(**self.answers.get(name, {"json": self.usual}))
 
 
 @pytest.fixture
 def fake(page):
     return Fake(page)
-
-
-def measuring(page, address, way=None):
-    """The dialog, opened on an empty job."""
-    open_empty(page, address)
-    return reopened(page, way)
-
-
-def reopened(page, way=None):
-    operation(page, "Blank").get_by_role("button", name="Measure …").click()
-    dialog = page.get_by_role("dialog", name="Measure the blank")
-    if way:
-        choose(dialog, way)
-    return dialog
-
-
-def choose(dialog, label):
-    dialog.get_by_label(label, exact=True).check(force=True)
-
-
-def press(dialog, name, *, barred=False):
-    """`barred`: the button is told as one that cannot be pressed yet; pressing it must do nothing but say why."""
-    button = dialog.get_by_role("button", name=name, exact=True)
-    expect(button).to_have_attribute("aria-disabled", "true") if barred else None
-    button.click(force=barred)
-
-
-def typed(page, *lines):
-    """Readings as fingers type them: Tab to the right, Enter down; each line begins again in the first column."""
-    for row, cells in enumerate(lines):
-        page.get_by_label(f"Station x, row {row + 1}").focus()
-        for cell in cells:
-            page.keyboard.type(cell)
-            page.keyboard.press("Tab")
-
-
-def filled(page, *lines):
-    """The same readings as from a spreadsheet, in one go."""
-    text = "\n".join("\t".join(cells) for cells in lines) + "\n"
-    page.get_by_label("Station x, row 1").evaluate(PASTE, text)
-
-
-def last_blank(page, act):
-    """The blank of the job that is planned after `act`."""
-    with page.expect_request(lambda r: r.url.endswith("/api/plan") and r.method == "POST") as waiting:
-        act()
-    return json.loads(waiting.value.post_data)["blank"]
 
 
 def test_a_blank_is_measured_and_taken_by_keyboard_alone(page, address, fake):
@@ -384,59 +327,3 @@ def test_a_measurement_without_readings_shows_no_residuals(page, address, fake):
     press(dialog, "Measure")
     expect(dialog.get_by_text("leaves no readings to compare with")).to_be_visible()
     expect(dialog.get_by_role("heading", name="Residuals")).to_have_count(0)
-
-
-@pytest.fixture(scope="module")
-def measured_in(browser, address):
-    """`measured_in(scheme)`: the dialog with a measured skin and everything opened, one for each ground."""
-    with ExitStack() as left:
-
-        @cache
-        def opened(scheme):
-            page = left.enter_context(browser.new_context(color_scheme=scheme, reduced_motion="reduce")).new_page()
-            Fake(page)
-            dialog = measuring(page, address)
-            filled(page, ("0", "30"), ("40", "36"))
-            press(dialog, "Measure")
-            expect(dialog.get_by_text("Measured.")).to_be_visible()
-            for fold in dialog.locator("summary").all():
-                fold.click()
-            return page, dialog
-
-        yield opened
-
-
-@pytest.mark.parametrize(("width", "height", "scheme"), SIZES)
-def test_everyone_can_use_the_measuring_bench_at_every_size(measured_in, width, height, scheme):
-    page, dialog = measured_in(scheme)
-    page.set_viewport_size({"width": width, "height": height})
-    assert violations(page, ".measure") == []
-    assert min(dialog.locator(".how dd").evaluate_all("all => all.map((one) => one.clientWidth)")) > 120
-    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
-    assert dialog.evaluate("one => one.scrollWidth <= one.clientWidth")
-    for way in ("Probe", "Scan", "Table of readings", "Same blank again") if width == 390 else ():
-        choose(dialog, way)
-        assert violations(page, ".measure-form") == []
-
-
-# Fields side by side whose entries do not stand on one line: the words above one of them need more lines.
-ASKEW = """(form) => [...form.querySelectorAll('.fields')].flatMap((grid) => {
-  const rows = new Map();
-  for (const field of grid.querySelectorAll('.field:has(.label)')) {
-    const [top, entry] = [field, field.querySelector('input')].map((one) => one.getBoundingClientRect().top);
-    rows.set(top, [...(rows.get(top) ?? []), [entry, field.innerText]]);
-  }
-  const askew = [...rows.values()].filter((row) => row.some(([entry]) => entry !== row[0][0]));
-  return askew.map((row) => row.map(([, words]) => words));
-})"""
-
-
-@pytest.mark.parametrize("width", [390, 1024, 1440])
-def test_fields_side_by_side_stand_on_one_line(measured_in, width):
-    page, dialog = measured_in("light")
-    page.set_viewport_size({"width": width, "height": 900})
-    for way in ("Callipers", "Probe", "Photographs", "Scan", "Table of readings", "Same blank again"):
-        choose(dialog, way)
-        dialog.locator(".measure-form details").evaluate_all("all => all.forEach((one) => { one.open = true; })")
-        assert dialog.locator(".measure-form").evaluate(ASKEW) == []
-    choose(dialog, "Callipers")

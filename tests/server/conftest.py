@@ -85,3 +85,11 @@ def port(app):
 @pytest.fixture
 def asset(client):
     return client.post("/api/assets", files={"file": ("leaf.svg", SVG)}).json()["id"]
+
+
+def refused(port):
+    try:
+        socket.create_connection(("127.0.0.1", port), 5).close()
+    except ConnectionRefusedError:
+        return True
+    return False

@@ -3,10 +3,7 @@
 import contextlib
 import json
 import re
-import signal
 import socket
-import subprocess
-import sys
 import threading
 import time
 
@@ -18,7 +15,7 @@ from server.headers import API, PAGE
 from server.phone import PhoneLimits, Session, address
 from server.settings import Limits
 from server.store import Asset
-from tests.server.conftest import ROOT, job, serving, settings_in
+from tests.server.conftest import job, refused, serving, settings_in
 
 JPEG = b"\xff\xd8\xff\xe0 a float turned by "
 PNG = b"\x89PNG\r\n\x1a\n a float"
@@ -265,14 +262,6 @@ def test_another_method(phone):
     assert phone.post("/state").status_code == 405 and phone.delete("").status_code == 405
 
 
-def refused(port):
-    try:
-        socket.create_connection(("127.0.0.1", port), 5).close()
-    except ConnectionRefusedError:
-        return True
-    return False
-
-
 def test_it_closes_for_real(bench, opened, phone):
     port = int(opened["url"].split(":")[2].split("/")[0])
     assert phone.get("/state").status_code == 200  # a line that is kept open
@@ -291,32 +280,6 @@ def test_opening_anew_closes_the_one_before(bench, opened):
     again = bench.post("/api/measure/phone", json={"angles_deg": [0], "address": "127.0.0.1"}).json()
     assert refused(port) and again["url"] != opened["url"]
     assert httpx.get(again["url"]).status_code == 200
-
-
-def test_it_closes_with_the_server(tmp_path):
-    with serving(settings_in(tmp_path)) as app:
-        address = f"http://127.0.0.1:{app.state.house.settings.port}/api/measure/phone"
-        opened = httpx.post(address, json={"angles_deg": [0], "address": "127.0.0.1"}).json()
-        port = int(opened["url"].split(":")[2].split("/")[0])
-        assert not refused(port)
-    assert refused(port)
-
-
-def test_ctrl_c_ends_the_server_and_its_door(tmp_path):
-    """On the command itself: the door's own listener leaves the process's signals to the server."""
-    command = [sys.executable, "-m", "server.cli", "serve", "--port", "0", "--no-browser", "--data", str(tmp_path)]
-    with subprocess.Popen(command, cwd=ROOT, stdout=subprocess.PIPE) as server:
-        try:
-            main = re.search(r"http://127\.0\.0\.1:\d+", server.stdout.readline().decode())[0]
-            for _ in range(2):  # the first is closed by the second
-                given = {"angles_deg": [0], "address": "127.0.0.1"}
-                opened = httpx.post(f"{main}/api/measure/phone", json=given, timeout=60).json()
-            port = int(opened["url"].split(":")[2].split("/")[0])
-            assert httpx.get(opened["url"]).status_code == 200
-        finally:
-            server.send_signal(signal.SIGINT)
-        assert server.wait(30) == 0
-    assert refused(port)
 
 
 def test_an_idle_door_closes_itself(bench, app, monkeypatch):

@@ -14,7 +14,7 @@ from engine.kernel.arrays import Floats
 from engine.kernel.errors import BlankError
 from engine.measure.photographs.lens import Lens
 
-__all__ = ["Camera", "Setup", "camera_of", "perfect", "rays_of"]
+__all__ = ["Camera", "Setup", "camera_of", "marked", "perfect", "rays_of"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -100,6 +100,13 @@ def perfect(lens: Lens, off_px: Floats, size_px: tuple[int, int]) -> Floats:
         return off_px
     middle = np.asarray(size_px, np.float64) / 2.0
     return lens.undistort(off_px + middle, size_px) - middle
+
+
+def marked(camera: Camera, off_px: Floats) -> tuple[Floats, Floats]:
+    """(x, y) mm of points (n, 2) from the picture's middle along and across the marked axis, perspective left aside."""
+    straight = perfect(camera.lens, off_px, camera.size_px)
+    x, y = straight @ camera.along - camera.from_px[0], straight @ camera.across - camera.from_px[1]
+    return x * camera.mm_per_px, y * camera.mm_per_px
 
 
 def camera_of(

@@ -82,12 +82,17 @@ class Linear:
     together: float
 
     @property
-    def noise_mm2(self) -> float:
-        """What a prior's inverse variance counts among the rows: their mean square, so that outlines which no skin
-        fits do not settle what they hardly tell.
-        """
+    def square_mm2(self) -> float:
+        """Mean square of the trusted residuals."""
         trust, gap = self.trust[self.use], self.touch.gap_mm[self.use]
-        return float((trust * gap**2).sum() / trust.sum()) * self.together
+        return float((trust * gap**2).sum()) / max(float(trust.sum()), 1.0)
+
+    @property
+    def noise_mm2(self) -> float:
+        """What a prior's inverse variance counts among the rows. Of their mean square, not of `scale_mm`: outlines that
+        no skin fits are not to settle what they hardly tell.
+        """
+        return self.square_mm2 * self.together
 
 
 def problem_of(points: EdgePoints, holders: Holders, setup: Setup) -> Problem:

@@ -11,7 +11,7 @@ import numpy as np
 
 from engine.kernel.arrays import Bools, Floats, Ints
 from engine.kernel.findings import Finding, Severity, Where
-from engine.measure.photographs.camera import Setup, camera_of, perfect
+from engine.measure.photographs.camera import Setup, camera_of, marked
 from engine.measure.photographs.corrections import TRIED, Corrections, expected, rays_for, seen
 from engine.measure.photographs.edge import Edge
 from engine.measure.photographs.rays import ALL_ROUND, EdgePoints
@@ -70,9 +70,7 @@ def _pairs(edges: Sequence[Edge], setup: Setup, end: int) -> list[tuple[Floats, 
     where = np.full((len(edges), 2, bins, 2), np.nan)
     for i, edge in enumerate(edges):
         off = edge.points_px[edge.ok] - np.asarray(edge.size_px) / 2.0
-        straight = perfect(camera.lens, off, camera.size_px)
-        x = (straight @ camera.along - camera.from_px[0]) * camera.mm_per_px
-        y = straight @ camera.across - camera.from_px[1]
+        x, y = marked(camera, off)
         beyond = (-x if end == 0 else x - setup.length_mm) - _CLEAR * setup.length_mm
         at = np.floor(beyond / _STRETCH_MM).astype(np.int64)
         for side in (0, 1):

@@ -8,7 +8,7 @@ import numpy as np
 from engine.kernel.arrays import Floats, Ints
 from engine.kernel.errors import BlankError
 from engine.kernel.findings import Finding, Severity
-from engine.measure.photographs.camera import Setup, camera_of, perfect
+from engine.measure.photographs.camera import Setup, camera_of, marked
 from engine.measure.photographs.edge import Edge
 
 __all__ = ["ALL_ROUND", "EdgePoints", "edge_points"]
@@ -49,9 +49,7 @@ def edge_points(edges: Sequence[Edge], angles_deg: Sequence[float], setup: Setup
         findings += [replace(one, where=replace(one.where, pointer=f"/photos/{i}")) for one in edge.findings]
         if len(edge.points_px) and not any(one.severity is Severity.ERROR for one in edge.findings):
             mean, run = _thinned(edge, step_mm / camera.mm_per_px)
-            straight = perfect(camera.lens, mean, camera.size_px)
-            x = (straight @ camera.along - camera.from_px[0]) * camera.mm_per_px
-            y = (straight @ camera.across - camera.from_px[1]) * camera.mm_per_px
+            x, y = marked(camera, mean)
             near = (x > -0.05 * setup.length_mm) & (x < 1.05 * setup.length_mm) & (np.abs(y) > 0.2)
             j = np.flatnonzero(near)
             found.append((mean[j], np.full(len(j), i), np.sign(y[j]).astype(np.int64), run[j]))

@@ -61,10 +61,9 @@ def _posterior(problem: Problem, state: State, row: Linear) -> tuple[Floats, flo
     held[size:, size:] += known(problem, state.corrections)[0] * row.noise_mm2
     inverse = covariance(held)
     free = float((inverse * rows).sum())
-    trust, gap = row.trust[row.use], row.touch.gap_mm[row.use]
-    variance = float((trust * gap**2).sum()) / max(int(row.use.sum()) - free, 10.0)
-    rms = math.sqrt(float((trust * gap**2).sum()) / max(float(trust.sum()), 1.0))
-    return inverse[:size, :size] * (variance * row.together), free, rms
+    squares = row.square_mm2 * float(row.trust[row.use].sum())
+    variance = squares / max(int(row.use.sum()) - free, 10.0)
+    return inverse[:size, :size] * (variance * row.together), free, math.sqrt(row.square_mm2)
 
 
 def _spread(problem: Problem, cov: Floats, x_mm: Floats, theta_rad: Floats) -> Floats:
