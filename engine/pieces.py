@@ -67,7 +67,8 @@ def pieces_of(
 
 def _piece(item: Item, skin: Skin, data: bytes, tolerance: Tolerance) -> tuple[Piece, list[Finding]]:
     """One piece of art: read, placed, laid out, marked, laid on the skin."""
-    drawing = read_artwork(data, tone=item.tone)
+    shows = item.style.shows
+    drawing = read_artwork(data, tone=item.tone, toned=shows.depth.wants_tone)
     placed = place(drawing, item.placement)
     layout = lay_out(skin, item.placement)
     marked = item.style.mark(placed, layout)
@@ -75,14 +76,14 @@ def _piece(item: Item, skin: Skin, data: bytes, tolerance: Tolerance) -> tuple[P
     patch = Patch(
         drawing=placed,
         layout=layout,
-        filled=item.style.fills,
-        ring_band=item.style.draws_rings,
+        filled=shows.fills,
+        ring_band=shows.draws_rings,
         band_mm=item.tool.width_mm(item.depth_mm),
         depth_mm=item.depth_mm,
         x_mm=_span(laid.x_mm, item.placement.x_mm),
         theta_rad=_span(laid.theta_rad, radians(item.placement.angle_deg)),
     )
-    points = np.concatenate([placed.rings.points, placed.lines.points])
+    points = placed.places
     least, greatest = stretch(layout, points[:: max(1, len(points) // MOST_STRETCH_POINTS)])
     shown = preview.Placed(item=item, drawing=placed, layout=layout, radius_mm=_mean_radius(skin, item.placement.x_mm))
     sigma, unsure = little_known(skin, item, laid.x_mm, laid.theta_rad)

@@ -4,6 +4,8 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from engine.artwork.darkness import Darkness
+from engine.kernel.arrays import Floats
 from engine.kernel.errors import ArtworkError
 from engine.kernel.ragged import Ragged
 
@@ -33,6 +35,7 @@ class Drawing:
     rings : closed outlines (first point repeated at the end) of the filled regions, disjoint and valid; the inside is
     even-odd, so a hole is a ring like any other. Exteriors run counter-clockwise, holes clockwise.
     lines : open lines (closed where first equals last), two points at least.
+    darkness : what a picture read for its tone holds in their place, else None.
     """
 
     width_mm: float
@@ -40,6 +43,7 @@ class Drawing:
     has_size: bool = True
     rings: Ragged = field(default_factory=_none)
     lines: Ragged = field(default_factory=_none)
+    darkness: Darkness | None = None
     notes: tuple[Note, ...] = ()
 
     def __post_init__(self) -> None:
@@ -50,6 +54,12 @@ class Drawing:
                 raise ArtworkError("the artwork holds a number that is not finite", where="points")
 
     @property
+    def places(self) -> Floats:
+        """(n, 2) places that span the art: the points of its rings and lines, the corners of its picture."""
+        parts = [self.rings.points, self.lines.points]
+        return np.concatenate([*parts, self.darkness.corners] if self.darkness is not None else parts)
+
+    @property
     def is_empty(self) -> bool:
         """True where nothing would be cut."""
-        return not len(self.rings) and not len(self.lines)
+        return not len(self.rings) and not len(self.lines) and self.darkness is None

@@ -5,6 +5,7 @@ from typing import Literal
 
 import numpy as np
 
+from engine.artwork.darkness import Darkness
 from engine.artwork.drawing import Drawing, Note
 from engine.artwork.limits import Limits
 from engine.artwork.notes import Notes
@@ -67,14 +68,16 @@ def read_artwork(
     data: bytes,
     *,
     tone: Tone | None = None,
+    toned: bool = False,
     limits: Limits = LIMITS,
     chord_mm: float = CHORD_MM,
 ) -> Drawing:
     """The drawing in the bytes of a picture (PNG, JPEG, WebP, BMP, GIF) or of an SVG file.
 
-    tone : for pictures alone; None leaves them as they are, and one given for an SVG file is noted. chord_mm : greatest
-    distance of a flattened curve from the true one at the file's own size (a pixel or user unit counts as 1/96 inch);
-    never more than a 20,000th of the longer side.
+    tone : for pictures alone; None leaves them as they are, and one given for an SVG file is noted. toned : a picture
+    is read for its light and dark, and not parted in two by a threshold. chord_mm : greatest distance of a flattened
+    curve from the true one at the file's own size (a pixel or user unit counts as 1/96 inch); never more than a
+    20,000th of the longer side.
 
     Raises
     ------
@@ -88,7 +91,8 @@ def read_artwork(
         raise NotArtworkError("a table of readings is no artwork", where="file", hint="use it as a measured blank")
     notes = Notes()
     picture = read_picture(data, kind.name, limits, notes)
-    return _traced(picture.grey, picture.pitch_mm, tone or AS_IT_IS, limits, notes)
+    made = _toned if toned else _traced
+    return made(picture.grey, picture.pitch_mm, tone or AS_IT_IS, limits, notes)
 
 
 def read_photograph(data: bytes, *, limits: Limits = LIMITS) -> Bytes8:
@@ -102,6 +106,17 @@ def read_photograph(data: bytes, *, limits: Limits = LIMITS) -> Bytes8:
     if kind in (Kind.SVG, Kind.TABLE):
         raise NotArtworkError("the file is no photograph", where="file", hint="send a JPEG or PNG")
     return read_colours(data, kind.name, limits)
+
+
+def _toned(grey: Bytes8, pitch_mm: tuple[float, float] | None, tone: Tone, limits: Limits, notes: Notes) -> Drawing:
+    (height, width), (across, down) = grey.shape, pitch_mm or (1.0, 1.0)
+    return Drawing(
+        width_mm=width * across,
+        height_mm=height * down,
+        has_size=pitch_mm is not None,
+        darkness=Darkness.of_greys(np.take(curve(tone), grey), (across, down)),
+        notes=notes.all(),
+    )
 
 
 def _traced(grey: Bytes8, pitch_mm: tuple[float, float] | None, tone: Tone, limits: Limits, notes: Notes) -> Drawing:

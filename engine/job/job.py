@@ -13,11 +13,11 @@ from engine.job.blank import BlankDocument
 from engine.job.machine import MachineDocument, merged, profile_from
 from engine.job.reading import Document, Name, pointer, read
 from engine.job.shapes import Needed
-from engine.kernel.errors import BlankError, JobError, Problem
+from engine.kernel.errors import BlankError, JobError, MarkingError, Problem
 from engine.kernel.values import KeepOut, Tool
 from engine.layout import Placement
 from engine.machine import Profile
-from engine.marking import Hatch, Style
+from engine.marking import Style
 
 __all__ = ["SCHEMA", "Item", "Job", "Known", "MachineChoice", "machine_of", "missing_files", "read_form", "read_job"]
 
@@ -119,7 +119,10 @@ def read_job(document: object, *, known: Known) -> Job:
     if machine is None or problems:
         raise JobError(sorted(problems, key=lambda p: p.pointer))
     used = [tools[item.tool or _first_tool(doc)] for item in doc.artwork]
-    items = tuple(_item(k, item, tool) for k, (item, tool) in enumerate(zip(doc.artwork, used, strict=True)))
+    styles, problems = _styles(doc, used)
+    if problems:
+        raise JobError(problems)
+    items = tuple(_item(k, item, used[k], styles[k]) for k, item in enumerate(doc.artwork))
     job = Job(
         name=doc.name,
         blank=doc.blank,
@@ -245,14 +248,31 @@ def _unknown(place: str, name: str, what: str, names: Sequence[str]) -> Problem:
     )
 
 
-def _item(index: int, doc: ArtworkDocument, tool: Tool) -> Item:
+def _styles(doc: JobDocument, tools: Sequence[Tool]) -> tuple[list[Style], list[Problem]]:
+    """The marking of each piece of art with its tool, and what of them does not go together."""
+    styles: list[Style] = []
+    problems: list[Problem] = []
+    for k, (item, tool) in enumerate(zip(doc.artwork, tools, strict=True)):
+        try:
+            styles.append(item.marking.value(tool, item.depth_mm))
+        except MarkingError as exc:
+            place = pointer("artwork", k) + "/" + exc.where
+            given = _at(doc.model_dump(mode="json"), place)
+            allowed = f"{exc.message}: {exc.hint}" if exc.hint else exc.message
+            problems.append(
+                Problem(pointer=place, given=given if isinstance(given, str | float) else None, allowed=allowed)
+            )
+    return styles, problems
+
+
+def _item(index: int, doc: ArtworkDocument, tool: Tool, style: Style) -> Item:
     return Item(
         index=index,
         asset=doc.asset,
         name=doc.name,
         tone=doc.tone.value() if "tone" in doc.model_fields_set else None,
         placement=doc.placement.value(),
-        style=doc.marking.value(tool, doc.depth_mm),
+        style=style,
         tool=tool,
         depth_mm=doc.depth_mm,
         passes=doc.passes,
@@ -270,8 +290,8 @@ def _defaults(doc: JobDocument, items: Sequence[Item], machine: MachineDocument)
     taken = doc.model_dump(mode="json", by_alias=True) | {"machine": machine.model_dump(mode="json")}
     for item, art in zip(items, taken["artwork"], strict=True):
         art |= {"tool": item.tool.id, "plunge_mm_min": item.plunge_mm_min}
-        if isinstance(item.style, Hatch):
-            art["marking"]["pitch_mm"] = item.style.pitch_mm
+        worked_out = [name for name, value in art["marking"].items() if value is None and hasattr(item.style, name)]
+        art["marking"] |= {name: getattr(item.style, name) for name in worked_out}
     return tuple((place, _at(taken, place)) for place in _left_out(doc))
 
 

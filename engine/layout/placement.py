@@ -70,6 +70,7 @@ def place(drawing: Drawing, placement: Placement) -> Drawing:
         height_mm=height,
         rings=_moved(drawing.rings, affine, backwards=placement.mirror),
         lines=_moved(drawing.lines, affine, backwards=False),
+        darkness=drawing.darkness.moved(affine) if drawing.darkness is not None else None,
         notes=drawing.notes,
     )
 

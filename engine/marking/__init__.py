@@ -3,8 +3,8 @@
 from engine.marking.hatch import Hatch
 from engine.marking.outline import Outline
 from engine.marking.strokes import Strokes
-from engine.marking.style import Marked, Style
+from engine.marking.style import Depth, Marked, Shows, Style
 
-__all__ = ["STYLES", "Hatch", "Marked", "Outline", "Strokes", "Style"]
+__all__ = ["STYLES", "Depth", "Hatch", "Marked", "Outline", "Shows", "Strokes", "Style"]
 
 STYLES: dict[str, type[Hatch] | type[Outline]] = {"hatch": Hatch, "outline": Outline}

@@ -18,7 +18,7 @@ from engine.layout import Layout
 from engine.marking.outline import drawn, together, told
 from engine.marking.spacing import Family
 from engine.marking.strokes import Strokes
-from engine.marking.style import Marked
+from engine.marking.style import Marked, Shows
 
 __all__ = ["Hatch"]
 
@@ -46,14 +46,9 @@ class Hatch:
             raise MarkingError("the angle or the inset is no number", where="marking", hint="an inset is 0 or more")
 
     @property
-    def fills(self) -> bool:
-        """The inside is cut, as far as the pitch goes."""
-        return True
-
-    @property
-    def draws_rings(self) -> bool:
-        """Where the outline was asked for."""
-        return self.outline
+    def shows(self) -> Shows:
+        """The inside is cut, as far as the pitch goes; the rings where they were asked for."""
+        return Shows(fills=True, draws_rings=self.outline)
 
     def mark(self, drawing: Drawing, layout: Layout) -> Marked:
         """The strokes; where nothing is left, none and a finding."""

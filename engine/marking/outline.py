@@ -10,7 +10,7 @@ from engine.kernel.ragged import Ragged
 from engine.layout import Layout
 from engine.marking.overlap import overlaps
 from engine.marking.strokes import Strokes
-from engine.marking.style import Marked
+from engine.marking.style import Marked, Shows
 
 __all__ = ["Outline", "drawn", "together", "told"]
 
@@ -20,14 +20,9 @@ class Outline:
     """One stroke a ring or line; each may be cut from either end."""
 
     @property
-    def fills(self) -> bool:
-        """Nothing inside is cut."""
-        return False
-
-    @property
-    def draws_rings(self) -> bool:
+    def shows(self) -> Shows:
         """The rings are all that is cut, beside the lines."""
-        return True
+        return Shows(fills=False, draws_rings=True)
 
     def mark(self, drawing: Drawing, layout: Layout) -> Marked:
         """The strokes; empty art gives none and a finding."""
@@ -61,6 +56,9 @@ def together(parts: list[Strokes]) -> Strokes:
         ),
         share=np.concatenate([p.share for p in parts]),
         reversible=np.concatenate([p.reversible for p in parts]),
+        clears=np.concatenate([np.zeros(len(p), np.bool_) if p.clears is None else p.clears for p in parts])
+        if any(p.clears is not None for p in parts)
+        else None,
     )
 
 

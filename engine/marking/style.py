@@ -1,6 +1,7 @@
 """What every marking style is: art and its layout in, strokes and findings out; and the table of styles."""
 
 from dataclasses import dataclass
+from enum import Enum
 from typing import Protocol
 
 from engine.artwork import Drawing
@@ -8,7 +9,35 @@ from engine.kernel.findings import Finding
 from engine.layout import Layout
 from engine.marking.strokes import Strokes
 
-__all__ = ["Marked", "Style"]
+__all__ = ["Depth", "Marked", "Shows", "Style"]
+
+
+class Depth(Enum):
+    """How deep the art is asked to be, place by place.
+
+    EVEN : as deep as the job asks. WEDGE : as deep as a cone reaches whose flanks touch the outline, at most as deep as
+    the job asks. TONE : as much of the skin opened as the art is dark, nowhere deeper than the job asks. RELIEF : the
+    share of the job's depth that the art is dark.
+    """
+
+    EVEN = "even"
+    WEDGE = "wedge"
+    TONE = "tone"
+    RELIEF = "relief"
+
+    @property
+    def wants_tone(self) -> bool:
+        """Whether a picture is read for its light and dark."""
+        return self in (Depth.TONE, Depth.RELIEF)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shows:
+    """What of the art a style cuts: the inside of its rings, the rings themselves, and how deep."""
+
+    fills: bool
+    draws_rings: bool
+    depth: Depth = Depth.EVEN
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -23,12 +52,8 @@ class Style(Protocol):
     """A style is a frozen value of its own options; marking is a pure function of it, the art and the layout."""
 
     @property
-    def fills(self) -> bool:
-        """Whether the inside of the art's rings is cut."""
-
-    @property
-    def draws_rings(self) -> bool:
-        """Whether the rings themselves are cut."""
+    def shows(self) -> Shows:
+        """What of the art is cut: from this the wanted depth is laid down, without a look at the strokes."""
 
     def mark(self, drawing: Drawing, layout: Layout) -> Marked:
         """The strokes that draw `drawing` as it lies on `layout`; empty art gives empty strokes and a finding."""

@@ -103,8 +103,7 @@ def _wrap_grids(placed: Sequence[Placed]) -> dict[str, NDArray[Any]]:
     u, v = np.zeros((n, WRAP_NODES)), np.zeros((n, WRAP_NODES))
     x, theta = np.zeros((n, WRAP_NODES, WRAP_NODES)), np.zeros((n, WRAP_NODES, WRAP_NODES))
     for k, art in enumerate(placed):
-        box = np.concatenate([art.drawing.rings.points, art.drawing.lines.points])
-        low, high = box.min(axis=0), box.max(axis=0)
+        low, high = art.drawing.places.min(axis=0), art.drawing.places.max(axis=0)
         u[k], v[k] = np.linspace(low[0], high[0], WRAP_NODES), np.linspace(low[1], high[1], WRAP_NODES)
         uv = np.stack(np.meshgrid(u[k], v[k], indexing="ij"), axis=-1).reshape(-1, 2)
         try:

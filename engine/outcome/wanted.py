@@ -177,9 +177,8 @@ class ArtRaster:
 
 
 def _art_raster(patch: Patch) -> ArtRaster:
-    held = [part.points for part in (patch.drawing.rings, patch.drawing.lines) if len(part.points)]
-    points = np.concatenate(held)
-    low, high = points.min(axis=0), points.max(axis=0)
+    places = patch.drawing.places
+    low, high = places.min(axis=0), places.max(axis=0)
     step = max(CELL_MM, float(np.sqrt(np.prod(high - low + patch.band_mm + CELL_MM) / MOST_CELLS)))
     pad = 0.5 * patch.band_mm + 2 * step
     low, high = low - pad, high + pad
