@@ -21,8 +21,8 @@ from engine.kernel.findings import Finding
 from engine.kernel.tolerance import Tolerance
 from engine.layout import lay_out, place, stretch
 from engine.outcome import preview
+from engine.outcome.art_raster import Patch
 from engine.outcome.faults import ART_FAULTS, about, fault, little_known, unused
-from engine.outcome.wanted import Patch
 from engine.toolpath import Laid, Runs, climb, cut, join_runs, lay
 
 __all__ = ["Arrays", "Piece", "Tell", "drawn", "pieces_of", "runs_of"]
@@ -30,7 +30,7 @@ __all__ = ["Arrays", "Piece", "Tell", "drawn", "pieces_of", "runs_of"]
 Arrays = Mapping[str, NDArray[Any]]
 Tell = Callable[[str, float, Arrays | None], None]
 
-MOST_STRETCH_POINTS = 20_000  # points of the art at which the scale is asked: more change no printed digit
+MOST_STRETCH_POINTS = 20_000  # points of the art at which scale and cover are asked: more change no printed digit
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -73,18 +73,21 @@ def _piece(item: Item, skin: Skin, data: bytes, tolerance: Tolerance) -> tuple[P
     layout = lay_out(skin, item.placement)
     marked = item.style.mark(placed, layout)
     laid = lay(marked.strokes, layout, depth_mm=item.depth_mm, tolerance=tolerance)
+    points = placed.places[:: max(1, len(placed.places) // MOST_STRETCH_POINTS)]
+    x, theta = layout.wrap(points[layout.holds(points)])
     patch = Patch(
         drawing=placed,
         layout=layout,
         filled=shows.fills,
         ring_band=shows.draws_rings,
+        depth=shows.depth,
+        flank=item.tool.flank,
         band_mm=item.tool.width_mm(item.depth_mm),
         depth_mm=item.depth_mm,
-        x_mm=_span(laid.x_mm, item.placement.x_mm),
-        theta_rad=_span(laid.theta_rad, radians(item.placement.angle_deg)),
+        x_mm=_span(np.concatenate([laid.x_mm, x]), item.placement.x_mm),
+        theta_rad=_span(np.concatenate([laid.theta_rad, theta]), radians(item.placement.angle_deg)),
     )
-    points = placed.places
-    least, greatest = stretch(layout, points[:: max(1, len(points) // MOST_STRETCH_POINTS)])
+    least, greatest = stretch(layout, points)
     shown = preview.Placed(item=item, drawing=placed, layout=layout, radius_mm=_mean_radius(skin, item.placement.x_mm))
     sigma, unsure = little_known(skin, item, laid.x_mm, laid.theta_rad)
     scale = float(least.min()), float(greatest.max())

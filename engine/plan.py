@@ -21,6 +21,7 @@ from engine.kernel.findings import Finding, Severity, Where
 from engine.kernel.tolerance import Tolerance
 from engine.kernel.values import Path, Wanted
 from engine.outcome import preview
+from engine.outcome.art_raster import Patch
 from engine.outcome.binding import judge_binding
 from engine.outcome.faults import machine_fault, not_known, nothing_to_cut, spindle_findings
 from engine.outcome.frame import box_on_skin, frame_on_skin
@@ -30,7 +31,7 @@ from engine.outcome.proving import Asked, prove_for
 from engine.outcome.report import forbids, full_report, ordered, proof_facts, without_strokes
 from engine.outcome.sheet import sheet_facts
 from engine.outcome.touch_off import TouchOff, touch_off
-from engine.outcome.wanted import Patch, lay_wanted
+from engine.outcome.wanted import lay_wanted
 from engine.pieces import Arrays, Piece, Tell, drawn, pieces_of, runs_of
 from engine.program import Program
 from engine.proof import fine_parts, judge_size

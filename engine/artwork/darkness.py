@@ -16,6 +16,7 @@ __all__ = ["Darkness", "linear"]
 
 BEND, SLOPE = 0.04045, 12.92  # IEC 61966-2-1: below the bend the curve is a straight line
 OFFSET, POWER = 0.055, 2.4
+NET = 33  # places a side of the net that stands for the whole picture
 EDGE_CELLS = 1e-6  # rounding at the picture's very edge is not beside it
 
 
@@ -53,15 +54,24 @@ class Darkness:
     def corners(self) -> Floats:
         """(4, 2) sheet mm of the outer corners: of the first cell, then on along the top row, and round."""
         rows, columns = self.cells.shape
-        at = np.array([[0.0, 0.0], [columns, 0.0], [columns, rows], [0.0, rows]])
-        back = np.asarray(np.linalg.inv(self.to_cells[:, :2]), np.float64)
-        return (at - self.to_cells[:, 2]) @ back.T
+        return self._places(np.array([[0.0, 0.0], [columns, 0.0], [columns, rows], [0.0, rows]]))
+
+    @property
+    def net(self) -> Floats:
+        """(n, 2) sheet mm of an even net of places over the picture, its corners among them."""
+        rows, columns = self.cells.shape
+        down, across = np.meshgrid(np.linspace(0, rows, NET), np.linspace(0, columns, NET), indexing="ij")
+        return self._places(np.stack([across.ravel(), down.ravel()], axis=1))
 
     @property
     def cell_mm(self) -> tuple[float, float]:
         """Sides of a cell on the sheet, across and down."""
         inverse = np.linalg.inv(self.to_cells[:, :2])
         return float(np.hypot(*inverse[:, 0])), float(np.hypot(*inverse[:, 1]))
+
+    def _places(self, cells: Floats) -> Floats:
+        back = np.asarray(np.linalg.inv(self.to_cells[:, :2]), np.float64)
+        return (cells - self.to_cells[:, 2]) @ back.T
 
     def at(self, uv_mm: Floats) -> Floats:
         """(n,) darkness at sheet points (n, 2), linear between the cells' middles; 0 beside the picture."""

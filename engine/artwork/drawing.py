@@ -55,9 +55,9 @@ class Drawing:
 
     @property
     def places(self) -> Floats:
-        """(n, 2) places that span the art: the points of its rings and lines, the corners of its picture."""
+        """(n, 2) places that span the art: the points of its rings and lines, a net over its picture."""
         parts = [self.rings.points, self.lines.points]
-        return np.concatenate([*parts, self.darkness.corners] if self.darkness is not None else parts)
+        return np.concatenate([*parts, self.darkness.net] if self.darkness is not None else parts)
 
     @property
     def is_empty(self) -> bool:

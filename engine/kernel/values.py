@@ -5,11 +5,12 @@ from dataclasses import dataclass
 from enum import Enum, IntEnum
 
 import numpy as np
+from numpy.typing import NDArray
 
-from engine.kernel.arrays import Bytes8, Floats, Ints, frozen_floats, frozen_ints, locked
+from engine.kernel.arrays import Bools, Bytes8, Floats, Ints, frozen_floats, frozen_ints, locked
 from engine.kernel.errors import ProgramError
 
-__all__ = ["Form", "KeepOut", "Kind", "Path", "Tool", "Wanted"]
+__all__ = ["Ask", "Form", "KeepOut", "Kind", "Path", "Tool", "Wanted"]
 
 
 class Form(Enum):
@@ -149,6 +150,17 @@ class Path:
         return len(self.x_mm)
 
 
+class Ask(IntEnum):
+    """What is asked of a cell: nothing; one depth; so much of the skin opened that it looks as dark as asked; a depth
+    that changes with the art, so that no groove of the greatest depth is to fit.
+    """
+
+    NOTHING = 0
+    EVEN = 1
+    TONE = 2
+    GRADED = 3
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Wanted:
     """The depth asked for, as a plain field on the blank, and what the moves that make it were allowed.
@@ -157,7 +169,10 @@ class Wanted:
     window, or a whole turn when nt steps make one. depth_mm : (nx, nt) asked along the normal, 0 where nothing is
     wanted. feed_mm_min, plunge_mm_min : the greatest feeds asked anywhere in the job (plunge: along the radial axis).
     rpm : the spindle's speed, 0 where it is not told. paces : the (feed, plunge) pairs asked, where pieces of art
-    differ; pace : (nx, nt) then, bit k set where pair k is asked.
+    differ; pace : (nx, nt) then, bit k set where pair k is asked. asks : (nx, nt) `Ask`; None: EVEN where there is
+    a depth. darkness : (nx, nt) the share of the skin to be opened where a tone is asked, and depth_mm but bounds the
+    depth; None: nowhere.
+    beside_mm : how far beside the art a groove that stands on its edge may open; None: as far as the tool is wide.
     """
 
     x_mm: Floats
@@ -168,6 +183,9 @@ class Wanted:
     rpm: float = 0.0
     paces: tuple[tuple[float, float], ...] = ()
     pace: Bytes8 | None = None
+    asks: Bytes8 | None = None
+    darkness: NDArray[np.float32] | None = None
+    beside_mm: float | None = None
 
     def __post_init__(self) -> None:
         for name in ("x_mm", "theta_rad", "depth_mm"):
@@ -177,7 +195,24 @@ class Wanted:
         if self.depth_mm.shape != (len(self.x_mm), len(self.theta_rad)):
             cells = f"{len(self.x_mm)} by {len(self.theta_rad)} cells"
             raise ValueError(f"depth {self.depth_mm.shape} does not fit {cells}")
+        if self.darkness is not None:
+            object.__setattr__(self, "darkness", locked(np.asarray(self.darkness, np.float32)))
+        if self.asks is not None:
+            object.__setattr__(self, "asks", locked(np.asarray(self.asks, np.uint8)))
+        for name in ("asks", "darkness"):
+            field = getattr(self, name)
+            if field is not None and field.shape != self.depth_mm.shape:
+                raise ValueError(f"{name} {field.shape} does not fit the depths {self.depth_mm.shape}")
+        if self.darkness is not None and self.asks is None:
+            raise ValueError("darkness is for cells that ask for a tone")
         if self.pace is not None:
             object.__setattr__(self, "pace", locked(np.asarray(self.pace, np.uint8)))
             if self.pace.shape != self.depth_mm.shape or int(self.pace.max(initial=0)) >> len(self.paces):
                 raise ValueError(f"{len(self.paces)} paces and a pace field {self.pace.shape} do not fit the depths")
+
+    def asked(self, what: Ask) -> Bools:
+        """(nx, nt) the cells of which that is asked."""
+        if self.asks is not None:
+            return np.asarray(self.asks == what)
+        wanted: Bools = self.depth_mm > 0
+        return {Ask.NOTHING: ~wanted, Ask.EVEN: wanted}.get(what, np.zeros_like(wanted))

@@ -6,8 +6,8 @@ from math import radians
 import numpy as np
 
 from engine.kernel.arrays import Floats
+from engine.outcome.art_raster import Patch
 from engine.outcome.preview import Placed
-from engine.outcome.wanted import Patch
 
 __all__ = ["box_on_skin", "frame_on_skin"]
 

@@ -123,7 +123,12 @@ def proof_facts(proof: Proof, findings: Sequence[Finding]) -> dict[str, Any]:
         "fidelity": None
         if fidelity is None
         else {name: round(getattr(fidelity, name), 4) for name in ("cut_on_art", "art_cut", "art_half")}
-        | {"tone": None if proof.tone is None else round(proof.tone, 4)},
+        | {"tone": None if proof.tone is None else round(proof.tone, 4)}
+        | (
+            {}
+            if proof.toned is None
+            else {"tone_off": round(proof.toned.off, 4), "tone_bias": round(proof.toned.bias, 4)}
+        ),
         "made": {
             "removed_mm3": round(proof.made.removed_mm3, 3),
             "line_mm": None

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from engine.blank import Sampled
 from engine.kernel.arrays import Bools, Floats, Ints
 from engine.kernel.compiled import compiled
-from engine.kernel.values import Wanted
+from engine.kernel.values import Ask, Wanted
 from engine.proof.carve_pieces import Frame
 from engine.proof.carve_rows import Radii
 
@@ -41,6 +41,15 @@ class Allowed:
         """(n,) depth allowed at places of the blank; 0 off the field and where a place is not known."""
         i, j, inside = cells_at(self.frame, self.depth_mm.shape, x_mm, theta_rad)
         return np.where(inside, self.depth_mm[i, j], 0.0)
+
+    def is_even(self, x_mm: Floats, theta_rad: Floats) -> Bools:
+        """(n,) whether no other than an even depth is asked at places of the blank."""
+        asks = self.wanted.asks
+        if asks is None:
+            return np.ones(len(x_mm), np.bool_)
+        i, j, inside = cells_at(field_frame(self.wanted), asks.shape, x_mm, theta_rad)
+        even: Bools = ~inside | (asks[i, j] <= Ask.EVEN)
+        return even
 
 
 def cells_at(frame: Frame, shape: tuple[int, int], x_mm: Floats, theta_rad: Floats) -> tuple[Ints, Ints, Bools]:

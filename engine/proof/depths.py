@@ -256,14 +256,15 @@ def _most_tilt_deg(tool: Tool) -> float:
 
 def judge_art(cuts: Cuts, may: Allowed, fidelity: Fidelity) -> tuple[list[Finding], float]:
     """`nothing-cut`, `shallow`, `uncut`, `beside-art`; and along the strokes the median of depth made over asked."""
-    if not len(cuts.final_mm) and fidelity.art_cut == 0.0:
+    if not len(cuts.final_mm) and fidelity.art_cut == 0.0 and may.wanted.darkness is None:
         text = "the program cuts nothing of the art"
         advice = "check zero, units and the tool's place"
         return [Finding(severity=Severity.ERROR, code="nothing-cut", message=text, advice=advice)], 0.0
     found = []
     asked = may.at(cuts.final_at[:, 0], cuts.final_at[:, 1])
-    on = asked > 0
-    share = float(np.median(cuts.final_mm[on] / asked[on])) if on.any() else 0.0
+    even = may.is_even(cuts.final_at[:, 0], cuts.final_at[:, 1])
+    on = (asked > 0) & even
+    share = float(np.median(cuts.final_mm[on] / asked[on])) if on.any() else float((~even).any())
     if on.any() and share < LEAST_DEPTH:
         text = f"half of the cut reaches less than {share:.0%} of the depth asked"
         found.append(Finding(severity=Severity.WARNING, code="shallow", message=text, advice="check where Z is zero"))

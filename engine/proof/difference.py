@@ -10,7 +10,7 @@ import numpy as np
 
 from engine.kernel.arrays import Bytes8, Floats, Ints
 from engine.kernel.compiled import compiled
-from engine.kernel.values import Wanted
+from engine.kernel.values import Ask, Wanted
 from engine.proof.allowed import field_frame
 from engine.proof.carve_field import Carved
 from engine.proof.carve_pieces import column_of, row_of
@@ -57,6 +57,8 @@ def difference(wanted: Wanted, carved: Carved, radius_mm: float) -> Difference:
     sums = np.zeros((3, -(-shape[0] // step[0]), -(-shape[1] // step[1])))
     most = float(wanted.depth_mm.max(initial=0.0))
     _compare(np.ascontiguousarray(wanted.depth_mm), rows, columns, carved.depth_mm, most, step, made, match, sums)
+    # Between the lines of a tone the skin is left as it was asked.
+    match[(match == LEFT) & wanted.asked(Ask.TONE)] = Match.BARE
     return Difference(made_mm=made, match=match, tone=_agreement(sums[0] / sums[2], sums[1] / sums[2], most))
 
 

@@ -11,11 +11,12 @@ import numpy as np
 from engine.blank import Sampled, metric
 from engine.kernel.arrays import Bools, Floats
 from engine.kernel.compiled import compiled
-from engine.kernel.values import Wanted
+from engine.kernel.values import Ask, Wanted
 from engine.proof.allowed import GRACE_MM, Allowed, field_frame, slack_mm
 from engine.proof.carve_field import Carved
 from engine.proof.carve_pieces import Frame, column_of, row_of
 from engine.proof.carve_rows import Radii
+from engine.proof.tone import Toned
 
 __all__ = ["Fidelity", "Overcut", "compare", "overcut"]
 
@@ -63,8 +64,11 @@ class Overcut:
         return Overcut(x_mm=x, theta_rad=theta, depth_mm=depth, allowed_mm=top)
 
 
-def compare(carved: Carved, wanted: Wanted, may: Allowed, skin: Sampled) -> Fidelity:
-    """The three shares; 1 where there is nothing to have a share of, but 0 on art of which nothing is cut."""
+def compare(carved: Carved, wanted: Wanted, may: Allowed, skin: Sampled, tone: Toned | None = None) -> Fidelity:
+    """The three shares; 1 where there is nothing to have a share of, but 0 on art of which nothing is cut.
+
+    tone : the squares of art that is asked by light and dark: what they open of what they should counts as cut.
+    """
     sums = np.zeros(5)
     depth, asked = carved.depth_mm, np.ascontiguousarray(wanted.depth_mm)
     frame = field_frame(wanted)
@@ -72,8 +76,11 @@ def compare(carved: Carved, wanted: Wanted, may: Allowed, skin: Sampled) -> Fide
     _cut_area(
         _areas(skin, carved.frame, depth.shape), carved.frame, depth, may.frame, may.away_mm, GRACE_MM + slack, sums
     )
-    _art_area(_areas(skin, frame, asked.shape), frame, asked, carved.frame, depth, sums)
+    by_depth = np.where(wanted.asked(Ask.TONE), 0.0, asked)
+    _art_area(_areas(skin, frame, asked.shape), frame, by_depth, carved.frame, depth, sums)
     on, cut, opened, half, art = sums
+    if tone is not None:
+        opened, half, art = opened + tone.met_mm2, half + tone.met_mm2, art + tone.asked_mm2
     return Fidelity(
         cut_on_art=float(on / cut) if cut > 0 else float(art == 0),
         art_cut=float(opened / art) if art > 0 else 1.0,

@@ -18,7 +18,7 @@ from scipy.sparse.csgraph import connected_components
 from engine.blank import Skin
 from engine.kernel.arrays import Bools, Floats
 from engine.kernel.findings import Finding, Severity, Where
-from engine.kernel.values import Tool, Wanted
+from engine.kernel.values import Ask, Tool, Wanted
 from engine.proof.allowed import distance, field_frame, slack_mm
 from engine.proof.carve_rows import Radii
 from engine.proof.fidelity import CUT_MM
@@ -45,12 +45,12 @@ class Fine:
 
 def fine_parts(wanted: Wanted, skin: Skin, tool: Tool) -> Fine:
     """What of the wanted field, and of the gaps in it, is thinner than the tool's groove at the greatest depth."""
-    width = tool.width_mm(float(wanted.depth_mm.max(initial=0.0)))
+    art = wanted.asked(Ask.EVEN)  # what is drawn by tone, or as deep as it is wide, is as fine as it likes
+    width = tool.width_mm(float(wanted.depth_mm[art].max(initial=0.0)))
     frame = field_frame(wanted)
     some = wanted.theta_rad[:: max(1, len(wanted.theta_rad) // 32)]
     radius = skin.radius(wanted.x_mm[:, None], some[None, :]).mean(axis=1)
     half, slack = 0.5 * TRUE_SHARE * width, slack_mm(frame, float(radius.max()))
-    art: Bools = wanted.depth_mm > 0
     if half < LEAST_CELLS * max(frame.dx, frame.dth * float(radius.max())) or not art.any():
         none = np.zeros_like(art)
         return Fine(width_mm=width, thin=none, gaps=none)
@@ -60,7 +60,7 @@ def fine_parts(wanted: Wanted, skin: Skin, tool: Tool) -> Fine:
         holds = part & (distance(~part, radius, frame, cap) > half - slack)
         return part & (distance(holds, radius, frame, cap) > half * (1.0 + CORNER) + slack)
 
-    return Fine(width_mm=width, thin=beyond_discs(art), gaps=beyond_discs(~art))
+    return Fine(width_mm=width, thin=beyond_discs(art), gaps=beyond_discs(~art) & (wanted.depth_mm <= 0))
 
 
 def judge_fine(fine: Fine, wanted: Wanted, made: Radii, skin: Skin) -> list[Finding]:

@@ -11,7 +11,7 @@ from scipy.spatial import cKDTree
 from engine.blank import Sampled, tilt_cos
 from engine.kernel.arrays import Bools, Floats
 from engine.kernel.values import Tool, Wanted
-from engine.proof.allowed import GRACE_MM
+from engine.proof.allowed import GRACE_MM, MOST_LEVELS
 
 __all__ = ["lean_reach", "opened_by_form"]
 
@@ -58,6 +58,9 @@ def opened_by_form(
     cells = _space(skin, *place)
     explained = np.zeros(len(depth_mm), np.bool_)
     order = np.ceil(np.log(np.maximum(reach, LEAST_MM)) / np.log(REACH_RATIO)).astype(np.int64)
+    most = float(asked.max(initial=0.0))
+    if len(np.unique(asked)) > MOST_LEVELS:  # graded art: to the next of so many depths
+        asked = np.ceil(asked / most * MOST_LEVELS) * (most / MOST_LEVELS)
     for level, k in np.unique(np.stack([asked, order], axis=1), axis=0):
         still = np.flatnonzero(~explained & (depth_mm <= level + grace_mm))
         tree = cKDTree(art[(asked == level) & (order == k)])

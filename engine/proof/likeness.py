@@ -20,6 +20,7 @@ from engine.proof.fidelity import Fidelity, compare
 from engine.proof.fine import Fine, fine_parts, judge_fine
 from engine.proof.off_art import judge_off_art
 from engine.proof.replay import Replay
+from engine.proof.tone import Toned, judge_tone, toned
 
 __all__ = ["Likeness", "likeness"]
 
@@ -28,6 +29,7 @@ __all__ = ["Likeness", "likeness"]
 class Likeness:
     """asked_mm : the greatest depth asked. depth_share : median along the strokes of depth made over depth asked, 1
     where nothing is asked. match : (nx, nt) `Match` of the wanted field's cells. tone : how light and dark agree.
+    toned : the squares of art that is asked by light and dark, None without.
     """
 
     findings: tuple[Finding, ...]
@@ -36,6 +38,7 @@ class Likeness:
     fidelity: Fidelity
     match: Bytes8
     tone: float | None
+    toned: Toned | None
 
 
 def likeness(
@@ -50,8 +53,10 @@ def likeness(
 ) -> Likeness:
     """The carving beside what was asked. fine : as of `prove`."""
     asked = max(float(wanted.depth_mm.max(initial=0.0)), 0.0)
-    may = allowed(wanted, skin, reach_mm=GRACE_MM + tool.width_mm(asked))
-    fidelity = compare(carved, wanted, may, skin)
+    beside_mm = tool.width_mm(asked) if wanted.beside_mm is None else wanted.beside_mm
+    may = allowed(wanted, skin, reach_mm=GRACE_MM + beside_mm)
+    tone = toned(wanted, carved, skin)
+    fidelity = compare(carved, wanted, may, skin, tone)
     beside = difference(wanted, carved, float(skin.radius(wanted.x_mm, wanted.theta_rad[:1]).mean()))
     findings: list[Finding] = []
     share = 1.0
@@ -62,6 +67,7 @@ def likeness(
     if asked > 0:
         findings += judge_off_art(replay, cuts, may)
         about_art, share = judge_art(cuts, may, fidelity)
+        about_art += judge_tone(tone) if tone is not None else []
         parts = fine() if fine else fine_parts(wanted, skin, tool)
         findings += about_art + judge_fine(parts, wanted, beside.made_mm, skin)
     return Likeness(
@@ -70,5 +76,6 @@ def likeness(
         depth_share=share,
         fidelity=fidelity,
         match=beside.match,
-        tone=beside.tone,
+        tone=beside.tone if tone is None else tone.correlation,
+        toned=tone,
     )

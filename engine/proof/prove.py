@@ -34,6 +34,7 @@ from engine.proof.replay import Replay
 from engine.proof.resolution import judge_resolution
 from engine.proof.spindle import judge_spindle
 from engine.proof.sureness import Sureness, judge_sure, sureness_of
+from engine.proof.tone import Toned
 
 __all__ = ["Extent", "Proof", "prove", "prove_idle"]
 
@@ -56,8 +57,9 @@ class Proof:
     depth_mm : (least along the strokes, greatest anywhere) along the normal, as simulated. depth_median_share : median
     along the strokes of depth made over depth asked, 1 where nothing is asked. cut_mm : way of the tip on cutting
     moves; travel_mm : on rapids and lifts. fidelity : None where nothing was wanted. match : (nx, nt) `Match` of the
-    wanted field's cells and tone the agreement of light and dark over it, None likewise. made : the carving in figures.
-    sure : what of it may come out otherwise, None where nothing is said to be uncertain. pace : when each move ends.
+    wanted field's cells and tone the agreement of light and dark over it, None likewise; toned : its squares where
+    that is what the art asks. made : the carving in figures. sure : what of it may come out otherwise, None where
+    nothing is said to be uncertain. pace : when each move ends.
     """
 
     findings: tuple[Finding, ...]
@@ -68,6 +70,7 @@ class Proof:
     fidelity: Fidelity | None
     match: Bytes8 | None
     tone: float | None
+    toned: Toned | None
     made: Made
     sure: Sureness | None
     pace: Pace
@@ -133,6 +136,7 @@ def prove(
         fidelity=like.fidelity if like else None,
         match=like.match if like else None,
         tone=like.tone if like else None,
+        toned=like.toned if like else None,
         made=made_of(told, cutting, carved, near, deepest_mm=deepest, wall_mm=wall_mm),
         sure=sure,
         pace=pace,

@@ -20,7 +20,7 @@ MAY = {
     "proof": {"kernel", "blank", "machine"},
     "files": {"kernel", "blank", "measure", "artwork"},
     "job": {"kernel", "blank", "measure", "artwork", "layout", "marking", "machine"},
-    "outcome": {"kernel", "blank", "artwork", "layout", "machine", "job", "program", "proof"},
+    "outcome": {"kernel", "blank", "artwork", "layout", "marking", "machine", "job", "program", "proof"},
     "pieces": {"kernel", "blank", "artwork", "layout", "marking", "toolpath", "job", "outcome"},
     "measuring": {"kernel", "blank", "measure", "artwork", "machine", "job", "program", "outcome"},
     "plan": {

@@ -8,7 +8,8 @@ from engine.artwork import Drawing
 from engine.blank import Cylinder, Ovoid, metric
 from engine.kernel.ragged import Ragged
 from engine.layout import Placement, Projection, lay_out
-from engine.outcome.wanted import CELL_MM, Patch, lay_wanted
+from engine.outcome.art_raster import CELL_MM, Patch
+from engine.outcome.wanted import lay_wanted
 from tests.blank.skins import SKINS
 from tests.marking.test_marking import ring
 

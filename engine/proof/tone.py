@@ -1,0 +1,147 @@
+"""Light and dark: how much of the skin the carving opens, beside how dark it was asked to look.
+
+Takes `Wanted` and the carved field; gives `Toned`, compared over squares as wide as an eye takes together. What is
+opened counts as dark, however deep it is; what is not, as light.
+"""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from engine.blank import Sampled
+from engine.kernel.arrays import Bools, Floats, Ints
+from engine.kernel.compiled import compiled
+from engine.kernel.findings import Finding, Severity, Where
+from engine.kernel.values import Ask, Wanted
+from engine.proof.allowed import cells_at, field_frame
+from engine.proof.carve_field import Carved
+from engine.proof.carve_rows import Radii
+
+__all__ = ["Toned", "judge_tone", "toned"]
+
+SQUARE_MM = 1.5  # five lines at a usual pitch of 0.3 mm; from 2 m away 2.6 minutes of arc: common practice
+OPENED_MM = 0.001  # deeper than this the skin is opened: below any word's own rounding it is not
+LEAST_SHARE = 0.5  # of a square's cells; less of it, at the edge of the art, tells nothing
+OFF = 0.1  # mean square difference of dark made and dark asked that is told, of 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Toned:
+    """Of m squares of art: the darkness asked and made, 0 to 1, and their middles."""
+
+    asked: Floats
+    made: Floats
+    area_mm2: Floats
+    x_mm: Floats
+    theta_rad: Floats
+
+    @property
+    def correlation(self) -> float | None:
+        """Of dark made with dark asked; None where either is the same all over."""
+        if len(self.asked) < 2 or min(float(self.asked.std()), float(self.made.std())) < 1e-6:
+            return None
+        return float(np.corrcoef(self.asked, self.made)[0, 1])
+
+    @property
+    def off(self) -> float:
+        """Root mean square of dark made less dark asked."""
+        weight = self.area_mm2 / self.area_mm2.sum()
+        return math.sqrt(float((weight * (self.made - self.asked) ** 2).sum()))
+
+    @property
+    def bias(self) -> float:
+        """Mean of dark made less dark asked: above 0 the art comes out too dark."""
+        return float(((self.made - self.asked) * self.area_mm2).sum() / self.area_mm2.sum())
+
+    @property
+    def met_mm2(self) -> float:
+        """Area that was asked dark and is."""
+        return float((np.minimum(self.made, self.asked) * self.area_mm2).sum())
+
+    @property
+    def asked_mm2(self) -> float:
+        """Area that was asked dark."""
+        return float((self.asked * self.area_mm2).sum())
+
+
+def toned(wanted: Wanted, carved: Carved, skin: Sampled) -> Toned | None:
+    """The squares of toned art; None where no art is toned."""
+    art = wanted.asked(Ask.TONE)
+    if wanted.darkness is None or not art.any():
+        return None
+    frame = field_frame(wanted)
+    # Each carved cell counts for the square of the wanted field's cell that holds it.
+    x, theta = carved.x_mm, carved.theta_rad
+    rows, _, row_in = cells_at(frame, wanted.depth_mm.shape, x, np.full(len(x), wanted.theta_rad[0]))
+    _, columns, column_in = cells_at(frame, wanted.depth_mm.shape, np.full(len(theta), wanted.x_mm[0]), theta)
+    rows, columns = np.where(row_in, rows, -1), np.where(column_in, columns, -1)
+    radius = skin.radius(x, np.full(len(x), float(theta.mean())))
+    step_x = max(1, round(SQUARE_MM / frame.dx))
+    step_t = max(1, round(SQUARE_MM / (frame.dth * float(radius.mean()))))
+    shape = -(-wanted.depth_mm.shape[0] // step_x), -(-wanted.depth_mm.shape[1] // step_t)
+    sums = np.zeros((5, *shape))
+    _sum(carved.depth_mm, wanted.darkness, art, rows, columns, radius, (step_x, step_t), sums)
+    cell = carved.frame.dx * carved.frame.dth
+    full = step_x * frame.dx * step_t * frame.dth * float(radius.mean())
+    area = sums[0] * cell
+    i, j = np.nonzero(area >= LEAST_SHARE * full)
+    if not len(i):
+        return None
+    weight = sums[0, i, j]
+    return Toned(
+        asked=sums[1, i, j] / weight,
+        made=sums[2, i, j] / weight,
+        area_mm2=area[i, j],
+        x_mm=frame.x0 + frame.dx * (sums[3, i, j] / weight),
+        theta_rad=frame.th0 + frame.dth * (sums[4, i, j] / weight),
+    )
+
+
+def judge_tone(tone: Toned) -> list[Finding]:
+    """`nothing-cut`, `tone-off`: the art comes out lighter or darker than it was asked."""
+    if not tone.made.any():
+        text, advice = "the program cuts nothing of the art", "check zero, units and the tool's place"
+        return [Finding(severity=Severity.ERROR, code="nothing-cut", message=text, advice=advice)]
+    if tone.off <= OFF:
+        return []
+    apart = tone.made - tone.asked
+    worst = int(np.abs(np.round(apart, 9)).argmax())
+    side = "darker" if tone.bias > 0 else "lighter"
+    message = (
+        f"light and dark come out {tone.off:.0%} off on the whole, {abs(tone.bias):.0%} too {side[:-2]}: at worst "
+        f"{tone.made[worst]:.0%} dark where {tone.asked[worst]:.0%} is asked"
+    )
+    place = Where(x_mm=round(float(tone.x_mm[worst]), 3), angle_deg=round(math.degrees(tone.theta_rad[worst]), 3))
+    advice = "lines or dots nearer to each other, more depth, or a lighter picture by its tone"
+    return [Finding(severity=Severity.WARNING, code="tone-off", message=message, advice=advice, where=place)]
+
+
+@compiled
+def _sum(
+    depth: Radii,
+    darkness: NDArray[np.float32],
+    art: Bools,
+    rows: Ints,
+    columns: Ints,
+    radius: Floats,
+    step: tuple[int, int],
+    sums: Floats,
+) -> None:
+    """Add each toned cell's area, dark asked, dark made, and its row and column, to its square's sums (5, ...)."""
+    for p in range(depth.shape[0]):
+        i = rows[p]
+        if i < 0:
+            continue
+        for q in range(depth.shape[1]):
+            j = columns[q]
+            if j < 0 or not art[i, j]:
+                continue
+            a, b = i // step[0], j // step[1]
+            sums[0, a, b] += radius[p]
+            sums[1, a, b] += radius[p] * darkness[i, j]
+            sums[3, a, b] += radius[p] * i
+            sums[4, a, b] += radius[p] * j
+            if depth[p, q] > OPENED_MM:
+                sums[2, a, b] += radius[p]

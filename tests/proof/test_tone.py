@@ -1,0 +1,95 @@
+"""Light and dark of the carving beside what was asked: lines cut by hand, their shares in closed form."""
+
+import numpy as np
+import pytest
+
+from engine.blank import Cylinder, sample
+from engine.kernel.findings import Severity
+from engine.kernel.values import Ask, Tool, Wanted
+from engine.proof.carve_field import carve_window, window_of
+from engine.proof.tone import judge_tone, toned
+
+SKIN = Cylinder(diameter_mm=40, length_mm=60)
+CONE = Tool(tip_mm=0.1, angle_deg=60.0)
+PITCH = 0.3
+
+
+def lines(width_at):
+    """Moves along theta at x = 20 to 40, PITCH apart, each as wide as `width_at(x)`, over 0.6 rad."""
+    moves = []
+    for x in np.arange(20.0, 40.0, PITCH) + 0.5 * PITCH:
+        width = width_at(x)
+        if width > 0:
+            r = 20.0 - (width - CONE.tip_mm) / (2 * np.tan(np.radians(30)))
+            moves.append([x, -0.3, r, x, 0.3, r])
+    return np.array(moves).reshape(-1, 6)
+
+
+def carved(moves):
+    near = sample(SKIN, 5.0, 55.0, 2e-5)
+    window = window_of(SKIN, CONE, (20.0, 40.0), np.linspace(-0.3, 0.3, 50), reach_mm=0.3)
+    return carve_window(near, CONE, window, moves)[0], near
+
+
+def asked(dark_at):
+    x, theta = np.arange(20.025, 40.0, 0.05), np.arange(-0.2975, 0.3, 0.0025)
+    dark = np.repeat(dark_at(x)[:, None], len(theta), axis=1).astype(np.float32)
+    art = dark > 0
+    return Wanted(
+        x_mm=x,
+        theta_rad=theta,
+        depth_mm=np.where(art, 0.5, 0.0),
+        feed_mm_min=240,
+        plunge_mm_min=80,
+        asks=np.where(art, Ask.TONE, Ask.NOTHING).astype(np.uint8),
+        darkness=dark,
+    )
+
+
+@pytest.mark.parametrize("share", [0.4, 0.6, 0.85])
+def test_lines_as_wide_as_a_share_of_their_pitch_are_as_dark(share):
+    field, near = carved(lines(lambda x: share * PITCH))
+    tone = toned(asked(lambda x: np.full(len(x), share)), field, near)
+    assert abs(tone.bias) < 0.01
+    whole = tone.area_mm2 > 0.95 * tone.area_mm2.max()  # five lines of each, but for what a cell is wide
+    assert np.abs(tone.made[whole] - share).max() < 0.04
+    assert not judge_tone(tone)
+    assert tone.met_mm2 == pytest.approx(tone.asked_mm2, rel=0.03)
+
+
+def test_a_ramp_comes_out_as_the_ramp_it_was():
+    def ramp(x):
+        return 0.35 + 0.6 * (x - 20) / 20
+
+    field, near = carved(lines(lambda x: ramp(x) * PITCH))
+    tone = toned(asked(ramp), field, near)
+    assert tone.correlation > 0.99
+    assert tone.off < 0.03
+
+
+@pytest.mark.parametrize(("made", "side"), [(0.95, "dark"), (0.4, "light")])
+def test_art_that_comes_out_too_dark_or_too_light_is_told_with_its_place(made, side):
+    field, near = carved(lines(lambda x: (made if x > 30 else 0.65) * PITCH))
+    tone = toned(asked(lambda x: np.full(len(x), 0.65)), field, near)
+    (found,) = judge_tone(tone)
+    assert (found.code, found.severity) == ("tone-off", Severity.WARNING)
+    assert f"too {side}" in found.message
+    assert found.where.x_mm > 29.0
+
+
+def test_nothing_opened_is_nothing_cut():
+    field, near = carved(lines(lambda x: 0.0).reshape(0, 6))
+    (found,) = judge_tone(toned(asked(lambda x: np.full(len(x), 0.5)), field, near))
+    assert (found.code, found.severity) == ("nothing-cut", Severity.ERROR)
+
+
+def test_art_without_a_tone_has_none():
+    field, near = carved(lines(lambda x: 0.2))
+    even = Wanted(
+        x_mm=np.arange(20.0, 22.0, 0.05),
+        theta_rad=np.arange(0, 0.1, 0.0025),
+        depth_mm=np.ones((40, 40)),
+        feed_mm_min=240,
+        plunge_mm_min=80,
+    )
+    assert toned(even, field, near) is None
