@@ -55,7 +55,7 @@ def likeness(
     asked = max(float(wanted.depth_mm.max(initial=0.0)), 0.0)
     beside_mm = tool.width_mm(asked) if wanted.beside_mm is None else wanted.beside_mm
     may = allowed(wanted, skin, reach_mm=GRACE_MM + beside_mm)
-    tone = toned(wanted, carved, skin)
+    tone = toned(wanted, carved, skin, tool)
     fidelity = compare(carved, wanted, may, skin, tone)
     beside = difference(wanted, carved, float(skin.radius(wanted.x_mm, wanted.theta_rad[:1]).mean()))
     findings: list[Finding] = []

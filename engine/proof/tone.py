@@ -14,7 +14,7 @@ from engine.blank import Sampled
 from engine.kernel.arrays import Bools, Floats, Ints
 from engine.kernel.compiled import compiled
 from engine.kernel.findings import Finding, Severity, Where
-from engine.kernel.values import Ask, Wanted
+from engine.kernel.values import Ask, Tool, Wanted
 from engine.proof.allowed import cells_at, field_frame
 from engine.proof.carve_field import Carved
 from engine.proof.carve_rows import Radii
@@ -24,6 +24,7 @@ __all__ = ["Toned", "judge_tone", "toned"]
 SQUARE_MM = 1.5  # five lines at a usual pitch of 0.3 mm; from 2 m away 2.6 minutes of arc: common practice
 OPENED_MM = 0.001  # deeper than this the skin is opened: below any word's own rounding it is not
 LEAST_SHARE = 0.5  # of a square's cells; less of it, at the edge of the art, tells nothing
+LEVEL = 0.02  # of the depth: less fall from one cell to the next is none
 OFF = 0.1  # mean square difference of dark made and dark asked that is told, of 1
 
 
@@ -66,8 +67,8 @@ class Toned:
         return float((self.asked * self.area_mm2).sum())
 
 
-def toned(wanted: Wanted, carved: Carved, skin: Sampled) -> Toned | None:
-    """The squares of toned art; None where no art is toned."""
+def toned(wanted: Wanted, carved: Carved, skin: Sampled, tool: Tool) -> Toned | None:
+    """The squares of toned art; None where no art is toned. tool : the one that draws it."""
     art = wanted.asked(Ask.TONE)
     if wanted.darkness is None or not art.any():
         return None
@@ -82,7 +83,17 @@ def toned(wanted: Wanted, carved: Carved, skin: Sampled) -> Toned | None:
     step_t = max(1, round(SQUARE_MM / (frame.dth * float(radius.mean()))))
     shape = -(-wanted.depth_mm.shape[0] // step_x), -(-wanted.depth_mm.shape[1] // step_t)
     sums = np.zeros((5, *shape))
-    _sum(carved.depth_mm, wanted.darkness, art, rows, columns, radius, (step_x, step_t), sums)
+    _sum(
+        carved.depth_mm,
+        wanted.darkness,
+        art,
+        rows,
+        columns,
+        radius,
+        (step_x, step_t),
+        tool.flank * carved.frame.dx,
+        sums,
+    )
     cell = carved.frame.dx * carved.frame.dth
     full = step_x * frame.dx * step_t * frame.dth * float(radius.mean())
     area = sums[0] * cell
@@ -127,14 +138,16 @@ def _sum(
     columns: Ints,
     radius: Floats,
     step: tuple[int, int],
+    flank: float,
     sums: Floats,
 ) -> None:
     """Add each toned cell's area, dark asked, dark made, and its row and column, to its square's sums (5, ...)."""
-    for p in range(depth.shape[0]):
+    nx, nt = depth.shape
+    for p in range(nx):
         i = rows[p]
         if i < 0:
             continue
-        for q in range(depth.shape[1]):
+        for q in range(nt):
             j = columns[q]
             if j < 0 or not art[i, j]:
                 continue
@@ -145,3 +158,32 @@ def _sum(
             sums[4, a, b] += radius[p] * j
             if depth[p, q] > OPENED_MM:
                 sums[2, a, b] += radius[p]
+                if 0 < p < nx - 1 and 0 < q < nt - 1:
+                    sums[2, a, b] += radius[p] * _beyond(depth, p, q, flank)
+
+
+@compiled
+def _beyond(depth: Radii, p: int, q: int, flank: float) -> float:
+    """By how much of a cell the groove's edge lies beyond the border of its outermost cell, below 0 short of it.
+
+    Cells are a tenth of a line wide, or more: counted whole they would beat with the lines. flank : how far a cone's
+    falls in a cell; a rounding goes on as steep as it comes from the next cell inwards. Along the axis in which the
+    depth falls more.
+    """
+    here = depth[p, q]
+    along = abs(depth[p + 1, q] - depth[p - 1, q])
+    around = abs(depth[p, q + 1] - depth[p, q - 1])
+    part = 0.0
+    for side in (-1, 1):
+        if along >= around:
+            beside, inwards = depth[p + side, q], depth[p - side, q]
+        else:
+            beside, inwards = depth[p, q + side], depth[p, q - side]
+        fall = inwards - here
+        if beside > OPENED_MM:
+            continue
+        if fall < LEVEL * here:  # the cell is the flat's last: its border lies anywhere on the way to the edge
+            part += 0.5 * min(here / flank, 1.0)
+        else:
+            part += min(here / (fall if math.isinf(flank) else flank), 1.0) - 0.5
+    return part

@@ -49,10 +49,9 @@ def asked(dark_at):
 @pytest.mark.parametrize("share", [0.4, 0.6, 0.85])
 def test_lines_as_wide_as_a_share_of_their_pitch_are_as_dark(share):
     field, near = carved(lines(lambda x: share * PITCH))
-    tone = toned(asked(lambda x: np.full(len(x), share)), field, near)
-    assert abs(tone.bias) < 0.01
-    whole = tone.area_mm2 > 0.95 * tone.area_mm2.max()  # five lines of each, but for what a cell is wide
-    assert np.abs(tone.made[whole] - share).max() < 0.04
+    tone = toned(asked(lambda x: np.full(len(x), share)), field, near, CONE)
+    assert abs(tone.bias) < 0.003
+    assert np.abs(tone.made - share).max() < (0.04 if share < 0.5 else 0.01)  # a flank in half a cell is not seen
     assert not judge_tone(tone)
     assert tone.met_mm2 == pytest.approx(tone.asked_mm2, rel=0.03)
 
@@ -62,7 +61,7 @@ def test_a_ramp_comes_out_as_the_ramp_it_was():
         return 0.35 + 0.6 * (x - 20) / 20
 
     field, near = carved(lines(lambda x: ramp(x) * PITCH))
-    tone = toned(asked(ramp), field, near)
+    tone = toned(asked(ramp), field, near, CONE)
     assert tone.correlation > 0.99
     assert tone.off < 0.03
 
@@ -70,7 +69,7 @@ def test_a_ramp_comes_out_as_the_ramp_it_was():
 @pytest.mark.parametrize(("made", "side"), [(0.95, "dark"), (0.4, "light")])
 def test_art_that_comes_out_too_dark_or_too_light_is_told_with_its_place(made, side):
     field, near = carved(lines(lambda x: (made if x > 30 else 0.65) * PITCH))
-    tone = toned(asked(lambda x: np.full(len(x), 0.65)), field, near)
+    tone = toned(asked(lambda x: np.full(len(x), 0.65)), field, near, CONE)
     (found,) = judge_tone(tone)
     assert (found.code, found.severity) == ("tone-off", Severity.WARNING)
     assert f"too {side}" in found.message
@@ -79,7 +78,7 @@ def test_art_that_comes_out_too_dark_or_too_light_is_told_with_its_place(made, s
 
 def test_nothing_opened_is_nothing_cut():
     field, near = carved(lines(lambda x: 0.0).reshape(0, 6))
-    (found,) = judge_tone(toned(asked(lambda x: np.full(len(x), 0.5)), field, near))
+    (found,) = judge_tone(toned(asked(lambda x: np.full(len(x), 0.5)), field, near, CONE))
     assert (found.code, found.severity) == ("nothing-cut", Severity.ERROR)
 
 
@@ -92,4 +91,4 @@ def test_art_without_a_tone_has_none():
         feed_mm_min=240,
         plunge_mm_min=80,
     )
-    assert toned(even, field, near) is None
+    assert toned(even, field, near, CONE) is None
