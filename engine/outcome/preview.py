@@ -40,6 +40,7 @@ Arrays = Mapping[str, NDArray[Any]]
 SKIN_STATIONS = 161
 SKIN_ANGLES = 180
 WRAP_NODES = 17
+TONE_CELLS = 192  # a side of a picture as the page draws it under the strokes
 MOST_CARVED = 600_000
 META = "meta"  # the early array that holds the facts
 
@@ -95,7 +96,8 @@ def art_arrays(placed: Sequence[Placed]) -> dict[str, NDArray[Any]]:
         "art_offset": offsets.astype("<u4"),
         "art_item": np.concatenate([np.full(len(part), k) for k, part in runs]).astype("<u2") if runs else _none("<u2"),
     }
-    return arrays | _wrap_grids(placed)
+    grids = _wrap_grids(placed)
+    return arrays | grids | _tones(placed, grids["wrap_u"], grids["wrap_v"])
 
 
 def _wrap_grids(placed: Sequence[Placed]) -> dict[str, NDArray[Any]]:
@@ -112,6 +114,21 @@ def _wrap_grids(placed: Sequence[Placed]) -> dict[str, NDArray[Any]]:
             at = art.item.placement.x_mm + uv[:, 1], np.radians(art.item.placement.angle_deg) + uv[:, 0] / art.radius_mm
         x[k], theta[k] = at[0].reshape(x[k].shape), at[1].reshape(x[k].shape)
     return {"wrap_u": _f4(u), "wrap_v": _f4(v), "wrap_x": _f4(x), "wrap_theta": _f4(theta)}
+
+
+def _tones(placed: Sequence[Placed], u: NDArray[Any], v: NDArray[Any]) -> dict[str, NDArray[Any]]:
+    """The pictures that are read for their light and dark, over the boxes that the wrap grids (n, nodes) span.
+
+    tone_item : (t,) which piece of art. tone_cells : (t, TONE_CELLS, TONE_CELLS) darkness, 0 to 255, row 0 at the top.
+    """
+    toned = [(k, art.drawing.darkness) for k, art in enumerate(placed) if art.drawing.darkness is not None]
+    middles = (np.arange(TONE_CELLS) + 0.5) / TONE_CELLS
+    cells = np.zeros((len(toned), TONE_CELLS, TONE_CELLS), np.uint8)
+    for one, (k, darkness) in zip(cells, toned, strict=True):
+        across, up = u[k, 0] + np.ptp(u[k]) * middles, v[k, -1] - np.ptp(v[k]) * middles
+        uv = np.stack(np.meshgrid(across, up, indexing="xy"), axis=-1).reshape(-1, 2)
+        one[:] = np.rint(255.0 * darkness.at(uv)).reshape(one.shape)
+    return {"tone_item": np.array([k for k, _ in toned], "<u2"), "tone_cells": cells}
 
 
 def stroke_arrays(

@@ -42,11 +42,15 @@ export function viewOf({ meta, arrays: a, shapes }) {
     meta, grids, seconds,
     skin: { x: a.skin_x, angles: a.skin_theta.length, radii: a.skin_r },
     art: { points: a.art_uv ?? new Float32Array(0), offsets: a.art_offset ?? new Uint32Array(1), item: a.art_item ?? new Uint16Array(0) },
+    tones: new Map(Array.from(a.tone_item ?? [], (k, i) => [k, tonePart(a.tone_cells, shapes.tone_cells, i)])),
     strokes: a.stroke_x ? { x: a.stroke_x, theta: a.stroke_theta, offsets: a.stroke_offset, item: a.stroke_item, number: a.stroke_number ?? null } : null,
     moves: a.move_end_s?.length ? { x: a.move_x, theta: a.move_theta, r: a.move_r, kind: a.move_kind, stroke: a.move_stroke, line: a.move_line, end: a.move_end_s, last: a.move_stroke.reduce((/** @type {number} */ most, /** @type {number} */ one) => Math.max(most, one), 0) } : null,
     carved: a.carved_depth?.length ? { x: a.carved_x, theta: a.carved_theta, depth: a.carved_depth, greatest: meta.depth_mm || greatestOf(a.carved_depth) } : null,
   };
 }
+
+/** One picture of several. @param {Uint8Array} cells @param {number[]} shape @param {number} i @returns {{ cells: Uint8Array, side: number }} */
+const tonePart = (cells, [, side], i) => ({ cells: cells.subarray(i * side * side, (i + 1) * side * side), side });
 
 /** @param {Float32Array} values */
 function greatestOf(values) {

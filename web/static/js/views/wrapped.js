@@ -1,7 +1,7 @@
 // @ts-check
 /** The blank in the round, drawn only when something has changed and never faster than the card keeps up. */
 import { calm, chip, el, svg } from './dom.js';
-import { toolOf } from './forms/tool.js';
+import { toolOf } from '../core/tools.js';
 import { attachOrbit } from './round/hand.js';
 import { createScene } from './round/scene.js';
 import { litPlace } from './sheet/over.js';

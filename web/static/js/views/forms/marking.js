@@ -1,37 +1,65 @@
 // @ts-check
 /** How the art is drawn with a point: its style, spacing and depth. */
-import { choiceField, group, numberField, rebuilt, tickField } from './fields.js';
+import { choiceField, group, hint, numberField, rebuilt, selectField, tickField } from './fields.js';
 import { ofArt } from './artwork.js';
+import { STYLES, restyled, styleOf } from '../../core/styles.js';
+
+const markingOf = (/** @type {any} */ state) => state.doc.artwork[state.selected]?.marking;
+const nameOf = (/** @type {any} */ state) => markingOf(state)?.style ?? 'hatch';
 
 /** @param {import('./fields.js').Bench} bench @returns {import('./fields.js').Field[]} */
 export function markingForm(bench) {
   const { store } = bench;
   const at = (/** @type {string} */ path) => (/** @type {any} */ state) => ofArt(state, path);
-  const style = (/** @type {any} */ state) => state.doc.artwork[state.selected]?.marking?.style ?? 'hatch';
+  const direction = (/** @type {any} */ state) => state.doc.artwork[state.selected]?.direction ?? 'uphill';
+  const words = hint('');
   return [
     choiceField(bench, {
-      legend: 'Style', choices: [['outline', 'outline'], ['hatch', 'hatch']], value: style,
-      pick: (value) => store.dispatch({ type: 'put', pointer: ofArt(store.state, 'marking'), value: { style: value }, label: `mark by ${value}` }),
+      legend: 'Style', choices: STYLES.map(({ id }) => [id, id]), value: nameOf, pointer: at('marking'),
+      pick: (value) => store.dispatch({ type: 'put', pointer: ofArt(store.state, 'marking'), value: restyled(markingOf(store.state), value), label: `mark by ${value}` }),
     }),
-    rebuilt(bench, style, (state) => (style(state) === 'outline' ? [] : [
-      group([
-        numberField(bench, { pointer: at('marking/pitch_mm'), label: 'Pitch on the skin', step: 0.05, least: 0.01, optional: 'by the tool' }),
-        numberField(bench, { pointer: at('marking/angle_deg'), label: 'Angle of the lines', kind: 'angle', step: 5, optional: true }),
-        numberField(bench, { pointer: at('marking/inset_mm'), label: 'Inset from the edge', step: 0.05, least: 0, optional: true }),
-        tickField(bench, { pointer: at('marking/outline'), label: 'Run the outline too' }),
-      ]),
-    ])),
+    { node: words.node, render: () => { words.node.textContent = styleOf(nameOf(store.state)).words; } },
+    rebuilt(bench, (state) => JSON.stringify([state.selected, nameOf(state), markingOf(state)?.lines]), (state) => options(bench, styleOf(nameOf(state)))),
     group([
       numberField(bench, { pointer: at('depth_mm'), label: 'Depth', step: 0.01, least: 0.005 }),
       numberField(bench, { pointer: at('passes'), label: 'Full-depth passes', kind: 'whole', least: 1, optional: true }),
       numberField(bench, { pointer: at('step_mm'), label: 'Step a pass', step: 0.01, least: 0.005, optional: 'all at once' }),
     ]),
     choiceField(bench, {
-      legend: 'Direction of cut', choices: [['uphill', 'uphill only'], ['any', 'either way']],
-      value: (state) => state.doc.artwork[state.selected]?.direction ?? 'uphill',
+      legend: 'Direction of cut', choices: [['uphill', 'uphill only'], ['any', 'either way']], value: direction,
       pick: (value) => store.dispatch({ type: 'put', pointer: ofArt(store.state, 'direction'), value: value === 'uphill' ? undefined : value, label: `cut ${value}` }),
     }),
-    rebuilt(bench, (state) => state.doc.artwork[state.selected]?.direction ?? 'uphill', (state) => ((state.doc.artwork[state.selected]?.direction ?? 'uphill') === 'uphill'
+    rebuilt(bench, direction, (state) => (direction(state) === 'uphill'
       ? [group([numberField(bench, { pointer: at('level_mm'), label: 'Level within', step: 0.01, least: 0, optional: true })])] : [])),
   ];
+}
+
+/** The fields of one style's own. @param {import('./fields.js').Bench} bench @param {import('../../core/styles.js').StyleOf} style @returns {import('./fields.js').Field[]} */
+function options(bench, { choices = [], numbers = [], ticks = [], clears }) {
+  const { store } = bench;
+  const at = (/** @type {string} */ name) => (/** @type {any} */ state) => ofArt(state, `marking/${name}`);
+  const shown = numbers.filter(({ when }) => when?.(markingOf(store.state)) ?? true);
+  return [
+    ...choices.map((one) => choiceField(bench, {
+      legend: one.legend, choices: one.choices, value: (state) => markingOf(state)?.[one.name] ?? one.choices[0][0], pointer: at(one.name),
+      pick: (value) => store.dispatch({ type: 'put', pointer: at(one.name)(store.state), value: value === one.choices[0][0] ? undefined : value, label: `change ${one.legend.toLowerCase()}` }),
+    })),
+    ...(shown.length + ticks.length ? [group([
+      ...shown.map(({ name, when, ...spec }) => numberField(bench, { ...spec, pointer: at(name) })),
+      ...ticks.map((one) => tickField(bench, { pointer: at(one.name), label: one.label, usual: one.usual })),
+    ])] : []),
+    ...(clears ? [clearing(bench)] : []),
+  ];
+}
+
+/** The tool that clears what the art's own need not. @param {import('./fields.js').Bench} bench @returns {import('./fields.js').Field} */
+function clearing(bench) {
+  const { store } = bench;
+  const named = (/** @type {any} */ state) => [...(state.doc.tools ?? []), ...state.library.tools].map((/** @type {any} */ one) => one.id);
+  return selectField(bench, {
+    label: 'Clearing tool',
+    choices: (state) => [['', 'the art’s own tool'], ...[...new Set(named(state))].map((id) => /** @type {[string, string]} */ ([id, id]))],
+    value: (state) => markingOf(state)?.clearing_tool ?? '',
+    pick: (value) => store.dispatch({ type: 'put', pointer: ofArt(store.state, 'marking/clearing_tool'), value: value || undefined, label: 'change the clearing tool' }),
+  });
 }

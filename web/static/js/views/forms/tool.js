@@ -2,41 +2,38 @@
 /** The tool and its feeds, and the machine that carries it. */
 import { choiceField, folded, group, hint, numberField, rebuilt, selectField, textField, tickField } from './fields.js';
 import { ofArt } from './artwork.js';
-
-/** The tool that is used where a job names none, as the engine has it built in. */
-export const BUILT_IN = Object.freeze({ id: 'cone-60', form: 'cone', diameter_mm: 3.175, tip_mm: 0.1, angle_deg: 60 });
-
-/** The tool the job uses. @param {any} state */
-export function toolOf(state) {
-  const { doc, library } = state;
-  const named = doc.artwork[0]?.tool;
-  const own = doc.tools ?? [];
-  const found = named ? own.find((/** @type {any} */ one) => one.id === named) ?? library.tools.find((/** @type {any} */ one) => one.id === named) : own[0];
-  return { ...BUILT_IN, ...(found ?? {}) };
-}
+import { BUILT_IN, freshId, oneForAll, toolOf, withTool } from '../../core/tools.js';
 
 /** @param {import('./fields.js').Bench} bench @returns {import('./fields.js').Field[]} */
 export function toolForm(bench) {
   const { store } = bench;
   const own = (/** @type {any} */ change, /** @type {string} */ label) => {
-    const { doc } = store.state;
-    const tool = { ...toolOf(store.state), ...change };
-    const artwork = doc.artwork.map((/** @type {any} */ { tool: _, ...item }) => item);
-    store.dispatch({ type: 'document', doc: { ...doc, artwork, tools: [tool, ...(doc.tools ?? []).filter((/** @type {any} */ one) => one.id !== tool.id)] }, label });
+    const { doc, selected } = store.state;
+    store.dispatch({ type: 'document', doc: withTool(doc, selected, { ...toolOf(store.state), ...change }), label });
+  };
+  const share = (/** @type {string} */ who) => {
+    const { doc, selected } = store.state;
+    const tool = toolOf(store.state);
+    const given = who === 'all' ? tool : { ...tool, id: freshId(doc, tool.id) };
+    store.dispatch({ type: 'document', doc: withTool(doc, selected, given, who === 'all'), label: who === 'all' ? 'one tool for every piece' : 'a tool of its own' });
   };
   const at = (/** @type {string} */ path) => (/** @type {any} */ state) => ofArt(state, path);
-  const ofTool = (/** @type {string} */ path) => () => `/tools/0/${path}`;
+  const placeOf = (/** @type {any} */ state) => (state.doc.tools ?? []).findIndex((/** @type {any} */ one) => one.id === toolOf(state).id);
+  const ofTool = (/** @type {string} */ path) => (/** @type {any} */ state) => `/tools/${placeOf(state)}/${path}`;
   return [
+    rebuilt(bench, (state) => String(state.doc.artwork.length > 1), (state) => (state.doc.artwork.length > 1 ? [choiceField(bench, {
+      legend: 'This tool cuts', choices: [['all', 'every piece'], ['one', 'this piece alone']], value: (now) => (oneForAll(now.doc) ? 'all' : 'one'), pick: share,
+    })] : [])),
     selectField(bench, {
       label: 'Tool', value: (state) => toolOf(state).id,
       choices: (state) => {
-        const listed = [toolOf(state), BUILT_IN, ...state.library.tools];
+        const listed = [toolOf(state), BUILT_IN, ...(state.doc.tools ?? []), ...state.library.tools];
         return [...new Map(listed.map((one) => [one.id, /** @type {[string, string]} */ ([one.id, one.name || toolWords(one)])])).values()];
       },
-      pick: (id) => own(id === BUILT_IN.id ? BUILT_IN : store.state.library.tools.find((/** @type {any} */ one) => one.id === id) ?? {}, 'change the tool'),
+      pick: (id) => own(id === BUILT_IN.id ? BUILT_IN : [...(store.state.doc.tools ?? []), ...store.state.library.tools].find((/** @type {any} */ one) => one.id === id) ?? {}, 'change the tool'),
     }),
     choiceField(bench, { legend: 'Form of its end', choices: [['cone', 'cone'], ['ball', 'ball'], ['flat', 'flat']], value: (state) => toolOf(state).form, pick: (form) => own({ form, id: `own-${form}` }, 'change the form') }),
-    rebuilt(bench, (state) => `${toolOf(state).form}/${Boolean(state.doc.tools?.length)}`, (state) => (state.doc.tools?.length ? [group([
+    rebuilt(bench, (state) => `${toolOf(state).form}/${placeOf(state)}`, (state) => (placeOf(state) >= 0 ? [group([
       numberField(bench, { pointer: ofTool('diameter_mm'), label: 'Diameter', step: 0.1, least: 0.05, optional: true }),
       ...(toolOf(state).form === 'cone' ? [
         numberField(bench, { pointer: ofTool('tip_mm'), label: 'Flat of the tip', step: 0.05, least: 0, optional: true }),

@@ -1,0 +1,42 @@
+// @ts-check
+/** Which tool cuts which piece of art, and the document with a piece's tool changed. Pure. */
+
+/** The tool that is used where a job names none, as the engine has it built in. */
+export const BUILT_IN = Object.freeze({ id: 'cone-60', form: 'cone', diameter_mm: 3.175, tip_mm: 0.1, angle_deg: 60 });
+
+/** The id of the tool that cuts a piece. @param {any} doc @param {number} index @returns {string} */
+export const toolIdOf = (doc, index) => doc.artwork[index]?.tool ?? doc.tools?.[0]?.id ?? BUILT_IN.id;
+
+/** The tool of the chosen piece, with what it leaves out as the engine has it. @param {any} state @returns {any} */
+export function toolOf({ doc, library, selected }) {
+  const id = toolIdOf(doc, selected);
+  const found = [...(doc.tools ?? []), ...library.tools].find((/** @type {any} */ one) => one.id === id);
+  return { ...BUILT_IN, ...(found ?? {}), id };
+}
+
+/** Whether every piece is cut by one tool. @param {any} doc @returns {boolean} */
+export const oneForAll = (doc) => new Set(doc.artwork.map((/** @type {any} */ _, /** @type {number} */ i) => toolIdOf(doc, i))).size < 2;
+
+/**
+ * The document with a tool given to the chosen piece, to all of them where one tool cuts all; tools that nothing names go.
+ * @param {any} doc @param {number} index @param {any} tool @param {boolean} [all] @returns {any}
+ */
+export function withTool(doc, index, tool, all = oneForAll(doc)) {
+  const first = all || index === 0 ? tool.id : toolIdOf(doc, 0);
+  const artwork = doc.artwork.map((/** @type {any} */ item, /** @type {number} */ i) => {
+    const { tool: _, ...rest } = item;
+    const id = all || i === index ? tool.id : toolIdOf(doc, i);
+    return id === first ? rest : { ...rest, tool: id };
+  });
+  const named = new Set([first, tool.id, ...artwork.flatMap((/** @type {any} */ item) => [item.tool, item.marking?.clearing_tool])]);
+  const others = (doc.tools ?? []).filter((/** @type {any} */ one) => one.id !== tool.id && named.has(one.id));
+  const tools = [tool, ...others].sort((a, b) => Number(b.id === first) - Number(a.id === first));
+  return { ...doc, artwork, tools };
+}
+
+/** An id like the given one that no tool of the job has. @param {any} doc @param {string} id @returns {string} */
+export function freshId(doc, id) {
+  const taken = new Set([BUILT_IN.id, ...(doc.tools ?? []).map((/** @type {any} */ one) => one.id)]);
+  const stem = id.replace(/-\d+$/, '');
+  for (let n = 2; ; n += 1) if (!taken.has(`${stem}-${n}`)) return `${stem}-${n}`;
+}
