@@ -12,14 +12,17 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from engine.artwork import read_artwork
+from engine.artwork import Drawing, read_artwork
+from engine.artwork.lettering import Lettering, set_text
+from engine.artwork.reading import TONE_UNUSED
 from engine.blank import Skin
 from engine.job import Item, Job
 from engine.kernel.arrays import Floats
 from engine.kernel.errors import ReachError
-from engine.kernel.findings import Finding
+from engine.kernel.findings import Finding, Severity, Where
 from engine.kernel.tolerance import Tolerance
-from engine.layout import lay_out, place, stretch
+from engine.layout import Layout, lay_out, place, stretch
+from engine.layout.baseline import heights, stand
 from engine.outcome import preview
 from engine.outcome.art_raster import Patch
 from engine.outcome.faults import ART_FAULTS, about, fault, little_known, unused
@@ -30,6 +33,7 @@ __all__ = ["Arrays", "Piece", "Tell", "drawn", "pieces_of", "runs_of"]
 Arrays = Mapping[str, NDArray[Any]]
 Tell = Callable[[str, float, Arrays | None], None]
 
+SAME_HEIGHT_MM = 0.02  # nobody sees less on a letter
 MOST_STRETCH_POINTS = 20_000  # points of the art at which scale and cover are asked: more change no printed digit
 
 
@@ -56,7 +60,7 @@ def pieces_of(
     for k, item in enumerate(job.items):
         tell("artwork", 0.05 + 0.3 * k / len(job.items), None)
         try:
-            piece, told = _piece(item, skin, assets[item.asset], tolerance)
+            piece, told = _piece(item, skin, assets, tolerance)
         except ART_FAULTS as exc:
             findings.append(fault(exc, item))
             continue
@@ -65,12 +69,15 @@ def pieces_of(
     return pieces, findings
 
 
-def _piece(item: Item, skin: Skin, data: bytes, tolerance: Tolerance) -> tuple[Piece, list[Finding]]:
-    """One piece of art: read, placed, laid out, marked, laid on the skin."""
+def _piece(item: Item, skin: Skin, assets: Mapping[str, bytes], tolerance: Tolerance) -> tuple[Piece, list[Finding]]:
+    """One piece of art: read or set, placed, laid out, marked, laid on the skin."""
     shows = item.style.shows
-    drawing = read_artwork(data, tone=item.tone, toned=shows.depth.wants_tone)
+    drawing, lettering = _drawing(item, assets)
     placed = place(drawing, item.placement)
     layout = lay_out(skin, item.placement)
+    told: list[Finding] = []
+    if lettering is not None:
+        placed, told = _standing(placed, lettering, layout, item)
     marked = item.style.mark(placed, layout)
     laid = lay(marked.strokes, layout, depth_mm=item.depth_mm, tolerance=tolerance)
     points = placed.places[:: max(1, len(placed.places) // MOST_STRETCH_POINTS)]
@@ -92,7 +99,33 @@ def _piece(item: Item, skin: Skin, data: bytes, tolerance: Tolerance) -> tuple[P
     sigma, unsure = little_known(skin, item, laid.x_mm, laid.theta_rad)
     scale = float(least.min()), float(greatest.max())
     piece = Piece(placed=shown, laid=laid, patch=patch, scale=scale, sigma_mm=sigma)
-    return piece, [*(about(finding, item) for finding in marked.findings), *unsure, *unused(drawing, item)]
+    return piece, [*(about(finding, item) for finding in marked.findings), *unsure, *unused(drawing, item), *told]
+
+
+def _drawing(item: Item, assets: Mapping[str, bytes]) -> tuple[Drawing, Lettering | None]:
+    """What a file holds, or lettering as it is set."""
+    if item.text is None:
+        data = assets[item.asset or ""]
+        return read_artwork(data, tone=item.tone, toned=item.style.shows.depth.wants_tone), None
+    lettering = set_text(item.text, assets.get(item.text.font))
+    drawing = lettering.drawing
+    return drawing if item.tone is None else replace(drawing, notes=(*drawing.notes, TONE_UNUSED)), lettering
+
+
+def _standing(placed: Drawing, lettering: Lettering, layout: Layout, item: Item) -> tuple[Drawing, list[Finding]]:
+    """The lettering true on the skin, or, where that is not asked, how tall the projection leaves its letters."""
+    if item.text is not None and item.text.true_size:
+        return stand(placed, lettering, layout, item.placement), []
+    asked = lettering.capital_mm * placed.height_mm / lettering.drawing.height_mm
+    worst = max(heights(placed, lettering, layout, item.placement), key=lambda tall: abs(tall - asked))
+    if abs(worst - asked) <= SAME_HEIGHT_MM:
+        return placed, []
+    message = f"capitals of {asked:.3g} mm stand {worst:.3g} mm high on the skin where the projection changes them most"
+    where = Where(pointer=f"/artwork/{item.index}/text")
+    advice = "let true_size be true, or name no projection"
+    return placed, [
+        Finding(severity=Severity.NOTE, code="letters-off-size", message=message, where=where, advice=advice)
+    ]
 
 
 def runs_of(pieces: Sequence[Piece], skin: Skin, tolerance: Tolerance) -> tuple[Runs, list[Finding]]:

@@ -28,4 +28,5 @@ class Limits:
     crossings: int = 2_000_000  # of an outline with itself, estimated
     paint_work: int = 8_000_000  # points handled by painting, erasing and clipping
     table_bytes: int = 5 << 20
+    font_bytes: int = 20 << 20
     side_mm: float = 10_000.0  # a sheet of ten metres

@@ -7,6 +7,7 @@ import numpy as np
 
 from engine.artwork.darkness import Darkness
 from engine.artwork.drawing import Drawing, Note
+from engine.artwork.lettering import read_font
 from engine.artwork.limits import Limits
 from engine.artwork.notes import Notes
 from engine.artwork.raster import read_colours, read_header, read_picture
@@ -30,10 +31,11 @@ SIDE_CHORDS = 20_000  # an unsized or small file may be enlarged: 100 mm at 0.00
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Description:
     """What an uploaded file is. width, height : mm where `has_size`, else pixels or user units; a table's are its
-    columns and its rows of readings, a text's of readings 0 and its lines, a mesh's its vertices and its triangles.
+    columns and its rows of readings, a text's of readings 0 and its lines, a mesh's its vertices and its triangles, a
+    font's the units of its em and its letters.
     """
 
-    kind: Literal["raster", "vector", "table", "readings", "mesh"]
+    kind: Literal["raster", "vector", "table", "readings", "mesh", "font"]
     media_type: str
     width: float
     height: float
@@ -53,6 +55,10 @@ def describe(data: bytes, *, limits: Limits = LIMITS) -> Description:
         return Description(kind="vector", media_type=kind.value, width=width, height=height, has_size=has_size)
     if kind is Kind.TABLE:
         return _describe_table(data, limits)
+    if kind.is_font:
+        face = read_font(data, limits)
+        across, down = float(face.upem), float(face.glyph_count)
+        return Description(kind="font", media_type=kind.value, width=across, height=down, has_size=False)
     header = read_header(data, kind.name, limits)
     across, down = header.pitch_mm or (1.0, 1.0)
     return Description(
@@ -89,6 +95,8 @@ def read_artwork(
         return drawing if tone is None else replace(drawing, notes=(*drawing.notes, TONE_UNUSED))
     if kind is Kind.TABLE:
         raise NotArtworkError("a table of readings is no artwork", where="file", hint="use it as a measured blank")
+    if kind.is_font:
+        raise NotArtworkError("a font is no artwork", where="file", hint="name it as the font of a text")
     notes = Notes()
     picture = read_picture(data, kind.name, limits, notes)
     made = _toned if toned else _traced
@@ -103,7 +111,7 @@ def read_photograph(data: bytes, *, limits: Limits = LIMITS) -> Bytes8:
     NotArtworkError, TooBigError.
     """
     kind = sniff(data)
-    if kind in (Kind.SVG, Kind.TABLE):
+    if kind in (Kind.SVG, Kind.TABLE) or kind.is_font:
         raise NotArtworkError("the file is no photograph", where="file", hint="send a JPEG or PNG")
     return read_colours(data, kind.name, limits)
 

@@ -21,6 +21,14 @@ class Kind(Enum):
     GIF = "image/gif"
     SVG = "image/svg+xml"
     TABLE = "text/csv"
+    TRUETYPE = "font/ttf"
+    OPENTYPE = "font/otf"
+    FONTS = "font/collection"
+
+    @property
+    def is_font(self) -> bool:
+        """Whether lettering can be set in it; the media types are those of RFC 8081."""
+        return self in (Kind.TRUETYPE, Kind.OPENTYPE, Kind.FONTS)
 
 
 READ = "PNG, JPEG, WebP, BMP, GIF and SVG are read"
@@ -40,7 +48,15 @@ _REFUSED = (  # the signature, from which byte, what it is, what to do
     (b"\xfd7zXZ", 0, "xz-packed", "unpack it first"),
     (b"\x28\xb5\x2f\xfd", 0, "zstd-packed", "unpack it first"),
     (b"\x00\x00\x01\x00", 0, "an icon file", "save it as PNG"),
+    (b"wOFF", 0, "a packed web font", "unpack it to TrueType or OpenType"),
+    (b"wOF2", 0, "a packed web font", "unpack it to TrueType or OpenType"),
 )
+_FONTS = {
+    b"\x00\x01\x00\x00": Kind.TRUETYPE,
+    b"true": Kind.TRUETYPE,
+    b"OTTO": Kind.OPENTYPE,
+    b"ttcf": Kind.FONTS,
+}
 _HEIF = (b"heic", b"heix", b"hevc", b"heim", b"heis", b"mif1", b"msf1", b"avif", b"avis")
 _XML_START = re.compile(rb"(?:\xef\xbb\xbf)?\s*<")
 
@@ -62,6 +78,8 @@ def sniff(data: bytes) -> Kind:
         return Kind.GIF
     if data.startswith(b"BM"):
         return Kind.BMP
+    if data[:4] in _FONTS:
+        return _FONTS[data[:4]]
     _refuse(data)
     if _XML_START.match(data) or data.startswith((b"\xff\xfe<\x00", b"\xfe\xff\x00<")):
         return Kind.SVG

@@ -5,6 +5,7 @@ from typing import Annotated, Literal
 from pydantic import Field, ValidationInfo, field_validator, model_validator
 
 from engine.artwork import Tone
+from engine.job.lettering import TextDocument
 from engine.job.marking import HatchDocument, MarkingDocument
 from engine.job.reading import Angle, Document, Length, Name, Position, Words
 from engine.kernel.values import Form, Tool
@@ -112,13 +113,14 @@ class ToolDocument(Document):
 
 
 class ArtworkDocument(Document):
-    """One piece of art on the blank.
+    """One piece of art on the blank: a picture or drawing that was uploaded, or lettering.
 
     feed_mm_min 240 and rpm 12000 are a careful start for a small cone in dry wood or shell (common practice, no
     source). plunge_mm_min null is a third of the feed.
     """
 
-    asset: Words
+    text: TextDocument | None = None
+    asset: Words | None = Field(default=None, validate_default=True)
     name: Words = ""
     placement: PlacementDocument
     tone: ToneDocument = ToneDocument()
@@ -132,3 +134,10 @@ class ArtworkDocument(Document):
     rpm: Annotated[float, Field(ge=1, le=200_000)] = 12_000.0
     direction: Literal["uphill", "any"] = "uphill"
     level_mm: Annotated[float, Field(ge=0, le=1)] = 0.02
+
+    @field_validator("asset")
+    @classmethod
+    def _asset_or_text(cls, asset: str | None, info: ValidationInfo) -> str | None:
+        if "text" in info.data and (asset is None) == (info.data["text"] is None):
+            raise ValueError("this field is needed, or text" if asset is None else "an asset or a text, not both")
+        return asset

@@ -1,12 +1,13 @@
 """`Job`: the validated document with every name looked up, and `read_job`, which makes it."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, Discriminator, Field, Tag
 
 from engine.artwork import Tone
+from engine.artwork.lettering import FACES, Text
 from engine.blank import Skin
 from engine.job.artwork import ArtworkDocument, ToolDocument
 from engine.job.blank import BlankDocument
@@ -22,6 +23,7 @@ from engine.marking import Style
 __all__ = ["SCHEMA", "Item", "Job", "Known", "MachineChoice", "machine_of", "missing_files", "read_form", "read_job"]
 
 SCHEMA = "roundwright.job/1"
+_EITHER = ("asset", "text")  # of which art has one: to have no other is no default
 MachineChoice = Annotated[
     Annotated[Name, Tag("name")] | Annotated[MachineDocument, Tag("document")],
     Discriminator(lambda value: "name" if isinstance(value, str) else "document"),
@@ -42,7 +44,7 @@ class JobDocument(Document):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Known:
-    """What a document may name: assets by id with their kind (raster, vector, table), tools and machines by name."""
+    """What a document may name: assets by id with their kind (raster, vector, table, font...), tools and machines."""
 
     assets: Mapping[str, str] = field(default_factory=dict)
     tools: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
@@ -51,10 +53,13 @@ class Known:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Item:
-    """One piece of art with everything looked up; `index` is its place in the document, `tone` None if left out."""
+    """One piece of art with everything looked up; `index` is its place in the document, `tone` None if left out.
+
+    Of `asset` and `text` one is None; the placement of lettering is turned as its lines run.
+    """
 
     index: int
-    asset: str
+    asset: str | None
     name: str
     tone: Tone | None
     placement: Placement
@@ -68,6 +73,7 @@ class Item:
     rpm: float
     climbs: bool
     level_mm: float
+    text: Text | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -191,9 +197,13 @@ def _tools(doc: JobDocument, known: Known) -> tuple[dict[str, Tool], list[Proble
 def _asset_problems(doc: JobDocument, known: Known) -> list[Problem]:
     problems: list[Problem] = []
     for k, item in enumerate(doc.artwork):
-        if known.assets.get(item.asset) not in ("raster", "vector"):
+        if item.asset is not None and known.assets.get(item.asset) not in ("raster", "vector"):
             allowed = "the id of a picture or drawing that was uploaded"
             problems.append(Problem(pointer=pointer("artwork", k, "asset"), given=item.asset[:12], allowed=allowed))
+        if item.text is not None and item.text.font not in FACES and known.assets.get(item.text.font) != "font":
+            allowed = f"a face of the house ({', '.join(FACES)}) or the id of a font that was uploaded"
+            place = pointer("artwork", k, "text", "font")
+            problems.append(Problem(pointer=place, given=item.text.font[:40], allowed=allowed))
     return problems + missing_files(doc.blank.needed(), known.assets, at="/blank")
 
 
@@ -266,12 +276,16 @@ def _styles(doc: JobDocument, tools: Sequence[Tool]) -> tuple[list[Style], list[
 
 
 def _item(index: int, doc: ArtworkDocument, tool: Tool, style: Style) -> Item:
+    text = None if doc.text is None else doc.text.value(true_size="projection" not in doc.placement.model_fields_set)
+    placement = doc.placement.value()
+    if text is not None:
+        placement = replace(placement, turn_deg=placement.turn_deg + text.turn_deg)
     return Item(
         index=index,
         asset=doc.asset,
         name=doc.name,
         tone=doc.tone.value() if "tone" in doc.model_fields_set else None,
-        placement=doc.placement.value(),
+        placement=placement,
         style=style,
         tool=tool,
         depth_mm=doc.depth_mm,
@@ -282,6 +296,7 @@ def _item(index: int, doc: ArtworkDocument, tool: Tool, style: Style) -> Item:
         rpm=doc.rpm,
         climbs=doc.direction == "uphill",
         level_mm=doc.level_mm,
+        text=text,
     )
 
 
@@ -290,6 +305,8 @@ def _defaults(doc: JobDocument, items: Sequence[Item], machine: MachineDocument)
     taken = doc.model_dump(mode="json", by_alias=True) | {"machine": machine.model_dump(mode="json")}
     for item, art in zip(items, taken["artwork"], strict=True):
         art |= {"tool": item.tool.id, "plunge_mm_min": item.plunge_mm_min}
+        if item.text is not None:
+            art["text"] |= {"true_size": item.text.true_size}
         worked_out = [name for name, value in art["marking"].items() if value is None and hasattr(item.style, name)]
         art["marking"] |= {name: getattr(item.style, name) for name in worked_out}
     return tuple((place, _at(taken, place)) for place in _left_out(doc))
@@ -308,6 +325,8 @@ def _left_out(model: BaseModel, at: str = "") -> Iterator[str]:
     for name, info in type(model).model_fields.items():
         value = getattr(model, name)
         place = at + pointer(info.alias or name)
+        if name in _EITHER and value is None:
+            continue
         if name not in model.model_fields_set:
             yield place
         elif isinstance(value, BaseModel):

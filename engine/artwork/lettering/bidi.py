@@ -1,0 +1,137 @@
+"""One line of mixed directions to runs in the order in which they are seen, left to right.
+
+The Unicode Bidirectional Algorithm without explicit embeddings, which `characters` refuses, and without pairing of
+brackets. Source: Unicode Standard Annex 9, rules P2-P3, W1-W7, N1-N2, I1-I2, L1-L2. Scripts part runs further: a
+shaping engine takes one script at a time (Unicode Standard Annex 24: common and inherited characters go with what
+stands before them).
+"""
+
+import unicodedata
+from dataclasses import dataclass
+from itertools import pairwise
+
+from fontTools.unicodedata import script
+
+__all__ = ["Run", "runs_of"]
+
+STRONG = ("L", "R", "AL")
+NEUTRAL = ("B", "S", "WS", "ON")
+NO_SCRIPT = ("Zyyy", "Zinh", "Zzzz")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Run:
+    """Characters start to end of a line, of one direction and one script (ISO 15924)."""
+
+    start: int
+    end: int
+    rightward: bool
+    script: str
+
+
+def runs_of(line: str, rightward: bool | None) -> list[Run]:
+    """The runs of a line as they are seen from left to right.
+
+    rightward : the line's own direction; None takes it of the first letter that has one, left to right if none has.
+    """
+    levels = _levels(line, rightward)
+    scripts = _scripts(line)
+    cuts = [k for k in range(1, len(line)) if levels[k] != levels[k - 1] or scripts[k] != scripts[k - 1]]
+    bounds = [0, *cuts, len(line)]
+    spans = list(pairwise(bounds)) if line else []
+    for level in range(max(levels, default=0), 0, -1):  # L2
+        k = 0
+        while k < len(spans):
+            end = k
+            while end < len(spans) and levels[spans[end][0]] >= level:
+                end += 1
+            spans[k:end] = spans[k:end][::-1]
+            k = max(end, k + 1)
+    return [Run(start=a, end=b, rightward=levels[a] % 2 == 0, script=scripts[a]) for a, b in spans]
+
+
+def _levels(line: str, rightward: bool | None) -> list[int]:
+    """The embedding level of each character."""
+    kinds = [unicodedata.bidirectional(c) or "L" for c in line]
+    if rightward is None:
+        rightward = next((kind for kind in kinds if kind in STRONG), "L") == "L"
+    base = 0 if rightward else 1
+    own = "L" if rightward else "R"
+    resolved = _neutral(_weak(kinds, own), own)
+    if base == 0:
+        levels = [{"L": 0, "R": 1}.get(kind, 2) for kind in resolved]
+    else:
+        levels = [1 if kind == "R" else 2 for kind in resolved]
+    spaces = True
+    for k in range(len(line) - 1, -1, -1):  # L1: spaces at the end lie where the line ends
+        spaces = kinds[k] in ("B", "S") or (spaces and kinds[k] in ("WS", "BN"))
+        if spaces:
+            levels[k] = base
+    return levels
+
+
+def _weak(kinds: list[str], own: str) -> list[str]:
+    """W1 to W7: marks, numbers, and what stands in and beside them."""
+    out = list(kinds)
+    last, strong = own, own
+    for k, kind in enumerate(out):
+        if kind in ("NSM", "BN"):  # W1; X9 takes BN out, which comes to the same
+            out[k] = last
+        elif kind == "EN" and strong == "AL":  # W2
+            out[k] = "AN"
+        last = out[k]
+        strong = last if last in STRONG else strong
+    out = ["R" if kind == "AL" else kind for kind in out]  # W3
+    for k in range(1, len(out) - 1):  # W4
+        around = out[k - 1]
+        if around == out[k + 1] and ((out[k] == "CS" and around in ("EN", "AN")) or (out[k], around) == ("ES", "EN")):
+            out[k] = around
+    _spread_numbers(out)
+    strong = own
+    for k, kind in enumerate(out):
+        if kind in ("ES", "ET", "CS"):  # W6
+            out[k] = "ON"
+        elif kind == "EN" and strong == "L":  # W7
+            out[k] = "L"
+        strong = kind if kind in ("L", "R") else strong
+    return out
+
+
+def _spread_numbers(kinds: list[str]) -> None:
+    """W5: signs of currency, percent and the like beside a European number belong to it."""
+    for order in (range(len(kinds)), range(len(kinds) - 1, -1, -1)):
+        beside = False
+        for k in order:
+            if kinds[k] == "ET" and beside:
+                kinds[k] = "EN"
+            beside = kinds[k] == "EN"
+
+
+def _neutral(kinds: list[str], own: str) -> list[str]:
+    """N1 and N2: what has no direction takes that of both its sides, or the line's own."""
+    out = list(kinds)
+    k = 0
+    while k < len(out):
+        end = k
+        while end < len(out) and out[end] in NEUTRAL:
+            end += 1
+        if end > k:
+            before = _side(out[k - 1]) if k else own
+            after = _side(out[end]) if end < len(out) else own
+            out[k:end] = [before if before == after else own] * (end - k)
+        k = max(end, k + 1)
+    return out
+
+
+def _side(kind: str) -> str:
+    return "L" if kind == "L" else "R"
+
+
+def _scripts(line: str) -> list[str]:
+    """The script of each character; at the beginning, that of the first which has one."""
+    own = [script(c) for c in line]
+    held = next((name for name in own if name not in NO_SCRIPT), "Zyyy")
+    for k, name in enumerate(own):
+        held = held if name in NO_SCRIPT else name
+        own[k] = held
+    return own

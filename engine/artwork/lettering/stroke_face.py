@@ -1,0 +1,93 @@
+"""Single-stroke faces: letters as the lines that a point follows, each drawn once.
+
+Source of the letters: A. V. Hershey, Calligraphy for computers (1967), as shipped in the package hershey-fonts; in its
+data y runs down, the foot of a line is at 9 and the top of a capital at -12.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from HersheyFonts import HersheyFonts
+
+from engine.artwork.lettering.characters import refuse_unknown
+from engine.artwork.lettering.face import SetLine
+from engine.artwork.lettering.text import Text
+from engine.artwork.notes import Notes
+from engine.artwork.svg_outline import Outline
+from engine.kernel.errors import ArtworkError
+
+__all__ = ["StrokeFace", "stroke_face"]
+
+FOOT, CAPITAL = 9.0, 21.0
+ASCENT, DESCENT = 25.0, -7.0  # as far as brackets and tails reach
+PITCH = 40.0  # 1.9 capitals, as the outline faces that are shipped; the data states none
+DEGREE = "\x7f"  # "with the degree circle tacked on at the end": the data's own words
+Strokes = tuple[tuple[tuple[float, float], ...], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StrokeFace:
+    """letters : by character, its width and its strokes, y up from the foot, x from the letter's left side."""
+
+    name: str
+    letters: Mapping[str, tuple[float, Strokes]]
+
+    @property
+    def filled(self) -> bool:
+        """Never: these are strokes."""
+        return False
+
+    @property
+    def ascent(self) -> float:
+        """As far up as brackets reach."""
+        return ASCENT
+
+    @property
+    def descent(self) -> float:
+        """As far down as tails reach, below 0."""
+        return DESCENT
+
+    @property
+    def pitch(self) -> float:
+        """From one line's foot to the next one's."""
+        return PITCH
+
+    def capital(self, notes: Notes) -> float:
+        """Height of a plain capital."""
+        return CAPITAL
+
+    def line(self, text: str, asked: Text, spacing: float) -> SetLine:
+        """One line, letter by letter from the left: these faces hold no script that runs the other way."""
+        refuse_unknown((c for c in text if c not in self.letters), self.name, "use an outline face, or another letter")
+        if asked.features:
+            raise ArtworkError("a single-stroke face has no features", where="text/features", hint="leave them out")
+        widths = np.array([self.letters[c][0] + spacing for c in text])
+        begins = np.concatenate([np.zeros(1), np.cumsum(widths)])
+        places = np.stack([begins[:-1], np.zeros(len(text))], axis=1)
+        advance = float(begins[-1]) - (spacing if text else 0.0)
+        return SetLine(glyphs=np.array([ord(c) for c in text], np.int64), places=places, advance=advance)
+
+    def letter(self, glyph: int) -> Outline:
+        """A letter's strokes."""
+        pen = Outline()
+        for stroke in self.letters[chr(glyph)][1]:
+            pen.move(stroke[0])
+            for point in stroke[1:]:
+                pen.line(point)
+        return pen
+
+
+@lru_cache(maxsize=8)
+def stroke_face(name: str, table: str) -> StrokeFace:
+    """The face that the package calls `table`."""
+    held = HersheyFonts()
+    held.load_default_font(table)
+    letters: dict[str, tuple[float, Strokes]] = {}
+    for character, glyph in held.all_glyphs.items():
+        left = float(glyph.left_offset)
+        strokes = tuple(tuple((x - left, FOOT - y) for x, y in stroke) for stroke in glyph.strokes if len(stroke) > 1)
+        letters["°" if character == DEGREE else character] = (float(glyph.char_width), strokes)
+    letters["\u00a0"] = letters[" "]
+    return StrokeFace(name=name, letters=letters)
