@@ -1,13 +1,18 @@
-"""The outline of every region and every line of the art, on the line itself."""
+"""The outline of every region and every line of the art: on the line itself, or beside it by half the tool's width."""
 
 from dataclasses import dataclass
 
 import numpy as np
 
 from engine.artwork import Drawing
+from engine.artwork.regions import rings_of
+from engine.kernel.errors import MarkingError
 from engine.kernel.findings import Finding, Severity, Where
 from engine.kernel.ragged import Ragged
 from engine.layout import Layout
+from engine.marking.ground import Ground
+from engine.marking.lost import lost
+from engine.marking.offset import offset, regions_of
 from engine.marking.overlap import overlaps
 from engine.marking.strokes import Strokes
 from engine.marking.style import Marked, Shows
@@ -17,7 +22,16 @@ __all__ = ["Outline", "drawn", "together", "told"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Outline:
-    """One stroke a ring or line; each may be cut from either end."""
+    """One stroke a ring or line; each may be cut from either end. shift_mm : on the skin, how far the rings are moved
+    out of their regions (less than 0: into them); half the tool's width gives the drawn shape its true size. Corners
+    are rounded on the outside. Open lines stay where they are.
+    """
+
+    shift_mm: float = 0.0
+
+    def __post_init__(self) -> None:
+        if not abs(self.shift_mm) < np.inf:
+            raise MarkingError("the shift is no number", where="marking/side", hint="a finite number of mm")
 
     @property
     def shows(self) -> Shows:
@@ -25,9 +39,15 @@ class Outline:
         return Shows(fills=False, draws_rings=True)
 
     def mark(self, drawing: Drawing, layout: Layout) -> Marked:
-        """The strokes; empty art gives none and a finding."""
-        strokes = together([drawn(drawing.rings), drawn(drawing.lines)])
-        return Marked(strokes=strokes, findings=told(strokes, layout))
+        """The strokes; what is too narrow for the shift is told; empty art gives none and a finding."""
+        rings, narrow = drawing.rings, list[Finding]()
+        if self.shift_mm != 0 and len(rings):
+            ground = Ground.under(layout, rings.points, 2.0 * abs(self.shift_mm))
+            regions = regions_of(rings)
+            moved = offset(regions, self.shift_mm, ground)
+            rings, narrow = rings_of(moved), list(lost(regions, moved, self.shift_mm, layout, ground))
+        strokes = together([drawn(rings), drawn(drawing.lines)])
+        return Marked(strokes=strokes, findings=(*told(strokes, layout), *narrow))
 
 
 def drawn(part: Ragged) -> Strokes:
@@ -62,10 +82,13 @@ def together(parts: list[Strokes]) -> Strokes:
     )
 
 
-def told(strokes: Strokes, layout: Layout) -> tuple[Finding, ...]:
-    """What every style tells of its strokes: that there are none, or that they lie on themselves."""
+def told(strokes: Strokes, layout: Layout, *, reach: Strokes | None = None) -> tuple[Finding, ...]:
+    """What every style tells of its strokes: that there are none, or that they lie on themselves.
+
+    reach : what shows how far the art reaches, where the strokes go round the blank on purpose.
+    """
     if len(strokes):
-        return overlaps(strokes, layout)
+        return overlaps(strokes if reach is None else reach, layout)
     return (
         Finding(
             severity=Severity.ERROR,

@@ -16,6 +16,7 @@ from engine.marking.strokes import Strokes
 __all__ = ["overlaps"]
 
 TURN = 2.0 * np.pi
+ONCE = TURN * (1.0 + 1e-9)  # a line once round, closed on itself, is no more than a turn
 SLICE_MM = 0.5  # about the width of a cut: strokes farther apart along the axis do not meet
 MOST_PLACES = 200_000
 
@@ -34,10 +35,10 @@ def overlaps(strokes: Strokes, layout: Layout) -> tuple[Finding, ...]:
     if not len(strokes):
         return ()
     theta = layout.wrap(strokes.line.points)[1]
-    if np.ptp(theta) <= TURN:  # strokes are straight on the sheet, and theta has its extremes at their ends
+    if np.ptp(theta) <= ONCE:  # strokes are straight on the sheet, and theta has its extremes at their ends
         return ()
     far = _farthest(*layout.wrap(_places(strokes)))
-    if far.to_rad - far.from_rad <= TURN:
+    if far.to_rad - far.from_rad <= ONCE:
         return ()
     return (
         Finding(

@@ -6,49 +6,14 @@ import shapely
 from scipy.spatial import cKDTree
 
 from engine.artwork import Drawing
-from engine.blank import Cylinder, Sampled
+from engine.blank import Cylinder
 from engine.kernel.errors import MarkingError
 from engine.kernel.findings import Severity
 from engine.kernel.ragged import Ragged
 from engine.layout import Placement, Projection, lay_out
 from engine.marking import STYLES, Hatch, Outline
 from tests.blank.skins import SKINS
-
-
-def bumpy():
-    """A knobbly gourd held 2 mm off its axis: knobs of 0.4 mm, 8 mm long, twelve around."""
-    x, t = np.linspace(5, 125, 121)[:, None], np.radians(np.arange(0, 360, 3))[None, :]
-    return Sampled.of(28 + 0.4 * np.sin(2 * np.pi * x / 8) * np.cos(12 * t) + 2 * np.cos(t - 1), 5.0, 125.0)
-
-
-BUMPY = bumpy()
-
-
-def ring(n, r, at=(0.0, 0.0), turn=1):
-    t = turn * np.linspace(0, 2 * np.pi, n + 1)
-    p = np.stack([at[0] + r * np.cos(t), at[1] + r * np.sin(t)], 1)
-    p[-1] = p[0]
-    return p
-
-
-def art(scale=1.0):
-    """A disc with a hole, a star beside it and two open lines."""
-    t = np.linspace(0, 2 * np.pi, 11)
-    star = np.stack([np.cos(t), np.sin(t)], 1) * np.where(np.arange(11) % 2, 2.0, 5.0)[:, None] + [0.5, -12]
-    star[-1] = star[0]
-    rings = Ragged.of([scale * p for p in (ring(90, 6.0), ring(60, 2.5, (1, 1), -1), star)])
-    return Drawing(width_mm=20, height_mm=28, rings=rings, lines=Ragged.of([np.array([[-8.0, 8], [8, 10]])]))
-
-
-def regions(drawing):
-    return shapely.build_area(
-        shapely.geometrycollections(shapely.linearrings(drawing.rings.points, indices=drawing.rings.owner))
-    )
-
-
-def middle(skin, projection=Projection.EQUIDISTANT):
-    low, high = skin.x_range_mm
-    return lay_out(skin, Placement(x_mm=low + 0.5 * (high - low), angle_deg=175, projection=projection))
+from tests.marking.contract import BUMPY, art, in_space, middle, regions, ring
 
 
 def hatched(strokes):
@@ -76,12 +41,6 @@ def test_hatch_covers_what_shapely_would_clip(angle):
         shapely.length(wanted).sum(), rel=1e-9
     )
     assert shapely.intersects_xy(regions(drawing).buffer(1e-9), *ends.mean(axis=1).T).all()
-
-
-def in_space(layout, uv):
-    x, t = layout.wrap(uv)
-    r = layout.skin.radius(x, t)
-    return np.stack([x, r * np.cos(t), r * np.sin(t)], 1)
 
 
 def distances(layout, ends, angle, drawing, pitch, fine=0.03):

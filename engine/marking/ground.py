@@ -1,0 +1,93 @@
+"""The skin's metric under a piece of art, sampled once on a net over the sheet and interpolated between its nodes.
+
+Offsets ask for the metric at every point of every ring; a layout that has to look for its skin along a ray could not
+give so many answers in time.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.ndimage import distance_transform_edt
+
+from engine.kernel.arrays import Floats, frozen_floats
+from engine.kernel.compiled import compiled
+from engine.layout import Layout
+
+__all__ = ["Ground", "metric_at"]
+
+FINEST_MM = 0.25  # a thirtieth of the shortest bump that calliper or probe would find
+MOST_NODES = 60_000
+EVEN = 1e-9  # a metric that changes by no more is one number
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Ground:
+    """low_mm : (2,) the net's least corner. tensor : (rows, columns, 3) E, F, G at its nodes, step_mm apart.
+
+    is_even : the metric is the same all over, and then the net is of one cell.
+    """
+
+    low_mm: Floats
+    step_mm: float
+    tensor: Floats
+    is_even: bool
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "low_mm", frozen_floats(self.low_mm))
+        object.__setattr__(self, "tensor", frozen_floats(self.tensor))
+
+    @classmethod
+    def under(cls, layout: Layout, places_mm: Floats, room_mm: float) -> "Ground":
+        """The metric over the box of `places_mm` (n, 2) and `room_mm` around it.
+
+        Where the layout holds no skin the nearest node that it does hold stands in.
+        """
+        low, high = places_mm.min(axis=0) - room_mm, places_mm.max(axis=0) + room_mm
+        step = max(FINEST_MM, float(np.sqrt(np.prod(high - low) / MOST_NODES)))
+        columns, rows = (np.ceil((high - low) / step).astype(np.int64) + 1).tolist()
+        u, v = np.meshgrid(low[0] + step * np.arange(columns), low[1] + step * np.arange(rows))
+        uv = np.stack([u.ravel(), v.ravel()], axis=1)
+        held = layout.holds(uv)
+        if not held.any():
+            uv, held = np.concatenate([uv, places_mm[:1]]), np.append(held, True)
+        tensor = np.zeros((len(uv), 3))
+        tensor[held] = layout.tensor(uv[held])
+        least, greatest = tensor[held].min(axis=0), tensor[held].max(axis=0)
+        if (greatest - least).max() < EVEN:
+            return cls(low_mm=low, step_mm=1e9, tensor=np.tile(tensor[held][0], (2, 2, 1)), is_even=True)
+        net, known = tensor[: rows * columns].reshape(rows, columns, 3), held[: rows * columns].reshape(rows, columns)
+        if not known.all():
+            i, j = distance_transform_edt(~known, return_distances=False, return_indices=True)
+            net = net[i, j]
+        return cls(low_mm=low, step_mm=step, tensor=net, is_even=False)
+
+    def at(self, uv_mm: Floats) -> Floats:
+        """(n, 3): E, F, G at sheet points (n, 2); outside the net those of its edge."""
+        out = np.zeros((len(uv_mm), 3))
+        _all_at(np.ascontiguousarray(uv_mm, np.float64), self.low_mm, self.step_mm, self.tensor, out)
+        return out
+
+
+@compiled
+def metric_at(
+    u: float, v: float, low: Floats, step: float, tensor: Floats
+) -> tuple[float, float, float]:  # compiled: the net's parts, and no value
+    """E, F, G at one sheet point, bilinear between the nodes."""
+    rows, columns = tensor.shape[0], tensor.shape[1]
+    x = min(max((u - low[0]) / step, 0.0), columns - 1.0)
+    y = min(max((v - low[1]) / step, 0.0), rows - 1.0)
+    j, i = min(int(x), columns - 2), min(int(y), rows - 2)
+    a, b = x - j, y - i
+    p, q, r, s = (1 - a) * (1 - b), a * (1 - b), (1 - a) * b, a * b
+    t = tensor
+    return (
+        p * t[i, j, 0] + q * t[i, j + 1, 0] + r * t[i + 1, j, 0] + s * t[i + 1, j + 1, 0],
+        p * t[i, j, 1] + q * t[i, j + 1, 1] + r * t[i + 1, j, 1] + s * t[i + 1, j + 1, 1],
+        p * t[i, j, 2] + q * t[i, j + 1, 2] + r * t[i + 1, j, 2] + s * t[i + 1, j + 1, 2],
+    )
+
+
+@compiled
+def _all_at(uv: Floats, low: Floats, step: float, tensor: Floats, out: Floats) -> None:
+    for k in range(len(uv)):
+        out[k, 0], out[k, 1], out[k, 2] = metric_at(uv[k, 0], uv[k, 1], low, step, tensor)

@@ -1,0 +1,44 @@
+"""What a tool of some width cannot reach: the parts of the art, or the gaps between them, that an offset swallows."""
+
+import numpy as np
+import shapely
+
+from engine.artwork.regions import Objects, polygons_of
+from engine.kernel.findings import Finding, Severity, Where
+from engine.layout import Layout
+from engine.marking.ground import Ground
+from engine.marking.offset import offset
+
+__all__ = ["lost"]
+
+CORNER = 2.4  # what a round tool leaves in a corner of 30 degrees, of its radius squared: sharper ones are told
+WHOLE_MM = 1e-3  # a lost part so far from all that is left was lost whole
+
+
+def lost(regions: Objects, left: Objects, by_mm: float, layout: Layout, ground: Ground) -> tuple[Finding, ...]:
+    """One warning where `left`, the `regions` offset by `by_mm`, cannot be offset back to them; else none.
+
+    Told are regions (drawn in) or gaps (grown) that are gone whole, and parts of them larger than a corner.
+    """
+    if not len(regions) or not len(left) or by_mm == 0:
+        return ()
+    back, art = shapely.union_all(offset(left, -by_mm, ground)), shapely.multipolygons(regions)
+    missed = polygons_of(art - back if by_mm < 0 else back - art)
+    missed = missed[shapely.area(missed) > (0.1 * by_mm) ** 2]
+    shapely.prepare(rest := back if by_mm < 0 else shapely.boundary(back))
+    told = missed[(shapely.area(missed) > CORNER * by_mm**2) | ~shapely.dwithin(missed, rest, WHOLE_MM)]
+    if not len(told):
+        return ()
+    worst = told[int(np.argmax(np.round(shapely.area(told), 6)))]
+    x, theta = (float(one[0]) for one in layout.wrap(shapely.get_coordinates(shapely.point_on_surface(worst))))
+    what = "parts of the art are" if by_mm < 0 else "gaps in the art are"
+    return (
+        Finding(
+            severity=Severity.WARNING,
+            code="too-narrow",
+            message=f"{len(told)} {what} narrower than the {2 * abs(by_mm):.3g} mm that the tool needs and are lost, "
+            f"the largest at x {x:.1f}",
+            advice="choose a finer tool, less depth, or larger art",
+            where=Where(x_mm=round(x, 3), angle_deg=round(float(np.degrees(theta)) % 360.0, 3)),
+        ),
+    )

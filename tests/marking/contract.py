@@ -1,0 +1,63 @@
+"""What the suites of the marking styles share: art, layouts, and referees that know nothing of how a style works."""
+
+import numpy as np
+import shapely
+from scipy.spatial import cKDTree
+
+from engine.artwork import Drawing
+from engine.blank import Sampled
+from engine.kernel.ragged import Ragged
+from engine.layout import Placement, Projection, lay_out
+
+
+def bumpy():
+    """A knobbly gourd held 2 mm off its axis: knobs of 0.4 mm, 8 mm long, twelve around."""
+    x, t = np.linspace(5, 125, 121)[:, None], np.radians(np.arange(0, 360, 3))[None, :]
+    return Sampled.of(28 + 0.4 * np.sin(2 * np.pi * x / 8) * np.cos(12 * t) + 2 * np.cos(t - 1), 5.0, 125.0)
+
+
+BUMPY = bumpy()
+
+
+def ring(n, r, at=(0.0, 0.0), turn=1):
+    t = turn * np.linspace(0, 2 * np.pi, n + 1)
+    p = np.stack([at[0] + r * np.cos(t), at[1] + r * np.sin(t)], 1)
+    p[-1] = p[0]
+    return p
+
+
+def art(scale=1.0):
+    """A disc with a hole, a star beside it and two open lines."""
+    t = np.linspace(0, 2 * np.pi, 11)
+    star = np.stack([np.cos(t), np.sin(t)], 1) * np.where(np.arange(11) % 2, 2.0, 5.0)[:, None] + [0.5, -12]
+    star[-1] = star[0]
+    rings = Ragged.of([scale * p for p in (ring(90, 6.0), ring(60, 2.5, (1, 1), -1), star)])
+    return Drawing(width_mm=20, height_mm=28, rings=rings, lines=Ragged.of([np.array([[-8.0, 8], [8, 10]])]))
+
+
+def regions(drawing):
+    return shapely.build_area(
+        shapely.geometrycollections(shapely.linearrings(drawing.rings.points, indices=drawing.rings.owner))
+    )
+
+
+def middle(skin, projection=Projection.EQUIDISTANT):
+    low, high = skin.x_range_mm
+    return lay_out(skin, Placement(x_mm=low + 0.5 * (high - low), angle_deg=175, projection=projection))
+
+
+def in_space(layout, uv):
+    x, t = layout.wrap(uv)
+    r = layout.skin.radius(x, t)
+    return np.stack([x, r * np.cos(t), r * np.sin(t)], 1)
+
+
+def dense(part, step):
+    """Places along every run, no farther apart than `step` on the sheet."""
+    lines = shapely.linestrings(part.points, indices=part.owner)
+    return shapely.get_coordinates(shapely.segmentize(lines, step))
+
+
+def apart(layout, rings, others, step=0.02):
+    """(n,) from dense places on `rings` to the nearest place of `others`, through space."""
+    return cKDTree(in_space(layout, dense(others, 0.25 * step))).query(in_space(layout, dense(rings, step)))[0]
