@@ -1,22 +1,27 @@
 """How dark the sheet should look, place by place: the field that tone styles draw.
 
 Darkness is the share of light that is not to come back: 0 the bare skin, 1 nothing but cut. It is 1 - Y with Y the
-relative luminance in linear light; stored greys are decoded first (sRGB, IEC 61966-2-1:1999, 8 bits).
+relative luminance in linear light; stored greys are decoded first (sRGB, IEC 61966-2-1:1999, 8 bits). A drawing has no
+greys: there the share of each cell that its rings cover stands in.
 """
 
 from dataclasses import dataclass
+from math import ceil, floor
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import map_coordinates
 
-from engine.kernel.arrays import Bytes8, Floats, frozen_floats, locked
+from engine.kernel.arrays import Bytes8, Floats, Ints, frozen_floats, locked
+from engine.kernel.compiled import compiled
+from engine.kernel.ragged import Ragged
 
 __all__ = ["Darkness", "linear"]
 
 BEND, SLOPE = 0.04045, 12.92  # IEC 61966-2-1: below the bend the curve is a straight line
 OFFSET, POWER = 0.055, 2.4
 NET = 33  # places a side of the net that stands for the whole picture
+MOST_CELLS = 16_000_000  # of a drawing laid down as a raster: 4,000 on a side
 EDGE_CELLS = 1e-6  # rounding at the picture's very edge is not beside it
 
 
@@ -49,6 +54,20 @@ class Darkness:
         dark = (1.0 - linear(np.arange(256) / 255.0)).astype(np.float32)
         to_cells = np.array([[1.0 / pitch_mm[0], 0.0, columns / 2], [0.0, -1.0 / pitch_mm[1], rows / 2]])
         return cls(cells=np.take(dark, grey), to_cells=to_cells)
+
+    @classmethod
+    def of_rings(cls, rings: Ragged, step_mm: float) -> "Darkness":
+        """Of filled regions, bounded by closed rings (exteriors counter-clockwise, holes clockwise), one ring at least:
+        each cell is as dark as the share of it that they cover. step_mm : a cell's side, more on very large art.
+        """
+        low, high = rings.points.min(axis=0), rings.points.max(axis=0)
+        side = max(step_mm, float(np.sqrt(np.prod(np.maximum(high - low, step_mm)) / MOST_CELLS)))
+        columns, rows = np.maximum(np.ceil((high - low) / side - EDGE_CELLS), 1).astype(np.int64).tolist()
+        to_cells = np.array([[1.0 / side, 0.0, -low[0] / side], [0.0, -1.0 / side, rows + low[1] / side]])
+        gained = np.zeros((rows, columns + 1))
+        _gain(rings.points @ to_cells[:, :2].T + to_cells[:, 2], rings.offsets, gained)
+        covered = np.clip(np.round(np.cumsum(gained, axis=1)[:, :-1], 9), 0.0, 1.0)  # nothing is nothing
+        return cls(cells=covered.astype(np.float32), to_cells=to_cells)
 
     @property
     def corners(self) -> Floats:
@@ -88,3 +107,64 @@ class Darkness:
         """The field moved with its sheet: a place p (2,) goes to affine @ p; affine (2, 2)."""
         turned: Floats = self.to_cells[:, :2] @ np.linalg.inv(affine)
         return Darkness(cells=self.cells, to_cells=np.column_stack([turned, self.to_cells[:, 2]]))
+
+    def coarser(self, side_mm: float) -> "Darkness":
+        """The field in cells of at most `side_mm`, or its own where they are larger: each the mean of what it covers.
+
+        Whole cells fit the picture exactly, so a new cell may cover parts of old ones.
+        """
+        cells, share = np.asarray(self.cells, np.float64), []
+        for axis, own_mm in ((0, self.cell_mm[1]), (1, self.cell_mm[0])):
+            count = cells.shape[axis]
+            most = min(max(1, ceil(count * own_mm / side_mm - EDGE_CELLS)), count)
+            share.append(most / count)
+            if most < count:
+                cells = _box_means(cells, most, axis)
+        to_cells = self.to_cells * np.array([[share[1]], [share[0]]])
+        return Darkness(cells=cells.astype(np.float32), to_cells=to_cells)
+
+
+def _box_means(cells: Floats, most: int, axis: int) -> Floats:
+    """`most` means of equal stretches along the axis."""
+    count = cells.shape[axis]
+    sums = np.concatenate([np.zeros_like(cells.take([0], axis)), np.cumsum(cells, axis=axis)], axis=axis)
+    edge = np.linspace(0.0, count, most + 1)
+    whole = np.minimum(edge.astype(np.int64), count - 1)
+    part = np.expand_dims(edge - whole, 1 - axis)
+    at = sums.take(whole, axis) + part * (sums.take(whole + 1, axis) - sums.take(whole, axis))
+    means: Floats = np.diff(at, axis=axis) * (most / count)
+    return means
+
+
+@compiled
+def _gain(points: Floats, offsets: Ints, gained: Floats) -> None:
+    """Add to gained (rows, columns + 1) what each edge of the rings adds to the cells to its right: summed along a row,
+    it is the share of every cell that is covered. points : (n, 2) column and row, inside the raster.
+
+    An edge that goes up through a part of a row adds that part, split between its own cell and the next as the edge
+    leaves it. Source: area to the right of a segment, elementary geometry (derived here).
+    """
+    rows, columns = gained.shape[0], gained.shape[1] - 1
+    for ring in range(len(offsets) - 1):
+        for k in range(offsets[ring], offsets[ring + 1] - 1):
+            xa, ya, xb, yb = points[k, 0], points[k, 1], points[k + 1, 0], points[k + 1, 1]
+            sign = 1.0
+            if ya > yb:
+                xa, ya, xb, yb, sign = xb, yb, xa, ya, -1.0
+            first, last = max(floor(ya), 0), min(ceil(yb), rows)
+            for row in range(first, last):
+                top, bottom = max(ya, float(row)), min(yb, row + 1.0)
+                if bottom <= top:
+                    continue
+                slope = (xb - xa) / (yb - ya)
+                x0, x1 = xa + (top - ya) * slope, xa + (bottom - ya) * slope
+                part = sign * (bottom - top)
+                left, right = min(x0, x1), max(x0, x1)
+                c0 = min(max(floor(left), 0), columns - 1)
+                c1 = min(max(ceil(right) - 1, c0), columns - 1)
+                for c in range(c0, c1 + 1):
+                    low, high = max(left, float(c)), min(right, c + 1.0)
+                    within = part if c0 == c1 else part * (high - low) / (right - left)
+                    middle = 0.5 * (low + high) - c
+                    gained[row, c] += within * (1.0 - middle)
+                    gained[row, c + 1] += within * middle

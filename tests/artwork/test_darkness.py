@@ -4,9 +4,11 @@ import io
 
 import numpy as np
 import pytest
+import shapely
 from PIL import Image
 
-from engine.artwork import Darkness, read_artwork
+from engine.artwork import Darkness, Drawing, read_artwork
+from engine.kernel.ragged import Ragged
 from engine.layout import Placement, place
 
 # IEC 61966-2-1:1999, decoded: 8-bit sRGB to linear light
@@ -60,3 +62,57 @@ def test_the_field_moves_as_the_art_does(turn, mirror):
     corners = placed.darkness.corners
     assert np.hypot(*(corners[1] - corners[0])) == pytest.approx(10)
     assert np.hypot(*(corners[3] - corners[0])) == pytest.approx(4)
+
+
+def regions():
+    """Two polygons, one with a hole, as rings: exteriors counter-clockwise, holes clockwise."""
+    t = np.linspace(0, 2 * np.pi, 41)
+    wavy = np.stack([np.cos(t), np.sin(t)], 1) * (4 + 0.7 * np.sin(5 * t))[:, None]
+    hole = np.stack([np.cos(-t), np.sin(-t)], 1) * 1.3 + [0.4, -0.3]
+    thin = np.array([[5.0, -4], [5.06, -4], [5.4, 4], [5.33, 4], [5.0, -4]])
+    for ring in (wavy, hole):
+        ring[-1] = ring[0]
+    return Ragged.of([wavy, hole, thin]), shapely.union(shapely.Polygon(wavy, [hole]), shapely.Polygon(thin))
+
+
+@pytest.mark.parametrize("step", [0.13, 0.31, 1.7])
+def test_a_drawing_is_as_dark_as_its_rings_cover_each_cell(step):
+    """Against shapely's areas of the intersections of every cell with the regions."""
+    rings, filled = regions()
+    field = Darkness.of_rings(rings, step)
+    assert field.cell_mm == pytest.approx((step, step))
+    rows, columns = field.cells.shape
+    i, j = np.mgrid[:rows, :columns]
+    back = np.linalg.inv(field.to_cells[:, :2])
+    low = (np.stack([j.ravel(), i.ravel() + 1], 1) - field.to_cells[:, 2]) @ back.T
+    boxes = shapely.box(low[:, 0], low[:, 1], low[:, 0] + step, low[:, 1] + step)
+    wanted = shapely.area(shapely.intersection(boxes, filled)) / step**2
+    assert np.allclose(field.cells.ravel(), wanted, atol=2e-6)
+
+
+def test_a_mirrored_drawing_is_as_dark_as_before():
+    rings, filled = regions()
+    drawing = Drawing(width_mm=12, height_mm=10, rings=rings)
+    turned = place(drawing, Placement(x_mm=0, width_mm=12, mirror=True))
+    here, there = (Darkness.of_rings(one.rings, 0.2) for one in (drawing, turned))
+    dark = [float(field.cells.sum(dtype=float)) * 0.2**2 for field in (here, there)]
+    assert dark == pytest.approx([filled.area, filled.area], rel=1e-6)
+    assert turned.rings.points[0, 0] != rings.points[0, 0]
+
+
+@pytest.mark.parametrize("side", [0.05, 0.25, 0.7, 100.0])
+def test_a_coarser_field_keeps_the_mean_and_the_extent(side):
+    cells = np.random.default_rng(5).random((23, 37))
+    fine = Darkness(cells=cells, to_cells=np.array([[8.0, 1.0, 3.0], [1.0, -9.0, 4.0]]))
+    coarse = fine.coarser(side)
+    assert np.allclose(coarse.corners, fine.corners, atol=1e-9)
+    assert float(coarse.cells.mean(dtype=float)) == pytest.approx(float(fine.cells.mean(dtype=float)), abs=1e-6)
+    assert max(coarse.cell_mm) <= max(side, *fine.cell_mm) + 1e-9
+
+
+def test_cells_of_a_coarser_field_are_means_of_the_cells_they_cover():
+    cells = np.random.default_rng(6).random((6, 9)).astype(np.float32)
+    coarse = Darkness(cells=cells, to_cells=np.array([[10.0, 0, 4.5], [0, -10.0, 3.0]])).coarser(0.3)
+    assert np.allclose(coarse.cells, cells.reshape(2, 3, 3, 3).mean(axis=(1, 3)), atol=1e-6)
+    third = Darkness(cells=np.array([[0.0, 1.0, 0.5]]), to_cells=np.eye(2, 3)).coarser(1.5)
+    assert np.allclose(third.cells, [[1 / 3, 2 / 3]], atol=1e-6)
