@@ -19,6 +19,10 @@ class Limits:
     jpeg_scans: int = 100  # a picture in thousands of scans is decoded thousands of times
     trace_pixels: int = 16_000_000  # above, pixels are averaged in squares first: tracing takes 40 bytes a pixel
     vector_bytes: int = 5 << 20
+    dxf_bytes: int = 20 << 20
+    dxf_entities: int = 500_000  # as written, and again with what inserted blocks bring in
+    dxf_areas: int = 50_000  # hatches and solids, likewise: each is laid over the others
+    dxf_depth: int = 8  # blocks in blocks
     elements: int = 200_000  # as written, and again with what `use` brings in
     depth: int = 64
     css_bytes: int = 512 << 10

@@ -1,5 +1,6 @@
 """The two doors of the room: bytes to a `Drawing`, and a cheap look at bytes that have just come in."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -7,6 +8,7 @@ import numpy as np
 
 from engine.artwork.darkness import Darkness
 from engine.artwork.drawing import Drawing, Note
+from engine.artwork.dxf import DrawingChoice, describe_dxf, read_dxf
 from engine.artwork.lettering import read_font
 from engine.artwork.limits import Limits
 from engine.artwork.notes import Notes
@@ -24,6 +26,7 @@ __all__ = ["CHORD_MM", "Description", "describe", "read_artwork", "read_photogra
 CHORD_MM = 0.005  # of flattened curves at the file's own size; half of what the tool path is allowed
 LIMITS = Limits()
 AS_IT_IS = Tone()
+CHOICE_UNUSED = Note(code="drawing", message="only a DXF file has units and layers to choose", where="drawing")
 TONE_UNUSED = Note(code="tone", message="a drawing has no greys: its tone is not used", where="tone")
 SIDE_CHORDS = 20_000  # an unsized or small file may be enlarged: 100 mm at 0.005 mm
 
@@ -32,7 +35,7 @@ SIDE_CHORDS = 20_000  # an unsized or small file may be enlarged: 100 mm at 0.00
 class Description:
     """What an uploaded file is. width, height : mm where `has_size`, else pixels or user units; a table's are its
     columns and its rows of readings, a text's of readings 0 and its lines, a mesh's its vertices and its triangles, a
-    font's the units of its em and its letters.
+    font's the units of its em and its letters. layers : the names of a DXF file's layers.
     """
 
     kind: Literal["raster", "vector", "table", "readings", "mesh", "font"]
@@ -40,6 +43,7 @@ class Description:
     width: float
     height: float
     has_size: bool
+    layers: tuple[str, ...] = ()
 
 
 def describe(data: bytes, *, limits: Limits = LIMITS) -> Description:
@@ -47,12 +51,17 @@ def describe(data: bytes, *, limits: Limits = LIMITS) -> Description:
 
     Raises
     ------
-    NotArtworkError, TooBigError.
+    NotArtworkError, TooBigError; ArtworkError where a drawing holds nothing that could be measured.
     """
     kind = sniff(data)
     if kind is Kind.SVG:
         width, height, has_size = describe_svg(data, limits)
         return Description(kind="vector", media_type=kind.value, width=width, height=height, has_size=has_size)
+    if kind is Kind.DXF:
+        width, height, has_size, layers = describe_dxf(data, limits)
+        return Description(
+            kind="vector", media_type=kind.value, width=width, height=height, has_size=has_size, layers=layers
+        )
     if kind is Kind.TABLE:
         return _describe_table(data, limits)
     if kind.is_font:
@@ -75,24 +84,29 @@ def read_artwork(
     *,
     tone: Tone | None = None,
     toned: bool = False,
+    drawing: DrawingChoice | None = None,
     limits: Limits = LIMITS,
     chord_mm: float = CHORD_MM,
 ) -> Drawing:
-    """The drawing in the bytes of a picture (PNG, JPEG, WebP, BMP, GIF) or of an SVG file.
+    """The drawing in the bytes of a picture (PNG, JPEG, WebP, BMP, GIF) or of an SVG or DXF file.
 
-    tone : for pictures alone; None leaves them as they are, and one given for an SVG file is noted. toned : a picture
-    is read for its light and dark, and not parted in two by a threshold. chord_mm : greatest distance of a flattened
-    curve from the true one at the file's own size (a pixel or user unit counts as 1/96 inch); never more than a
-    20,000th of the longer side.
+    tone : for pictures alone; None leaves them as they are, and one given for a drawing is noted. toned : a picture
+    is read for its light and dark, and not parted in two by a threshold. drawing : for DXF files alone, likewise.
+    chord_mm : greatest distance of a flattened curve from the true one at the file's own size (a pixel or user unit
+    counts as 1/96 inch); never more than a 20,000th of the longer side.
 
     Raises
     ------
-    NotArtworkError, TooBigError, EmptyError, ArtworkError.
+    NotArtworkError, TooBigError, EmptyError, QuestionError, ArtworkError.
     """
     kind = sniff(data)
+    unused = [TONE_UNUSED] if tone is not None and kind in (Kind.SVG, Kind.DXF) else []
+    unused += [CHOICE_UNUSED] if drawing is not None and kind is not Kind.DXF else []
     if kind is Kind.SVG:
-        drawing = read_svg(data, limits, chord_mm=chord_mm, chord_share=1.0 / SIDE_CHORDS)
-        return drawing if tone is None else replace(drawing, notes=(*drawing.notes, TONE_UNUSED))
+        return _told(read_svg(data, limits, chord_mm=chord_mm, chord_share=1.0 / SIDE_CHORDS), unused)
+    if kind is Kind.DXF:
+        choice = drawing or DrawingChoice()
+        return _told(read_dxf(data, limits, choice, chord_mm=chord_mm, chord_share=1.0 / SIDE_CHORDS), unused)
     if kind is Kind.TABLE:
         raise NotArtworkError("a table of readings is no artwork", where="file", hint="use it as a measured blank")
     if kind.is_font:
@@ -100,7 +114,11 @@ def read_artwork(
     notes = Notes()
     picture = read_picture(data, kind.name, limits, notes)
     made = _toned if toned else _traced
-    return made(picture.grey, picture.pitch_mm, tone or AS_IT_IS, limits, notes)
+    return _told(made(picture.grey, picture.pitch_mm, tone or AS_IT_IS, limits, notes), unused)
+
+
+def _told(drawing: Drawing, unused: Sequence[Note]) -> Drawing:
+    return replace(drawing, notes=(*drawing.notes, *unused)) if unused else drawing
 
 
 def read_photograph(data: bytes, *, limits: Limits = LIMITS) -> Bytes8:
@@ -111,7 +129,7 @@ def read_photograph(data: bytes, *, limits: Limits = LIMITS) -> Bytes8:
     NotArtworkError, TooBigError.
     """
     kind = sniff(data)
-    if kind in (Kind.SVG, Kind.TABLE) or kind.is_font:
+    if kind in (Kind.SVG, Kind.DXF, Kind.TABLE) or kind.is_font:
         raise NotArtworkError("the file is no photograph", where="file", hint="send a JPEG or PNG")
     return read_colours(data, kind.name, limits)
 

@@ -6,6 +6,7 @@ Gives a `Kind` that a reader exists for, or refuses with the name of what the by
 import re
 from enum import Enum
 
+from engine.artwork.dxf_tags import is_dxf
 from engine.kernel.errors import NotArtworkError
 
 __all__ = ["Kind", "sniff"]
@@ -20,6 +21,7 @@ class Kind(Enum):
     BMP = "image/bmp"
     GIF = "image/gif"
     SVG = "image/svg+xml"
+    DXF = "image/vnd.dxf"
     TABLE = "text/csv"
     TRUETYPE = "font/ttf"
     OPENTYPE = "font/otf"
@@ -31,7 +33,7 @@ class Kind(Enum):
         return self in (Kind.TRUETYPE, Kind.OPENTYPE, Kind.FONTS)
 
 
-READ = "PNG, JPEG, WebP, BMP, GIF and SVG are read"
+READ = "PNG, JPEG, WebP, BMP, GIF, SVG and DXF are read"
 TABLE_COLUMNS = {"x_mm", "angle_deg", "radius_mm"}
 CELL_MARKS = ",;\t"
 TABLE_START = "begin a table of readings with the line x_mm,angle_deg,radius_mm"
@@ -83,6 +85,8 @@ def sniff(data: bytes) -> Kind:
     _refuse(data)
     if _XML_START.match(data) or data.startswith((b"\xff\xfe<\x00", b"\xfe\xff\x00<")):
         return Kind.SVG
+    if is_dxf(data):
+        return Kind.DXF
     line = _first_line(data)
     if _is_table(line):
         return Kind.TABLE

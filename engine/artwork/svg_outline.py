@@ -5,13 +5,11 @@ import math
 import numpy as np
 from fontTools.misc.transform import Transform
 
+from engine.artwork.flattening import flatten
 from engine.kernel.arrays import Bools, Floats, Ints
-from engine.kernel.errors import ArtworkError, TooBigError
-from engine.kernel.ragged import spread
 
 __all__ = ["Outline"]
 
-FARTHEST = 1e7  # mm or px from the middle: beyond, a double no longer holds a nanometre
 Point = tuple[float, float]
 
 
@@ -119,10 +117,6 @@ class Outline:
     def flatten(self, matrix: Transform, chord: float, most: int, where: str) -> tuple[Floats, Ints, Bools]:
         """(points (p, 2), offsets (m + 1,), closed (m,)) of all subpaths, no further than `chord` from the curves.
 
-        Steps of a cubic: sqrt(3/4 of its greatest second difference / chord). Source: G. Wang, "The subdivision
-        method for finding the intersection between two Bezier curves or surfaces" (1984), from memory; checked in
-        tests by distance.
-
         Raises
         ------
         ArtworkError for a coordinate that is not finite or far out; TooBigError beyond `most` points.
@@ -133,22 +127,5 @@ class Outline:
         table = np.concatenate(self._runs)
         control = table[:, :8].reshape(-1, 4, 2) @ np.array([[matrix[0], matrix[1]], [matrix[2], matrix[3]]])
         control = control + np.array([matrix[4], matrix[5]])
-        if not (np.abs(control) <= FARTHEST).all():  # NaN fails here too
-            raise ArtworkError("a coordinate is not finite or far off the sheet", where=where)
-        bend = np.abs(np.diff(control, 2, axis=1)).max((1, 2)) * math.sqrt(2)
-        steps = np.where(table[:, 8] == 1, 1, np.maximum(1, np.ceil(np.sqrt(0.75 * bend / chord)))).astype(np.int64)
-        if steps.sum() > most:
-            raise TooBigError(f"the curves flatten to over {most:,} points", where=where)
-        first = np.cumsum(steps) - steps
-        body = np.zeros((int(steps.sum()), 2))
-        body[first + steps - 1] = control[:, 3]
-        inner = steps - 1  # points of each before its end
-        t = (spread(np.ones(len(steps), np.int64), inner) / np.repeat(steps, inner))[:, None]
-        p = np.repeat(control, inner, axis=0)
-        curve = (1 - t) ** 3 * p[:, 0] + 3 * t * (1 - t) ** 2 * p[:, 1] + 3 * t * t * (1 - t) * p[:, 2] + t**3 * p[:, 3]
-        body[spread(first, inner)] = curve
-        begin = np.array(self._starts)
-        at = first[begin]  # where each subpath's body begins
-        points = np.insert(body, at, control[begin, 0], axis=0)
-        offsets = np.append(at + np.arange(len(at)), len(points)).astype(np.int64)
+        points, offsets = flatten(control, table[:, 8] == 1, np.array(self._starts), chord, most, where)
         return points, offsets, np.array(self._closed)

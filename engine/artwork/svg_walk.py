@@ -13,10 +13,10 @@ from fontTools.misc.transform import Transform
 
 from engine.artwork.canvas import Canvas
 from engine.artwork.fills import Rule, fill
+from engine.artwork.flattening import FARTHEST
 from engine.artwork.limits import Limits
 from engine.artwork.notes import Notes
 from engine.artwork.svg_clip import Clips
-from engine.artwork.svg_outline import FARTHEST
 from engine.artwork.svg_paint import Effect, paint
 from engine.artwork.svg_place import Place, cut
 from engine.artwork.svg_shapes import SHAPES, box, shape_outline

@@ -1,0 +1,108 @@
+"""Lines that meet end to end become one line.
+
+Where just two ends meet, within a tolerance, their lines are joined; where more meet, or one end lies alone, lines end.
+Lines that lie exactly on one another, drawn twice, are kept once.
+"""
+
+import numpy as np
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
+from scipy.spatial import cKDTree
+
+from engine.kernel.arrays import Bools, Ints
+from engine.kernel.compiled import compiled
+from engine.kernel.ragged import Ragged, spread
+
+__all__ = ["closed", "join", "without_doubles"]
+
+
+def without_doubles(runs: Ragged, off: float) -> Ragged:
+    """The runs without those that have the points of an earlier one, to within about `off`, forwards or backwards."""
+    if not len(runs):
+        return runs
+    points = np.rint(runs.points / off).astype(np.int64)
+    first, last = points[runs.offsets[:-1]], points[runs.offsets[1:] - 1]
+    # sums over the run that know nothing of its direction; runs of equal sums are compared point by point
+    sums = np.column_stack([np.add.reduceat(p, runs.offsets[:-1]) for p in (points[:, 0], points[:, 1])])
+    low, high = np.minimum(first, last), np.maximum(first, last)
+    keys = np.column_stack([runs.sizes, sums, low, high])
+    _, kind = np.unique(keys, axis=0, return_inverse=True)
+    order = np.argsort(kind, kind="stable")
+    keep = np.ones(len(runs), bool)
+    same = np.flatnonzero(kind[order][1:] == kind[order][:-1]) + 1
+    for k in same.tolist():
+        one, two = (points[runs.offsets[i] : runs.offsets[i + 1]] for i in (order[k - 1], order[k]))
+        keep[order[k]] = not ((one == two).all() or (one == two[::-1]).all())
+    return runs.take(np.flatnonzero(keep))
+
+
+def join(runs: Ragged, off: float) -> Ragged:
+    """The runs joined where exactly two ends lie within `off`; one that ends within it of its beginning is closed.
+
+    A joined run begins at the end of lowest number that is free, a closed one at the beginning of its first run.
+    """
+    m = len(runs)
+    if not m:
+        return runs
+    points = runs.points.copy()
+    first, last = runs.offsets[:-1], runs.offsets[1:] - 1
+    shut = np.hypot(*(points[first] - points[last]).T) <= off
+    shut &= runs.sizes > 2
+    points[last[shut]] = points[first[shut]]
+    partner = np.full(2 * m, -1, np.int64)  # ends are numbered 2 i and 2 i + 1
+    ends = np.stack([points[first], points[last]], axis=1).reshape(-1, 2)
+    loose = np.flatnonzero(np.repeat(~shut, 2))
+    if len(loose):
+        pairs = cKDTree(ends[loose]).query_pairs(off, output_type="ndarray")
+        graph = coo_array((np.ones(len(pairs), bool), (pairs[:, 0], pairs[:, 1])), shape=(len(loose), len(loose)))
+        _, knot = connected_components(graph, directed=False)
+        order = np.argsort(knot, kind="stable")
+        size = np.bincount(knot)
+        begin = (np.cumsum(size) - size)[size == 2]
+        one, two = loose[order[begin]], loose[order[begin + 1]]
+        partner[one], partner[two] = two, one
+    chain, turned, begin = _chains(partner)
+    sizes = runs.sizes[chain]
+    joined = np.ones(m, bool)
+    joined[begin[:-1]] = False  # all but the first of a chain begin where the one before ends
+    at = first[chain]
+    index = spread(np.zeros(m, np.int64), sizes)
+    source = np.where(np.repeat(turned, sizes), np.repeat(last[chain], sizes) - index, np.repeat(at, sizes) + index)
+    keep = ~((index == 0) & np.repeat(joined, sizes))
+    counts = np.add.reduceat(sizes - joined, begin[:-1])
+    offsets = np.concatenate([np.zeros(1, np.int64), np.cumsum(counts)])
+    out = points[source[keep]]
+    heads, tails = offsets[:-1], offsets[1:] - 1
+    ring = (np.hypot(*(out[heads] - out[tails]).T) <= off) & (counts > 2)
+    out[tails[ring]] = out[heads[ring]]
+    return Ragged(points=out, offsets=offsets)
+
+
+def closed(runs: Ragged) -> Bools:
+    """(m,) which runs end where they begin."""
+    same: Bools = (runs.points[runs.offsets[:-1]] == runs.points[runs.offsets[1:] - 1]).all(1) & (runs.sizes > 3)
+    return same
+
+
+@compiled
+def _chains(partner: Ints) -> tuple[Ints, Bools, Ints]:
+    """(m,) runs in the order in which they are joined, which are turned round, and where each chain begins (k + 1,)."""
+    m = len(partner) // 2
+    chain, turned, begin = np.zeros(m, np.int64), np.zeros(m, np.bool_), np.zeros(m + 1, np.int64)
+    done = np.zeros(m, np.bool_)
+    put, chains = 0, 0
+    for look in range(2):  # first from free ends, then round what is left: rings
+        for end in range(2 * m):
+            if done[end // 2] or (look == 0 and partner[end] >= 0):
+                continue
+            begin[chains] = put
+            chains += 1
+            here = end
+            while here >= 0 and not done[here // 2]:
+                run = here // 2
+                done[run] = True
+                chain[put], turned[put] = run, here % 2 == 1
+                put += 1
+                here = partner[here ^ 1]
+    begin[chains] = put
+    return chain, turned, begin[: chains + 1]
