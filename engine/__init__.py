@@ -5,6 +5,7 @@ The server uses these names and nothing deeper.
 
 from engine.artwork import Description
 from engine.artwork import Limits as ArtworkLimits
+from engine.artwork.lettering import FACES, STROKE_FACES
 from engine.files import describe
 from engine.job import DEFAULT_MACHINE, Job, Known, MachineDocument, ToolDocument, pointer, read, read_job
 from engine.kernel.errors import (
@@ -26,6 +27,8 @@ from engine.program import Program
 
 __all__ = [
     "DEFAULT_MACHINE",
+    "FACES",
+    "STROKE_FACES",
     "WAYS",
     "Answer",
     "ArtworkError",

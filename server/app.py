@@ -10,7 +10,7 @@ from server import problems
 from server.gate import Gate
 from server.hosts import own_names
 from server.house import House
-from server.routes import assets, jobs, libraries, measure, page, phone, plans, prove
+from server.routes import assets, faces, jobs, libraries, measure, page, phone, plans, prove
 from server.settings import Settings
 
 __all__ = ["create_app"]
@@ -38,6 +38,7 @@ def create_app(settings: Settings) -> FastAPI:
     problems.install(app)
     for router in (
         assets.router,
+        faces.router,
         plans.router,
         jobs.router,
         prove.router,

@@ -41,23 +41,25 @@ def told(exc: OSError, path: Path | None = None) -> str:
 def _beside(path: Path, document: Any) -> dict[str, bytes]:
     """Bytes by id of the files that a document names; their ids are put in the place of their paths."""
     assets: dict[str, bytes] = {}
-    for place in _places(document):
-        file = path.parent / place["asset"]
+    for place, name in _places(document):
+        file = path.parent / place[name]
         if not file.is_file():
             continue  # an id, or a mistake that the check of the document names
         if not file.resolve().is_relative_to(path.parent.resolve()):
-            raise JobFileError(f"{place['asset']}: an asset lies beside its job file or below it")
+            raise JobFileError(f"{place[name]}: an asset lies beside its job file or below it")
         data = file.read_bytes()
-        place["asset"] = asset_id(data)
-        assets[place["asset"]] = data
+        place[name] = asset_id(data)
+        assets[place[name]] = data
     return assets
 
 
-def _places(document: Any) -> Iterator[dict[str, Any]]:
-    """Every object of the document that may name an asset by its path."""
+def _places(document: Any) -> Iterator[tuple[dict[str, Any], str]]:
+    """Every object of the document that may name an asset by its path, and the field that does."""
     if not isinstance(document, dict):
         return
-    artwork = document.get("artwork")
-    for place in (document.get("blank"), *(artwork if isinstance(artwork, list) else ())):
-        if isinstance(place, dict) and isinstance(place.get("asset"), str) and 0 < len(place["asset"]) < 1024:
-            yield place
+    listed = document.get("artwork")
+    artwork = [item for item in listed if isinstance(item, dict)] if isinstance(listed, list) else []
+    named = [(place, "asset") for place in (document.get("blank"), *artwork)]
+    for place, name in (*named, *((item.get("text"), "font") for item in artwork)):
+        if isinstance(place, dict) and isinstance(place.get(name), str) and 0 < len(place[name]) < 1024:
+            yield place, name

@@ -40,6 +40,10 @@ _SUFFIX = {
     "image/gif": ".gif",
     "image/svg+xml": ".svg",
     "text/csv": ".csv",
+    "image/vnd.dxf": ".dxf",
+    "font/ttf": ".ttf",
+    "font/otf": ".otf",
+    "font/collection": ".ttc",
 }
 
 
@@ -92,9 +96,20 @@ def _words(error: dict[str, Any]) -> str:
 @router.get("/{asset}")
 def get_asset(asset: str, house: TheHouse) -> Response:
     """The bytes as they came."""
-    held = house.assets.find(asset) if re.fullmatch(r"[0-9a-f]{64}", asset) else None
-    if held is None:
-        raise Problem(404, "not-found")
+    held = _held(house, asset)
     name = f"{held.id[:12]}{_SUFFIX.get(held.media_type, '.bin')}"
     headers = {"Content-Disposition": disposition(name), "ETag": f'"{held.id}"'}
     return Response(house.assets.read(held.id), media_type=held.media_type, headers=headers)
+
+
+@router.get("/{asset}/facts")
+def get_facts(asset: str, house: TheHouse) -> dict[str, Any]:
+    """What was found of a file when it came in: its kind, its size, a drawing's layers."""
+    return _held(house, asset).document()
+
+
+def _held(house: House, asset: str) -> Asset:
+    held = house.assets.find(asset) if re.fullmatch(r"[0-9a-f]{64}", asset) else None
+    if held is None:
+        raise Problem(404, "not-found")
+    return held

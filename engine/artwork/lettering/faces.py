@@ -13,7 +13,7 @@ from engine.artwork.lettering.stroke_face import stroke_face
 from engine.artwork.limits import Limits
 from engine.kernel.errors import ArtworkError
 
-__all__ = ["FACES", "face_of"]
+__all__ = ["FACES", "STROKE_FACES", "face_of"]
 
 OUTLINE_FILES = {
     "sans": "Regular",
@@ -34,7 +34,8 @@ STROKE_TABLES = {
     "double-line-serif": "timesr",
     "double-line-serif-italic": "timesi",
 }
-FACES = (*OUTLINE_FILES, *STROKE_TABLES)
+STROKE_FACES = tuple(STROKE_TABLES)
+FACES = (*OUTLINE_FILES, *STROKE_FACES)
 
 
 def face_of(font: str, data: bytes | None, limits: Limits) -> Face:

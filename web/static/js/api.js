@@ -59,14 +59,10 @@ export function createApi(root) {
       form.append('file', file);
       return (await ask('/assets', { method: 'POST', body: form })).json();
     },
-    /** What kind of file an asset is, from its media type alone. @param {string} id @returns {Promise<{ id: string, kind: string }>} */
-    async asset(id) {
-      const stop = new AbortController();
-      const answer = await ask(`/assets/${id}`, { signal: stop.signal });
-      const type = answer.headers.get('Content-Type') ?? '';
-      stop.abort();
-      return { id, kind: type.startsWith('text/csv') ? 'table' : type.startsWith('image/svg') ? 'vector' : 'raster' };
-    },
+    /** What was found of a file when it came in. @param {string} id @returns {Promise<any>} */
+    asset: async (id) => (await ask(`/assets/${id}/facts`)).json(),
+    /** The faces for lettering. @returns {Promise<{ name: string, strokes: boolean }[]>} */
+    faces: async () => (await ask('/faces')).json(),
     /** @param {any} job @param {AbortSignal} signal */
     plan: async (job, signal) => (await ask('/plan', { ...json('POST', job), signal })).json(),
     /** @param {string} id */

@@ -18,7 +18,7 @@ const initial = JSON.parse(document.getElementById('initial')?.textContent ?? '{
 const api = createApi(initial.api ?? '/api');
 const dark = matchMedia('(prefers-color-scheme: dark)').matches;
 const store = createStore({
-  doc: emptyJob(), saved: null, selected: 0, assets: {}, library: { tools: [], machines: [], materials: [] },
+  doc: emptyJob(), saved: null, selected: 0, assets: {}, library: { tools: [], machines: [], materials: [], faces: [] },
   plan: { id: null, busy: true, state: 'idle', stage: '', progress: 0, report: null, problems: [], detail: '', of: null },
   view: null, ticks: [], moment: 0, lit: null, open: 'artwork', unit: 'mm', ground: dark ? 'dark' : 'light', said: '',
   show: { art: true, strokes: true, stretch: false, proof: false, depth: false, paths: false },
@@ -43,8 +43,10 @@ const views = mounted.map((mount, i) => mount(place(names[i]), store, tools));
 
 /** Learns of what kind the job's own files are. */
 const asked = new Set();
+const ASSET = /^[0-9a-f]{64}$/;
 function learnAssets() {
-  for (const { asset } of store.state.doc.artwork) {
+  const named = store.state.doc.artwork.flatMap((/** @type {any} */ item) => [item.asset, item.text?.font]);
+  for (const asset of named.filter((/** @type {any} */ id) => ASSET.test(id ?? ''))) {
     if (store.state.assets[asset] || asked.has(asset)) continue;
     asked.add(asset);
     api.asset(asset).then((facts) => store.dispatch({ type: 'asset', facts }), () => undefined);
@@ -59,6 +61,7 @@ async function start() {
   for (const what of /** @type {const} */ (['tools', 'machines', 'materials'])) {
     api.library(what).then((list) => store.dispatch({ type: 'library', change: { [what]: list } }), () => undefined);
   }
+  api.faces().then((list) => store.dispatch({ type: 'library', change: { faces: list } }), () => undefined);
   return keepPlanned(store, api);
 }
 const planner = start();

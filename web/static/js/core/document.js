@@ -25,13 +25,15 @@ export function withValue(doc, pointer, value) {
   return next;
 }
 
+const MARKING = new Set(['marking', 'depth_mm', 'passes', 'step_mm', 'direction', 'level_mm']);
+
 /** @param {string} pointer @returns {'blank'|'artwork'|'placement'|'marking'|'tool'} the operation whose form holds the place */
 export function operationOf(pointer) {
   const [first, , third] = partsOf(pointer);
   if (first === 'blank') return 'blank';
   if (first === 'tools' || first === 'machine') return 'tool';
-  if (first !== 'artwork' || third === undefined || third === 'asset' || third === 'tone' || third === 'name') return 'artwork';
-  return third === 'placement' ? 'placement' : third === 'marking' ? 'marking' : 'tool';
+  if (first !== 'artwork' || third === undefined || third === 'asset' || third === 'tone' || third === 'name' || third === 'text' || third === 'drawing' || third === 'picture' || third === 'border') return 'artwork';
+  return third === 'placement' || third === 'repeat' ? 'placement' : MARKING.has(third) ? 'marking' : 'tool';
 }
 
 /** @param {string|undefined} pointer @returns {number|null} which piece of art a place belongs to */

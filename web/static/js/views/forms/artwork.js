@@ -2,7 +2,9 @@
 /** What should appear: the pieces of art, and how a picture becomes dark and light. */
 import { el } from '../dom.js';
 import { choiceField, group, numberField, rebuilt, textField, tickField } from './fields.js';
-import { takeFiles } from './upload.js';
+import { isDxf, layers } from './layers.js';
+import { lettering } from './lettering.js';
+import { addText, takeFiles } from './upload.js';
 
 /** @param {any} state @param {string} path */
 export const ofArt = (state, path) => `/artwork/${state.selected}/${path}`;
@@ -10,16 +12,18 @@ export const ofArt = (state, path) => `/artwork/${state.selected}/${path}`;
 /** What is shown of a piece of art. @param {any} state @param {number} index @returns {string} */
 export const nameOf = (state, index) => {
   const item = state.doc.artwork[index];
-  return item.name || state.assets[item.asset]?.name || `art ${index + 1}`;
+  return item.name || item.text?.string.split('\n')[0].slice(0, 40) || state.assets[item.asset]?.name || `art ${index + 1}`;
 };
 
 /** @param {import('./fields.js').Bench} bench @returns {import('./fields.js').Field[]} */
 export function artworkForm(bench) {
   const { store } = bench;
-  const file = el('input', { type: 'file', multiple: true, class: 'unseen', tabindex: '-1', 'aria-label': 'Artwork file', accept: '.svg,.png,.jpg,.jpeg,.webp,.bmp,.gif', onchange: () => { takeFiles(bench, [...file.files]); file.value = ''; } });
+  const file = el('input', { type: 'file', multiple: true, class: 'unseen', tabindex: '-1', 'aria-label': 'Artwork file', accept: '.svg,.dxf,.png,.jpg,.jpeg,.webp,.bmp,.gif,.ttf,.otf,.ttc', onchange: () => { takeFiles(bench, [...file.files]); file.value = ''; } });
   const drop = el('div', { class: 'drop-zone' },
-    el('button', { type: 'button', class: 'btn small', onclick: () => file.click() }, 'Add artwork'),
-    el('p', {}, 'or drop a file here: SVG, PNG, JPEG, WebP, BMP or GIF'), file);
+    el('div', { class: 'row' },
+      el('button', { type: 'button', class: 'btn small', onclick: () => file.click() }, 'Add artwork'),
+      el('button', { type: 'button', class: 'btn small', onclick: () => addText(store) }, 'Add lettering')),
+    el('p', {}, 'or drop a file here: SVG, DXF, PNG, JPEG, WebP, BMP or GIF; a TrueType or OpenType font letters the chosen piece'), file);
   for (const kind of ['dragenter', 'dragover']) drop.addEventListener(kind, (/** @type {DragEvent} */ event) => { event.preventDefault(); drop.classList.add('over'); });
   for (const kind of ['dragleave', 'drop']) drop.addEventListener(kind, () => drop.classList.remove('over'));
   drop.addEventListener('drop', (/** @type {DragEvent} */ event) => { event.preventDefault(); takeFiles(bench, [...(event.dataTransfer?.files ?? [])]); });
@@ -27,6 +31,8 @@ export function artworkForm(bench) {
   return [
     list, { node: drop, render() {} },
     rebuilt(bench, (state) => String(state.doc.artwork.length > 0), (state) => (state.doc.artwork.length ? [group([textField(bench, { pointer: (now) => ofArt(now, 'name'), label: 'Name of this piece', most: 80 })])] : [])),
+    rebuilt(bench, (state) => `${state.selected}/${Boolean(state.doc.artwork[state.selected]?.text)}`, (state) => (state.doc.artwork[state.selected]?.text ? lettering(bench) : [])),
+    rebuilt(bench, (state) => `${state.selected}/${(state.assets[state.doc.artwork[state.selected]?.asset]?.layers ?? []).join('\n')}/${isDxf(state)}`, (state) => (isDxf(state) ? layers(bench) : [])),
     rebuilt(bench, (state) => String(state.assets[state.doc.artwork[state.selected]?.asset]?.kind === 'raster'), (state) => (state.assets[state.doc.artwork[state.selected]?.asset]?.kind === 'raster' ? tone(bench) : [])),
   ];
 }
@@ -49,7 +55,7 @@ function artRow(store, i) {
     const facts = state.assets[item.asset];
     input.checked = state.selected === i;
     name.textContent = nameOf(state, i);
-    size.textContent = facts ? `${facts.kind === 'raster' ? 'picture' : 'drawing'}${facts.width ? `, ${Number(facts.width.toFixed(1))} × ${Number(facts.height.toFixed(1))}${facts.kind === 'raster' ? ' px' : ''}` : ''}` : '';
+    size.textContent = item.text ? `lettering, ${Number(item.text.size_mm.toFixed(2))} mm` : facts ? `${facts.kind === 'raster' ? 'picture' : 'drawing'}${facts.width ? `, ${Number(facts.width.toFixed(1))} × ${Number(facts.height.toFixed(1))}${facts.kind === 'raster' ? ' px' : ''}` : ''}` : '';
     remove.setAttribute('aria-label', `remove ${name.textContent}`);
     again.setAttribute('aria-label', `repeat ${name.textContent} a quarter turn on`);
     again.title = 'repeat a quarter turn on';

@@ -115,6 +115,23 @@ export function textField({ store }, spec) {
   return { node: el('div', { class: spec.wide === false ? 'field' : 'field wide' }, el('label', { for: id }, spec.label), input, list, why), render };
 }
 
+/** Words of several lines. @param {Bench} bench @param {{ pointer: (state: any) => string, label: string, rows?: number, most?: number }} spec @returns {Field} */
+export function areaField({ store }, spec) {
+  const id = fresh(spec.label);
+  const area = el('textarea', { id, class: 'line', rows: String(spec.rows ?? 3), maxlength: String(spec.most ?? 2000), dir: 'auto', 'aria-describedby': `${id}-why` });
+  const why = el('p', { class: 'why', id: `${id}-why` });
+  const render = () => {
+    const pointer = spec.pointer(store.state);
+    if (document.activeElement !== area) area.value = valueAt(store.state.doc, pointer) ?? '';
+    mark(area, why, store.state, pointer);
+  };
+  const burst = () => `${id}/${spec.pointer(store.state)}`;
+  area.addEventListener('input', () => { if (area.value !== '') store.dispatch({ type: 'put', pointer: spec.pointer(store.state), value: area.value, label: `change ${spec.label.toLowerCase()}`, merge: burst() }); });
+  area.addEventListener('blur', render);
+  render();
+  return { node: el('div', { class: 'field wide' }, el('label', { for: id }, spec.label), area, why), render };
+}
+
 /** One of a few, as chips. @param {Bench} bench @param {{ legend: string, choices: [string, string][], value: (state: any) => string, pick: (value: string) => void, pointer?: (state: any) => string }} spec @returns {Field} */
 export function choiceField({ store }, spec) {
   const name = fresh(spec.legend);
