@@ -17,10 +17,11 @@ from engine.artwork.lettering import Lettering, set_text
 from engine.artwork.reading import TONE_UNUSED
 from engine.blank import Skin
 from engine.job import Item, Job
-from engine.kernel.arrays import Floats
+from engine.kernel.arrays import Bools, Floats
 from engine.kernel.errors import ReachError
 from engine.kernel.findings import Finding, Severity, Where
 from engine.kernel.tolerance import Tolerance
+from engine.kernel.values import Tool
 from engine.layout import Layout, lay_out, place, stretch
 from engine.layout.baseline import heights, stand
 from engine.outcome import preview
@@ -28,7 +29,7 @@ from engine.outcome.art_raster import Patch
 from engine.outcome.faults import ART_FAULTS, about, fault, little_known, unused
 from engine.toolpath import Laid, Runs, climb, cut, join_runs, lay
 
-__all__ = ["Arrays", "Piece", "Tell", "drawn", "pieces_of", "runs_of"]
+__all__ = ["Arrays", "Piece", "Tell", "drawn", "pieces_of", "runs_of", "tools_used"]
 
 Arrays = Mapping[str, NDArray[Any]]
 Tell = Callable[[str, float, Arrays | None], None]
@@ -41,15 +42,23 @@ MOST_STRETCH_POINTS = 20_000  # points of the art at which scale and cover are a
 class Piece:
     """One piece of art as it lies on the skin.
 
+    clears : (k,) which strokes the item's clearing tool cuts; None where its own tool cuts all.
     scale : (least, greatest) mm on the skin for a mm on the sheet. sigma_mm : (least, greatest) standard deviation of
     the skin under it.
     """
 
     placed: preview.Placed
     laid: Laid
+    clears: Bools | None
     patch: Patch
     scale: tuple[float, float]
     sigma_mm: tuple[float, float]
+
+    def cut_by(self, tool: Tool) -> Bools:
+        """(k,) which strokes the tool cuts."""
+        item, all_of = self.placed.item, np.ones(len(self.laid), np.bool_)
+        clears = ~all_of if self.clears is None or item.clearing is None else self.clears
+        return (clears & (tool == item.clearing)) | (~clears & (tool == item.tool))
 
 
 def pieces_of(
@@ -98,7 +107,8 @@ def _piece(item: Item, skin: Skin, assets: Mapping[str, bytes], tolerance: Toler
     shown = preview.Placed(item=item, drawing=placed, layout=layout, radius_mm=_mean_radius(skin, item.placement.x_mm))
     sigma, unsure = little_known(skin, item, laid.x_mm, laid.theta_rad)
     scale = float(least.min()), float(greatest.max())
-    piece = Piece(placed=shown, laid=laid, patch=patch, scale=scale, sigma_mm=sigma)
+    clears = marked.strokes.clears
+    piece = Piece(placed=shown, laid=laid, clears=clears, patch=patch, scale=scale, sigma_mm=sigma)
     return piece, [*(about(finding, item) for finding in marked.findings), *unsure, *unused(drawing, item), *told]
 
 
@@ -128,31 +138,44 @@ def _standing(placed: Drawing, lettering: Lettering, layout: Layout, item: Item)
     ]
 
 
-def runs_of(pieces: Sequence[Piece], skin: Skin, tolerance: Tolerance) -> tuple[Runs, list[Finding]]:
-    """The tip's runs of every piece, split to climb where asked; and where the tool cannot go."""
-    runs, findings = [], []
-    for piece in pieces:
-        item, laid = piece.placed.item, piece.laid
-        if item.climbs:
-            laid = climb(laid, skin, tolerance=replace(tolerance, level_mm=item.level_mm))
-        try:
-            runs.append(
-                cut(
-                    laid,
-                    skin,
-                    item.tool,
-                    depth_mm=item.depth_mm,
-                    passes=item.passes,
-                    step_mm=item.step_mm,
-                    feed_mm_min=item.feed_mm_min,
-                    plunge_mm_min=item.plunge_mm_min,
-                    art=item.index,
-                    tolerance=tolerance,
-                )
-            )
-        except ReachError as exc:
-            findings.append(fault(exc, item))
-    return join_runs(runs), findings
+def tools_used(job: Job, pieces: Sequence[Piece]) -> tuple[Tool, ...]:
+    """The job's tools that cut a stroke, in order of use; all of them where there is no stroke."""
+    return tuple(tool for tool in job.tools if any(piece.cut_by(tool).any() for piece in pieces)) or job.tools
+
+
+def runs_of(
+    pieces: Sequence[Piece], tools: Sequence[Tool], skin: Skin, tolerance: Tolerance
+) -> tuple[list[Runs], list[Finding]]:
+    """The tip's runs of every piece with each tool, split to climb where asked; and where the tool cannot go."""
+    legs, findings = [], []
+    for tool in tools:
+        runs = []
+        for piece in pieces:
+            try:
+                runs.append(_runs(piece, tool, skin, tolerance))
+            except ReachError as exc:
+                findings.append(fault(exc, piece.placed.item))
+        legs.append(join_runs(runs))
+    return legs, findings
+
+
+def _runs(piece: Piece, tool: Tool, skin: Skin, tolerance: Tolerance) -> Runs:
+    """What of a piece a tool cuts."""
+    item, laid = piece.placed.item, piece.laid.only(piece.cut_by(tool))
+    if item.climbs:
+        laid = climb(laid, skin, tolerance=replace(tolerance, level_mm=item.level_mm))
+    return cut(
+        laid,
+        skin,
+        tool,
+        depth_mm=item.depth_mm,
+        passes=item.passes,
+        step_mm=item.step_mm,
+        feed_mm_min=item.feed_mm_min,
+        plunge_mm_min=item.plunge_mm_min,
+        art=item.index,
+        tolerance=tolerance,
+    )
 
 
 def drawn(runs: Runs) -> dict[str, NDArray[Any]]:

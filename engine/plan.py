@@ -19,23 +19,23 @@ from engine.kernel.arrays import Floats
 from engine.kernel.errors import ProgramError, ReachError
 from engine.kernel.findings import Finding, Severity, Where
 from engine.kernel.tolerance import Tolerance
-from engine.kernel.values import Path, Wanted
+from engine.kernel.values import Path, Tool, Wanted
 from engine.outcome import preview
 from engine.outcome.art_raster import Patch
 from engine.outcome.binding import judge_binding
 from engine.outcome.faults import machine_fault, not_known, nothing_to_cut, spindle_findings
 from engine.outcome.frame import box_on_skin, frame_on_skin
-from engine.outcome.header import touches_nothing
-from engine.outcome.programs import Setup, air_run, engraving, finished, rest_of, walk_round
-from engine.outcome.proving import Asked, prove_for
+from engine.outcome.header import begins_with, touches_nothing
+from engine.outcome.programs import Setup, air_run, engraving, finished, rest_of, tools_of, walk_round
+from engine.outcome.proving import Asked, prove_for, prove_idle_for
 from engine.outcome.report import forbids, full_report, ordered, proof_facts, without_strokes
 from engine.outcome.sheet import sheet_facts
-from engine.outcome.touch_off import TouchOff, touch_off
+from engine.outcome.touch_off import TouchOff, judge_touch_off, touch_off
 from engine.outcome.wanted import lay_wanted
-from engine.pieces import Arrays, Piece, Tell, drawn, pieces_of, runs_of
+from engine.pieces import Arrays, Piece, Tell, drawn, pieces_of, runs_of, tools_used
 from engine.program import Program
 from engine.proof import fine_parts, judge_size
-from engine.toolpath import Runs, join_runs, link, order, tip_radius, walk
+from engine.toolpath import Leg, Runs, covering, join_runs, link_legs, order, tip_radius, walk
 
 __all__ = ["Plan", "Tell", "plan", "prove_text", "silent"]
 
@@ -96,21 +96,24 @@ def plan(job: Job, assets: Mapping[str, bytes], *, tell: Tell = silent, toleranc
     skin = job.blank.skin(assets)
     job.refuse_touch_off_out_of_reach(skin)
     pieces, findings = pieces_of(job, skin, assets, tolerance, tell)
-    runs, unreached = runs_of(pieces, skin, tolerance)
-    findings = [*spindle_findings(job), *findings, *unreached]
+    tools = tools_used(job, pieces)
+    runs, unreached = runs_of(pieces, tools, skin, tolerance)
+    findings = [*spindle_findings(job, tools), *findings, *unreached]
     arrays = preview.skin_arrays(skin) | preview.art_arrays([piece.placed for piece in pieces])
     meta = {"x_range_mm": list(skin.x_range_mm), "arts": [piece.placed.facts() for piece in pieces]}
-    tell("order", 0.5, arrays | drawn(runs) | preview.meta_array(meta))
+    tell("order", 0.5, arrays | drawn(join_runs(runs)) | preview.meta_array(meta))
+    cutting = [(tool, of) for tool, of in zip(tools, runs, strict=True) if len(of)]
+    tools = tuple(tool for tool, _ in cutting)
     with ThreadPoolExecutor(1) as beside:  # compiled loops and arrays release the interpreter's lock
-        asked = beside.submit(_wanted, job, pieces) if len(runs) else None
-        runs, unfit = _in_order(runs, job)
+        asked = beside.submit(_wanted, job, pieces, tools) if cutting else None
+        legs, unfit = _in_order(cutting, job)
     findings += unfit
-    if asked is None or not len(runs):
+    if asked is None or not legs:
         told = ordered(findings if forbids(findings) else [*findings, nothing_to_cut(job)])
         return Plan(report=without_strokes(job, told), findings=told, preview=arrays, preview_meta=meta)
     tell("proof", 0.7, None)
-    setup = Setup(job=job, skin=skin, touch=_touch(job, skin, pieces))
-    return _proven(setup, pieces, runs, asked.result(), findings, arrays, meta)
+    setup = Setup(job=job, skin=skin, tools=tools, touches=_touches(job, skin, pieces, tools))
+    return _proven(setup, pieces, legs, asked.result(), findings, arrays, meta)
 
 
 def prove_text(job: Job, assets: Mapping[str, bytes], text: bytes) -> dict[str, Any]:
@@ -122,52 +125,60 @@ def prove_text(job: Job, assets: Mapping[str, bytes], text: bytes) -> dict[str, 
     skin = job.blank.skin(assets)
     job.refuse_touch_off_out_of_reach(skin)
     pieces, findings = pieces_of(job, skin, assets, EXACT, silent)
-    zero_r_mm = _touch(job, skin, pieces).zero_r_mm
+    tools = tools_used(job, pieces)
+    zero_r_mm = _touches(job, skin, pieces, tools)[0].zero_r_mm
     findings += judge_binding(text, job)
     idle = touches_nothing(text)
-    asked = Asked(wanted=_wanted(job, pieces)) if pieces and not idle else None
-    proof = prove_for(job, skin, text, zero_r_mm, asked, idle=idle)
+    asked = Asked(wanted=_wanted(job, pieces, tools)) if pieces and not idle else None
+    if idle:  # none is changed: whichever is in the spindle, it touches nothing
+        findings += not_known(prove_idle_for(job, skin, text, zero_r_mm, tools[1:]), findings)
+        tools = tools[:1]
+    first = min(begins_with(text), len(tools) - 1)
+    proof = prove_for(job, skin, text, zero_r_mm, asked, tools=tools, first_tool=first, idle=idle)
     if not pieces and not idle:
         findings.append(NOTHING_ASKED)
     return proof_facts(proof, ordered([*findings, *proof.findings]))
 
 
-def _in_order(runs: Runs, job: Job) -> tuple[Runs, list[Finding]]:
-    """The runs in the order of cutting; none where the machine cannot take them, and why."""
+def _in_order(cutting: Sequence[tuple[Tool, Runs]], job: Job) -> tuple[list[Leg], list[Finding]]:
+    """The runs of each tool in the order of cutting; none where the machine cannot take them, and why."""
     try:
-        return order(runs, job.machine), []
+        return [Leg(number=k, tool=tool, runs=order(of, job.machine)) for k, (tool, of) in enumerate(cutting)], []
     except ReachError as exc:
-        return join_runs([]), [machine_fault(exc)]
+        return [], [machine_fault(exc)]
 
 
 def _proven(
     setup: Setup,
     pieces: Sequence[Piece],
-    runs: Runs,
+    legs: Sequence[Leg],
     wanted: Wanted,
     told: Sequence[Finding],
     shown: Arrays,
     meta: Mapping[str, Any],
 ) -> Plan:
     """Write the programs, read them back, carve the engraving, and tell all of it."""
-    job, skin = setup.job, setup.skin
-    path = link(runs, skin, job.tool, job.machine, job.keep_out)
+    job, skin, first = setup.job, setup.skin, setup.touch.first
+    place, zero = (first.x_mm, first.angle_deg), setup.touch.zero_r_mm
+    path = link_legs(legs, skin, job.machine, job.keep_out, waits_at=place, zero_r_mm=zero)
     with ThreadPoolExecutor(1) as beside:
-        fine = beside.submit(fine_parts, wanted, skin, job.tool)
+        fine = beside.submit(fine_parts, wanted, skin, setup.tools)
         asked = Asked(wanted=wanted, fine=fine.result)
-        walking = beside.submit(walk_round, setup, _walks(job, skin, pieces))
+        walking = beside.submit(walk_round, setup, _walks(setup, pieces))
         lifted = beside.submit(air_run, setup, path)
         draft = engraving(setup, path)
         proof = setup.proof(draft.program.text, asked)
     (in_air, of_air), (round_art, of_walk) = lifted.result(), walking.result()
-    findings = ordered([*told, *proof.findings, *not_known((*of_air, *of_walk), proof.findings)])
+    widest = max(tool.outer_mm for tool in setup.tools)
+    touched = judge_touch_off(setup.touch, proof.carved, widest) if len(legs) > 1 else []
+    findings = ordered([*told, *proof.findings, *touched, *not_known((*of_air, *of_walk), proof.findings)])
     # All warnings stand in the header too; the body, and with it the proof, is the same to the byte.
     final = [finished(setup, one, findings) for one in (draft, in_air, round_art) if one is not None]
     shift = final[0].program.header_lines - draft.program.header_lines
     findings = tuple(_moved(finding, shift) for finding in findings)
     # With all warnings in its header the program may be longer than the controller takes.
     findings = ordered([*findings, *not_known(judge_size(final[0].program.text, job.machine), findings)])
-    shown = dict(shown) | drawn(runs) | preview.proof_arrays(proof, shift)
+    shown = dict(shown) | drawn(join_runs([leg.runs for leg in legs])) | preview.proof_arrays(proof, shift)
     scale = min(p.scale[0] for p in pieces), max(p.scale[1] for p in pieces)
     sigma = min(p.sigma_mm[0] for p in pieces), max(p.sigma_mm[1] for p in pieces)
 
@@ -178,7 +189,9 @@ def _proven(
         report=full_report(setup, final, proof, findings, scale=scale, sigma_mm=sigma),
         findings=findings,
         preview=shown,
-        preview_meta=dict(meta) | {"depth_mm": proof.depth_mm[1], "time_total_s": draft.times_s["total"]},
+        preview_meta=dict(meta)
+        | {"depth_mm": proof.depth_mm[1], "time_total_s": draft.times_s["total"]}
+        | {"tools": tools_of(setup, draft, proof)},
         programs={} if forbids(findings) else {one.kind: one.program for one in final},
         rest=rest,
         sheet=sheet_facts(setup, final, proof, findings),
@@ -187,38 +200,47 @@ def _proven(
     )
 
 
-def _walks(job: Job, skin: Skin, pieces: Sequence[Piece]) -> list[Callable[[], Path]]:
-    """Walks round the pictures' frames, and, where those run into something, round what is cut."""
+def _walks(setup: Setup, pieces: Sequence[Piece]) -> list[Callable[[], Path]]:
+    """Walks round the pictures' frames, and, where those run into something, round what is cut; clear of all tools."""
+    job, tool = setup.job, covering(setup.tools)
 
     def around(frame: Callable[[preview.Placed, Patch], tuple[Floats, Floats]]) -> Callable[[], Path]:
-        return lambda: walk([frame(p.placed, p.patch) for p in pieces], skin, job.tool, job.machine, job.keep_out)
+        return lambda: walk([frame(p.placed, p.patch) for p in pieces], setup.skin, tool, job.machine, job.keep_out)
 
     return [around(frame_on_skin), around(box_on_skin)]
 
 
-def _wanted(job: Job, pieces: Sequence[Piece]) -> Wanted:
-    """The depth asked for over all the art, as a plain field."""
+def _wanted(job: Job, pieces: Sequence[Piece], tools: Sequence[Tool]) -> Wanted:
+    """The depth asked for over all the art, as a plain field, and which of the tools are to cut it."""
     items = [piece.placed.item for piece in pieces]
     paces = [(item.feed_mm_min, item.plunge_mm_min) for item in items]
-    return lay_wanted([piece.patch for piece in pieces], paces, rpm=job.rpm)
+    masks = [sum(1 << k for k, tool in enumerate(tools) if tool in item.tools) for item in items]
+    patches = [piece.patch for piece in pieces]
+    return lay_wanted(patches, paces, rpms=[job.rpm(tool) for tool in tools], tools=masks)
 
 
-def _touch(job: Job, skin: Skin, pieces: Sequence[Piece]) -> TouchOff:
-    """Where to set the radial axis and where to check it, beside the art."""
-
-    def tip_r(x_mm: float, theta_rad: float) -> float:
-        return float(tip_radius(skin, job.tool, np.array([x_mm]), np.array([theta_rad]), np.zeros(1))[0])
-
+def _touches(job: Job, skin: Skin, pieces: Sequence[Piece], tools: Sequence[Tool]) -> tuple[TouchOff, ...]:
+    """Where to set the radial axis with each tool and where to check it, beside the art; the first sets its zero."""
     covers = [p.patch.x_mm for p in pieces] or [skin.x_range_mm]
-    return touch_off(
-        skin,
-        job.machine,
-        art_x_mm=(min(low for low, _ in covers), max(high for _, high in covers)),
-        art_theta_rad=radians(job.items[0].placement.angle_deg) if job.items else 0.0,
-        tip_r=tip_r,
-        keep_out=job.keep_out,
-        outer_mm=job.tool.outer_mm,
-    )
+    found: list[TouchOff] = []
+    for tool in tools:
+
+        def tip_r(x_mm: float, theta_rad: float, tool: Tool = tool) -> float:
+            return float(tip_radius(skin, tool, np.array([x_mm]), np.array([theta_rad]), np.zeros(1))[0])
+
+        found.append(
+            touch_off(
+                skin,
+                job.machine,
+                art_x_mm=(min(low for low, _ in covers), max(high for _, high in covers)),
+                art_theta_rad=radians(job.items[0].placement.angle_deg) if job.items else 0.0,
+                tip_r=tip_r,
+                keep_out=job.keep_out,
+                outer_mm=max(tool.outer_mm for tool in tools),
+                zero_r_mm=found[0].zero_r_mm if found else None,
+            )
+        )
+    return tuple(found)
 
 
 def _moved(finding: Finding, shift: int) -> Finding:

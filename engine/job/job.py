@@ -1,5 +1,6 @@
 """`Job`: the validated document with every name looked up, and `read_job`, which makes it."""
 
+import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Annotated, Any, Literal
@@ -14,6 +15,7 @@ from engine.job.blank import BlankDocument
 from engine.job.machine import MachineDocument, merged, profile_from
 from engine.job.reading import Document, Name, pointer, read
 from engine.job.shapes import Needed
+from engine.job.tools import Tools, first_tool, in_order, style_of, tools_by_name, tools_of, unknown
 from engine.kernel.errors import BlankError, JobError, MarkingError, Problem
 from engine.kernel.values import KeepOut, Tool
 from engine.layout import Placement
@@ -56,6 +58,7 @@ class Item:
     """One piece of art with everything looked up; `index` is its place in the document, `tone` None if left out.
 
     Of `asset` and `text` one is None; the placement of lettering is turned as its lines run.
+    clearing : the tool that takes the bulk off before `tool` cuts; None where there is none.
     """
 
     index: int
@@ -74,17 +77,26 @@ class Item:
     climbs: bool
     level_mm: float
     text: Text | None = None
+    clearing: Tool | None = None
+
+    @property
+    def tools(self) -> tuple[Tool, ...]:
+        """In the order in which they cut."""
+        return (self.tool,) if self.clearing in (None, self.tool) else (self.clearing, self.tool)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Job:
-    """The whole job. `defaults` names each field that was left out, and the value it took."""
+    """The whole job. `defaults` names each field that was left out, and the value it took.
+
+    tools : those that are used, in the order in which each comes into the spindle; of a job without art its first.
+    """
 
     name: str
     blank: BlankDocument
     items: tuple[Item, ...]
     machine: Profile
-    tool: Tool
+    tools: tuple[Tool, ...]
     acknowledged: tuple[str, ...]
     defaults: tuple[tuple[str, Any], ...]
     document: Mapping[str, Any]
@@ -98,15 +110,17 @@ class Job:
 
     def refuse_touch_off_out_of_reach(self, skin: Skin) -> None:
         """JobError where the machine's own touch-off lies beside the skin or among hardware."""
-        problem = _touch_problem(self.machine, skin, self.keep_out, self.tool)
+        problem = _touch_problem(self.machine, skin, self.keep_out, max(tool.outer_mm for tool in self.tools))
         if problem is not None:
             raise JobError([problem])
 
-    @property
-    def rpm(self) -> float:
-        """The spindle's speed: the least asked, and never above what the tool allows."""
-        asked = min((item.rpm for item in self.items), default=0.0)
-        return min(asked, self.tool.rpm_max or asked)
+    def rpm(self, tool: Tool) -> float:
+        """The spindle's speed with a tool: the least asked, and never above what the tool allows; 0 without art."""
+        return min((*self.asked_rpms(tool)[:1], tool.rpm_max or math.inf)) if self.items else 0.0
+
+    def asked_rpms(self, tool: Tool) -> tuple[float, ...]:
+        """The speeds that the pieces of art ask for with a tool, each once, rising."""
+        return tuple(sorted({item.rpm for item in self.items if tool in item.tools}))
 
 
 def read_job(document: object, *, known: Known) -> Job:
@@ -117,15 +131,17 @@ def read_job(document: object, *, known: Known) -> Job:
     last, a touch-off beside the blank or among hardware (of a skin made of files only the plan can tell).
     """
     doc = read(JobDocument, document)
-    tools, problems = _tools(doc, known)
+    tools, problems = tools_by_name(doc.tools, known.tools, doc.artwork)
     problems += _asset_problems(doc, known)
     problems += _blank_problems(doc)
     machine, faults = _machine(doc.machine, known)
     problems += faults
     if machine is None or problems:
         raise JobError(sorted(problems, key=lambda p: p.pointer))
-    used = [tools[item.tool or _first_tool(doc)] for item in doc.artwork]
+    used = [tools_of(item, tools, first_tool(doc.tools)) for item in doc.artwork]
     styles, problems = _styles(doc, used)
+    ordered, faults = in_order(used)
+    problems += faults
     if problems:
         raise JobError(problems)
     items = tuple(_item(k, item, used[k], styles[k]) for k, item in enumerate(doc.artwork))
@@ -134,7 +150,7 @@ def read_job(document: object, *, known: Known) -> Job:
         blank=doc.blank,
         items=items,
         machine=profile_from(machine),
-        tool=used[0] if used else tools[_first_tool(doc)],
+        tools=ordered or (tools[first_tool(doc.tools)],),
         acknowledged=doc.acknowledged,
         defaults=_defaults(doc, items, machine),
         document=document if isinstance(document, Mapping) else {},
@@ -149,7 +165,7 @@ def read_form(document: object, *, at: str) -> JobDocument:
     return read(JobDocument, document, at=at)
 
 
-def _touch_problem(machine: Profile, skin: Skin, keep_out: Sequence[KeepOut], tool: Tool) -> Problem | None:
+def _touch_problem(machine: Profile, skin: Skin, keep_out: Sequence[KeepOut], outer_mm: float) -> Problem | None:
     """What is wrong with the place at which the machine's own words set the radial axis; None where it is right."""
     if machine.touch_off is None:
         return None
@@ -158,40 +174,10 @@ def _touch_problem(machine: Profile, skin: Skin, keep_out: Sequence[KeepOut], to
     if not low <= x <= high:
         return Problem(pointer=place, given=x, allowed=f"a place on the blank, {low:g} to {high:g}")
     for k in keep_out:
-        if k.from_mm - tool.outer_mm < x < k.to_mm + tool.outer_mm:
-            allowed = f"a place at least {tool.outer_mm:g} mm, the tool's radius, outside {k.words}"
+        if k.from_mm - outer_mm < x < k.to_mm + outer_mm:
+            allowed = f"a place at least {outer_mm:g} mm, the tool's radius, outside {k.words}"
             return Problem(pointer=place, given=x, allowed=allowed)
     return None
-
-
-def _first_tool(doc: JobDocument) -> str:
-    """The tool of art that names none: the job's first, else the one built in."""
-    return doc.tools[0].id if doc.tools else Tool().id
-
-
-def _tools(doc: JobDocument, known: Known) -> tuple[dict[str, Tool], list[Problem]]:
-    """Every tool that the art may name, and what is wrong with the names."""
-    tools = {Tool().id: Tool()}
-    tools |= {name: read(ToolDocument, {"id": name} | dict(value)).value() for name, value in known.tools.items()}
-    problems: list[Problem] = []
-    own: set[str] = set()
-    for k, tool in enumerate(doc.tools):
-        if tool.id in own:
-            problems.append(Problem(pointer=pointer("tools", k, "id"), given=tool.id, allowed="each id once"))
-        own.add(tool.id)
-        tools[tool.id] = tool.value()
-    first: str | None = None
-    for k, item in enumerate(doc.artwork):
-        name = item.tool or _first_tool(doc)
-        place = pointer("artwork", k, "tool")
-        if name not in tools:
-            problems.append(_unknown(place, name, "tool", sorted(tools)))
-        elif first is not None and name != first:
-            allowed = f"{first}: one tool a job; make a second job for the other tool"
-            problems.append(Problem(pointer=place, given=name, allowed=allowed))
-        else:
-            first = name
-    return tools, problems
 
 
 def _asset_problems(doc: JobDocument, known: Known) -> list[Problem]:
@@ -244,7 +230,7 @@ def _machine(choice: MachineChoice, known: Known) -> tuple[MachineDocument | Non
     if own.profile is not None and own.profile != "default":
         place = pointer("machine") if isinstance(choice, str) else pointer("machine", "profile")
         if own.profile not in known.machines:
-            return None, [_unknown(place, own.profile, "machine profile", sorted(known.machines))]
+            return None, [unknown(place, own.profile, "machine profile", sorted(known.machines))]
         stored = known.machines[own.profile]
     try:
         return merged(own, stored, at=pointer("machine")), []
@@ -252,19 +238,13 @@ def _machine(choice: MachineChoice, known: Known) -> tuple[MachineDocument | Non
         return None, list(exc.problems)
 
 
-def _unknown(place: str, name: str, what: str, names: Sequence[str]) -> Problem:
-    return Problem(
-        pointer=place, given=name[:40], allowed=f"a {what} of this shop: {', '.join(names[:8]) or 'none yet'}"
-    )
-
-
-def _styles(doc: JobDocument, tools: Sequence[Tool]) -> tuple[list[Style], list[Problem]]:
-    """The marking of each piece of art with its tool, and what of them does not go together."""
+def _styles(doc: JobDocument, used: Sequence[Tools]) -> tuple[list[Style], list[Problem]]:
+    """The marking of each piece of art with its tools, and what of them does not go together."""
     styles: list[Style] = []
     problems: list[Problem] = []
-    for k, (item, tool) in enumerate(zip(doc.artwork, tools, strict=True)):
+    for k, (item, tools) in enumerate(zip(doc.artwork, used, strict=True)):
         try:
-            styles.append(item.marking.value(tool, item.depth_mm))
+            styles.append(style_of(item, tools))
         except MarkingError as exc:
             place = pointer("artwork", k) + "/" + exc.where
             given = _at(doc.model_dump(mode="json"), place)
@@ -275,7 +255,7 @@ def _styles(doc: JobDocument, tools: Sequence[Tool]) -> tuple[list[Style], list[
     return styles, problems
 
 
-def _item(index: int, doc: ArtworkDocument, tool: Tool, style: Style) -> Item:
+def _item(index: int, doc: ArtworkDocument, tools: Tools, style: Style) -> Item:
     text = None if doc.text is None else doc.text.value(true_size="projection" not in doc.placement.model_fields_set)
     placement = doc.placement.value()
     if text is not None:
@@ -287,7 +267,8 @@ def _item(index: int, doc: ArtworkDocument, tool: Tool, style: Style) -> Item:
         tone=doc.tone.value() if "tone" in doc.model_fields_set else None,
         placement=placement,
         style=style,
-        tool=tool,
+        tool=tools[0],
+        clearing=tools[1],
         depth_mm=doc.depth_mm,
         passes=doc.passes,
         step_mm=doc.step_mm,

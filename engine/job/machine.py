@@ -7,7 +7,7 @@ from pydantic import Field
 
 from engine.job.reading import Angle, Document, Length, Name, Position, Rate, Words, read
 from engine.kernel.errors import JobError, Problem, ProgramError
-from engine.machine import Axis, FeedRule, Park, Profile, ZZero
+from engine.machine import Axis, FeedRule, Park, Profile, ToolChange, ZZero
 
 __all__ = ["DEFAULT_MACHINE", "MachineDocument", "merged", "profile_from", "profile_of"]
 
@@ -97,6 +97,7 @@ class MachineDocument(Document):
     zero_error_mm: Annotated[float, Field(ge=0, le=10)] = 0.0
     axis_error_mm: Annotated[float, Field(ge=0, le=100)] | None = None
     spindle: SpindleDocument | None = None
+    tool_change: Literal["stop", "changer"] = "stop"
 
 
 DEFAULT_MACHINE: Mapping[str, Any] = {
@@ -174,6 +175,7 @@ def profile_from(m: MachineDocument) -> Profile:
         collet_mm=spindle.collet_mm,
         collet_length_mm=spindle.collet_length_mm,
         nose_mm=spindle.nose_mm,
+        tool_change=ToolChange(m.tool_change),
     )
 
 

@@ -1,8 +1,9 @@
 """The values that pass between rooms which may not know each other: the tool, the path, the wanted depth."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from enum import Enum, IntEnum
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -107,8 +108,10 @@ class Path:
 
     x_mm : (n,) along the axis. theta_rad : (n,) unwrapped angle under the tool, right-handed about +x.
     r_mm : (n,) tip's distance from the axis, >= 0. kind : (n,) `Kind`. stroke : (n,) number from 1 of the stroke that
-    a move belongs to or leads to, 0 for none; it never falls, but for 0 after the last.
+    a move belongs to or leads to, 0 for none; it never falls, but for 0 on the way to the tool's waiting place.
     feed_mm_min : (n,) speed of the tip over the blank, > 0 on every row that feeds (ignored on travel).
+    tool : (n,) which of the job's tools, from 0 in order of use, is in the spindle; it never falls, and where it rises
+    the tool was changed before the row, which travels and whose move starts nowhere. Left out: the first throughout.
     """
 
     x_mm: Floats
@@ -117,6 +120,7 @@ class Path:
     kind: Bytes8
     stroke: Ints
     feed_mm_min: Floats
+    tool: Ints = field(default_factory=lambda: np.zeros(0, np.int64))
 
     def __post_init__(self) -> None:
         for name in ("x_mm", "theta_rad", "r_mm", "feed_mm_min"):
@@ -126,7 +130,8 @@ class Path:
         n = len(self.x_mm)
         if not n:
             raise ProgramError("the path is empty", where="path")
-        for name in ("x_mm", "theta_rad", "r_mm", "kind", "stroke", "feed_mm_min"):
+        object.__setattr__(self, "tool", frozen_ints(self.tool if len(self.tool) else np.zeros(n, np.int64)))
+        for name in ("x_mm", "theta_rad", "r_mm", "kind", "stroke", "feed_mm_min", "tool"):
             column = getattr(self, name)
             if column.shape != (n,):
                 raise ProgramError(f"{name} has shape {column.shape}, x_mm has ({n},)", where="path")
@@ -145,9 +150,21 @@ class Path:
             raise ProgramError("a feeding row needs a feed > 0", where=f"path row {int(idle.argmax())}")
         if self.stroke.min() < 0 or (np.diff(self.stroke[self.stroke > 0]) < 0).any():
             raise ProgramError("stroke numbers fall", where="path")
+        changed = np.diff(self.tool)
+        if self.tool[0] < 0 or (changed < 0).any():
+            raise ProgramError("tool numbers fall", where="path")
+        unsafe = (changed > 0) & (self.kind[1:] != Kind.TRAVEL)
+        if unsafe.any():
+            raise ProgramError("a changed tool must travel first", where=f"path row {int(unsafe.argmax()) + 1}")
 
     def __len__(self) -> int:
         return len(self.x_mm)
+
+    @property
+    def stints(self) -> tuple[tuple[int, int], ...]:
+        """First row, and the one after the last, of each tool that is used, in order."""
+        cuts = [0, *(np.flatnonzero(np.diff(self.tool)) + 1).tolist(), len(self)]
+        return tuple(pairwise(cuts))
 
 
 class Ask(IntEnum):
@@ -168,10 +185,11 @@ class Wanted:
     x_mm : (nx,) and theta_rad : (nt,), nt >= 2: evenly spaced, rising middles of the field's cells; theta covers a
     window, or a whole turn when nt steps make one. depth_mm : (nx, nt) asked along the normal, 0 where nothing is
     wanted. feed_mm_min, plunge_mm_min : the greatest feeds asked anywhere in the job (plunge: along the radial axis).
-    rpm : the spindle's speed, 0 where it is not told. paces : the (feed, plunge) pairs asked, where pieces of art
-    differ; pace : (nx, nt) then, bit k set where pair k is asked. asks : (nx, nt) `Ask`; None: EVEN where there is
-    a depth. darkness : (nx, nt) the share of the skin to be opened where a tone is asked, and depth_mm but bounds the
-    depth; None: nowhere.
+    rpms : the spindle's speed with each of the job's tools, none where it is not told. paces : the (feed, plunge) pairs
+    asked, where pieces of art differ; pace : (nx, nt) then, bit k set where pair k is asked. tools : (nx, nt) where
+    pieces of art have tools of their own, bit k set where tool k is to cut; None: every tool anywhere. asks : (nx, nt)
+    `Ask`; None: EVEN where there is a depth. darkness : (nx, nt) the share of the skin to be opened where a tone is
+    asked, and depth_mm but bounds the depth; None: nowhere.
     beside_mm : how far beside the art a groove that stands on its edge may open; None: as far as the tool is wide.
     """
 
@@ -180,9 +198,10 @@ class Wanted:
     depth_mm: Floats
     feed_mm_min: float
     plunge_mm_min: float
-    rpm: float = 0.0
+    rpms: tuple[float, ...] = ()
     paces: tuple[tuple[float, float], ...] = ()
     pace: Bytes8 | None = None
+    tools: Bytes8 | None = None
     asks: Bytes8 | None = None
     darkness: NDArray[np.float32] | None = None
     beside_mm: float | None = None
@@ -209,6 +228,10 @@ class Wanted:
             object.__setattr__(self, "pace", locked(np.asarray(self.pace, np.uint8)))
             if self.pace.shape != self.depth_mm.shape or int(self.pace.max(initial=0)) >> len(self.paces):
                 raise ValueError(f"{len(self.paces)} paces and a pace field {self.pace.shape} do not fit the depths")
+        if self.tools is not None:
+            object.__setattr__(self, "tools", locked(np.asarray(self.tools, np.uint8)))
+            if self.tools.shape != self.depth_mm.shape:
+                raise ValueError(f"a field of tools {self.tools.shape} does not fit the depths")
 
     def asked(self, what: Ask) -> Bools:
         """(nx, nt) the cells of which that is asked."""
@@ -216,3 +239,20 @@ class Wanted:
             return np.asarray(self.asks == what)
         wanted: Bools = self.depth_mm > 0
         return {Ask.NOTHING: ~wanted, Ask.EVEN: wanted}.get(what, np.zeros_like(wanted))
+
+    def cut_by(self, number: int) -> Bools:
+        """(nx, nt) the cells of art that tool `number` is to cut."""
+        wanted: Bools = self.depth_mm > 0
+        return wanted if self.tools is None else wanted & (self.tools >> np.uint8(number) & 1).astype(np.bool_)
+
+    def of_tool(self, number: int) -> "Wanted":
+        """What tool `number` is to cut: the same field, nothing asked where others alone are to."""
+        if self.tools is None:
+            return self
+        own = self.cut_by(number)
+        asks = None if self.asks is None else np.where(own, self.asks, np.uint8(Ask.NOTHING))
+        return replace(self, depth_mm=np.where(own, self.depth_mm, 0.0), asks=asks)
+
+    def rpm(self, number: int) -> float:
+        """The spindle's speed with tool `number`, 0 where it is not told."""
+        return self.rpms[number] if number < len(self.rpms) else 0.0

@@ -1,7 +1,7 @@
 """The machine: its profile, and how long it takes over a path."""
 
 from engine.machine.play import overrun, passed_by, room_of
-from engine.machine.profile import Axis, FeedRule, Park, Profile, ZZero
+from engine.machine.profile import Axis, FeedRule, Park, Profile, ToolChange, ZZero
 from engine.machine.timing import Limits, Motion, corner_speed, limits_of, look_ahead, path_motion
 
 __all__ = [
@@ -11,6 +11,7 @@ __all__ = [
     "Motion",
     "Park",
     "Profile",
+    "ToolChange",
     "ZZero",
     "corner_speed",
     "limits_of",

@@ -12,7 +12,7 @@ from math import isfinite
 from engine.kernel.errors import ProgramError
 from engine.machine.shop_lines import refuse_shop_lines
 
-__all__ = ["Axis", "FeedRule", "Park", "Profile", "ZZero"]
+__all__ = ["Axis", "FeedRule", "Park", "Profile", "ToolChange", "ZZero"]
 
 AXIS_LETTERS = "XYZABC"
 LINEAR_LETTERS = "XYZ"
@@ -31,6 +31,16 @@ class ZZero(Enum):
 
     AXIS = "axis"
     SURFACE = "surface"
+
+
+class ToolChange(Enum):
+    """How a further tool comes into the spindle: by hand while the program waits, or by a changer (NISTIR 6556 3.6.3).
+
+    Either way the program then waits, since its zero has to be set again.
+    """
+
+    STOP = "stop"
+    CHANGER = "changer"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -109,6 +119,7 @@ class Profile:
     collet_mm: float | None = None
     collet_length_mm: float = 0.0
     nose_mm: float | None = None
+    tool_change: ToolChange = ToolChange.STOP
 
     def __post_init__(self) -> None:
         if len(set(self.letters)) != 3:

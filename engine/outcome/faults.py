@@ -11,6 +11,7 @@ from engine.job import Item, Job
 from engine.kernel.arrays import Floats
 from engine.kernel.errors import ArtworkError, EngineError, LayoutError, MarkingError, ReachError
 from engine.kernel.findings import Finding, Severity, Where
+from engine.kernel.values import Tool
 
 __all__ = [
     "ART_FAULTS",
@@ -122,17 +123,20 @@ def nothing_to_cut(job: Job) -> Finding:
     )
 
 
-def spindle_findings(job: Job) -> list[Finding]:
-    """`rpm-shared`, `rpm-held`: where the one spindle turns at another speed than a piece of art asks for."""
-    asked = sorted({item.rpm for item in job.items})
+def spindle_findings(job: Job, tools: Sequence[Tool]) -> list[Finding]:
+    """`rpm-shared`, `rpm-held`: where a tool turns at another speed than a piece of art asks for."""
     found = []
-    if len(asked) > 1:
-        each = ", ".join(f"{rpm:g}" for rpm in asked)
-        message = f"the pieces of art ask for {each} rev/min: all are cut at {job.rpm:g}"
-        found.append(
-            Finding(severity=Severity.WARNING, code="rpm-shared", message=message, advice="ask one speed of all")
-        )
-    if asked and job.rpm < asked[0]:
-        message = f"{asked[0]:g} rev/min are asked, the tool allows {job.rpm:g}"
-        found.append(Finding(severity=Severity.NOTE, code="rpm-held", message=message, where=Where(pointer="/tools")))
+    for tool in tools:
+        asked, rpm = job.asked_rpms(tool), job.rpm(tool)
+        which = tool.id if len(tools) > 1 else "the tool"
+        if len(asked) > 1:
+            each = ", ".join(f"{speed:g}" for speed in asked)
+            with_it = f" with {tool.id}" if len(tools) > 1 else ""
+            message = f"the pieces of art ask for {each} rev/min{with_it}: all are cut at {rpm:g}"
+            advice = "ask one speed of all"
+            found.append(Finding(severity=Severity.WARNING, code="rpm-shared", message=message, advice=advice))
+        if asked and rpm < asked[0]:
+            message = f"{asked[0]:g} rev/min are asked, {which} allows {rpm:g}"
+            where = Where(pointer="/tools")
+            found.append(Finding(severity=Severity.NOTE, code="rpm-held", message=message, where=where))
     return found

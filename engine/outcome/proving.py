@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from engine.blank import Skin
 from engine.job import Job
 from engine.kernel.findings import Finding, Severity
-from engine.kernel.values import Wanted
+from engine.kernel.values import Tool, Wanted
 from engine.proof import Fine, Proof, prove, prove_idle
 
 __all__ = ["Asked", "first_error", "prove_for", "prove_idle_for", "withheld"]
@@ -19,15 +19,28 @@ class Asked:
     """
 
     wanted: Wanted
-    fine: Callable[[], Fine] | None = None
+    fine: Callable[[], Sequence[Fine]] | None = None
 
 
-def prove_for(job: Job, skin: Skin, text: bytes, zero_r_mm: float, asked: Asked | None, *, idle: bool = False) -> Proof:
-    """The proof of a text against the job's skin, tool, machine and hardware. idle : it is to touch nothing."""
+def prove_for(
+    job: Job,
+    skin: Skin,
+    text: bytes,
+    zero_r_mm: float,
+    asked: Asked | None,
+    *,
+    tools: Sequence[Tool],
+    first_tool: int = 0,
+    idle: bool = False,
+) -> Proof:
+    """The proof of a text against the job's skin, machine and hardware. tools : that cut, in order of use. first_tool :
+    the one that it begins with. idle : it is to touch nothing.
+    """
     return prove(
         text,
         skin=skin,
-        tool=job.tool,
+        tools=tools,
+        first_tool=first_tool,
         machine=job.machine,
         zero_r_mm=zero_r_mm,
         wanted=asked.wanted if asked else None,
@@ -40,9 +53,14 @@ def prove_for(job: Job, skin: Skin, text: bytes, zero_r_mm: float, asked: Asked 
     )
 
 
-def prove_idle_for(job: Job, skin: Skin, text: bytes, zero_r_mm: float) -> tuple[Finding, ...]:
-    """What the proof finds in a text that is to touch nothing."""
-    return prove_idle(text, skin=skin, tool=job.tool, machine=job.machine, zero_r_mm=zero_r_mm, keep_out=job.keep_out)
+def prove_idle_for(job: Job, skin: Skin, text: bytes, zero_r_mm: float, tools: Sequence[Tool]) -> tuple[Finding, ...]:
+    """What the proof finds in a text that is to touch nothing, whichever of the tools is in the spindle."""
+    found: list[Finding] = []
+    for tool in tools:
+        told = prove_idle(text, skin=skin, tool=tool, machine=job.machine, zero_r_mm=zero_r_mm, keep_out=job.keep_out)
+        held = {(f.severity, f.code, f.where.pointer) for f in found}
+        found += [f for f in told if (f.severity, f.code, f.where.pointer) not in held]
+    return tuple(found)
 
 
 def first_error(findings: Sequence[Finding]) -> Finding | None:

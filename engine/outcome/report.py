@@ -8,7 +8,7 @@ from engine.job import Job
 from engine.kernel.findings import Finding, Severity
 from engine.outcome.binding import PLANNER, job_code
 from engine.outcome.cautions import CAUTIONS
-from engine.outcome.programs import Setup, Written
+from engine.outcome.programs import Setup, Written, tools_of
 from engine.proof import Proof, Sureness
 
 __all__ = ["cautions", "finding_facts", "forbids", "full_report", "ordered", "proof_facts", "without_strokes"]
@@ -99,6 +99,7 @@ def full_report(
             "scale": {"least": round(scale[0], 4), "greatest": round(scale[1], 4)},
             "skin_error_mm": {"least": round(sigma_mm[0], 4), "greatest": round(sigma_mm[1], 4)},
             "touch_off": setup.touch.facts(),
+            "tools": tools_of(setup, engraving, proof),
             "program": {
                 "sha256": program.sha256,
                 "body_sha256": program.body_sha256,

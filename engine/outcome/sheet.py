@@ -6,8 +6,9 @@ from typing import Any
 import numpy as np
 
 from engine.kernel.findings import Finding, Severity
+from engine.kernel.values import Tool
 from engine.outcome.binding import made_for
-from engine.outcome.programs import Setup, Written
+from engine.outcome.programs import Setup, Written, tools_of
 from engine.outcome.report import cautions, finding_facts
 from engine.outcome.words import blank_words, clock
 from engine.proof import Proof
@@ -24,7 +25,7 @@ def sheet_facts(setup: Setup, written: Sequence[Written], proof: Proof, findings
     x = np.linspace(*skin.x_range_mm, PROFILE_POINTS)
     ring = np.linspace(0.0, 2.0 * np.pi, 73)[:-1]
     radii = skin.radius(x[:, None], ring[None, :])
-    machine, tool = job.machine, job.tool
+    machine = job.machine
     asked = max((item.depth_mm for item in job.items), default=0.0)
     return {
         "job": job.name,
@@ -48,19 +49,14 @@ def sheet_facts(setup: Setup, written: Sequence[Written], proof: Proof, findings
                 "feed_mm_min": item.feed_mm_min,
                 "plunge_mm_min": round(item.plunge_mm_min, 2),
                 "depth": _both(item.depth_mm),
+                "tools": [tool.id for tool in item.tools if tool in setup.tools],
             }
             for item in job.items
         ],
         "extent": engraving.extent,
-        "tool": {
-            "id": tool.id,
-            "form": tool.form.value,
-            "diameter_mm": tool.diameter_mm,
-            "tip_mm": tool.tip_mm,
-            "angle_deg": tool.angle_deg,
-            "stick_out": _both(tool.stick_out_mm),
-            "rpm": job.rpm,
-        },
+        "tools": [
+            facts | _measures(tool) for facts, tool in zip(tools_of(setup, engraving, proof), setup.tools, strict=True)
+        ],
         "machine": {
             "name": machine.name,
             "letters": dict(zip(("axial", "rotary", "radial"), machine.letters, strict=True)),
@@ -80,6 +76,16 @@ def sheet_facts(setup: Setup, written: Sequence[Written], proof: Proof, findings
         "findings": [_told(f, job.acknowledged) for f in findings if f.severity is not Severity.NOTE],
         "turn": {"first_deg": engraving.extent["angle_deg"][0], "last_deg": engraving.extent["angle_deg"][1]},
         "cautions": cautions(),
+    }
+
+
+def _measures(tool: Tool) -> dict[str, Any]:
+    return {
+        "form": tool.form.value,
+        "diameter_mm": tool.diameter_mm,
+        "tip_mm": tool.tip_mm,
+        "angle_deg": tool.angle_deg,
+        "stick_out": _both(tool.stick_out_mm),
     }
 
 

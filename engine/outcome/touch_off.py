@@ -8,13 +8,17 @@ from typing import Any
 import numpy as np
 
 from engine.blank import Skin
+from engine.kernel.findings import Finding, Severity, Where
 from engine.kernel.values import KeepOut
 from engine.machine import Profile, ZZero
+from engine.proof import Carved
 
-__all__ = ["TouchOff", "TouchPoint", "touch_off"]
+__all__ = ["TouchOff", "TouchPoint", "judge_touch_off", "touch_off"]
 
 BESIDE_MM = 3.0  # far enough from the art that a re-zero after a broken tip finds skin that was not cut
 CLEAR_OF_END_MM = 1.0
+ACROSS = 33  # places across the tool at which the carving is looked at
+CUT_MM = 0.005  # a scratch is none: what the proof calls cut
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,12 +63,14 @@ def touch_off(
     tip_r: Callable[[float, float], float],
     keep_out: Sequence[KeepOut] = (),
     outer_mm: float = 0.0,
+    zero_r_mm: float | None = None,
 ) -> TouchOff:
     """The two places. art_x_mm : what the art covers; tip_r(x_mm, theta_rad): tip's radius when the tool touches there.
 
     The first place is the machine's own `touch_off`, else skin beside the art on its lower side; the second lies on its
     upper side, a quarter turn on, so that a wrong axis, a wrong turn and a wrong diameter all show. A place that is not
     the machine's own keeps `outer_mm`, the tool's radius, away from hardware wherever the blank has such a place.
+    zero_r_mm : where the radial word is 0 already, for another tool of the same program; None: this one sets it.
     """
     free = _free(skin.x_range_mm, keep_out, outer_mm)
     below, above = _nearest(free, art_x_mm[0] - BESIDE_MM), _nearest(free, art_x_mm[1] + BESIDE_MM)
@@ -72,12 +78,29 @@ def touch_off(
     x0, a0 = machine.touch_off or (below, round(angle, 1))
     x1, a1 = above, round(angle + 90.0, 1)
     r0, r1 = tip_r(x0, np.radians(a0)), tip_r(x1, np.radians(a1))
-    zero = r0 if machine.z_zero is ZZero.SURFACE else 0.0
+    own = r0 if machine.z_zero is ZZero.SURFACE else 0.0
+    zero = own if zero_r_mm is None else zero_r_mm
     return TouchOff(
         zero_r_mm=zero,
         first=_point(machine, (x0, a0, r0), zero),
         check=_point(machine, (x1, a1, r1), zero),
     )
+
+
+def judge_touch_off(touch: TouchOff, carved: Carved, outer_mm: float) -> list[Finding]:
+    """`touch-off-cut`: where a further tool's zero is set the skin is cut, within the tool's radius."""
+    place = touch.first
+    across = np.linspace(-outer_mm, outer_mm, ACROSS)
+    x = np.searchsorted(carved.x_mm, place.x_mm + across)
+    turned = np.radians(place.angle_deg) + across / place.r_mm - carved.theta_rad[0]
+    theta = np.searchsorted(carved.theta_rad - carved.theta_rad[0], np.mod(turned, 2.0 * np.pi))
+    held = carved.depth_mm[np.ix_(x[x < len(carved.x_mm)], theta[theta < len(carved.theta_rad)])]
+    if held.max(initial=0.0) <= CUT_MM:
+        return []
+    message = f"where the zero of a further tool is set, at {place.axial_word} {place.rotary_word}, the skin may be cut"
+    advice = "let the machine touch off beside the art, or set the zero on skin that is left and reckon the difference"
+    where = Where(x_mm=place.x_mm, angle_deg=place.angle_deg)
+    return [Finding(severity=Severity.WARNING, code="touch-off-cut", message=message, where=where, advice=advice)]
 
 
 def _free(x_range_mm: tuple[float, float], keep_out: Sequence[KeepOut], outer_mm: float) -> list[tuple[float, float]]:

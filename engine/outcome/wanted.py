@@ -25,34 +25,47 @@ ASKS = {Depth.EVEN: Ask.EVEN, Depth.WEDGE: Ask.GRADED, Depth.TONE: Ask.TONE, Dep
 COARSEST_MM = 0.2  # the grace again: art is never lost for longer than it, however steep the skin
 STRIDE = 8  # cells between those at which it is asked how coarse the field is on the sheet
 MOST_PACES = 8  # bits of a cell; more kinds of feed are all judged by the greatest
+MOST_TOOLS = 8  # likewise; with more tools none is held to its own art
 TURN = 2.0 * pi
 
 
-def lay_wanted(patches: Sequence[Patch], paces: Sequence[tuple[float, float]], *, rpm: float = 0.0) -> Wanted:
+def lay_wanted(
+    patches: Sequence[Patch],
+    paces: Sequence[tuple[float, float]],
+    *,
+    rpms: Sequence[float] = (),
+    tools: Sequence[int] = (),
+) -> Wanted:
     """The field over all patches; the deeper one counts where they lie over each other.
 
-    paces : of each patch, (feed_mm_min, plunge_mm_min). rpm : the spindle's speed, 0 where it is not told.
+    paces : of each patch, (feed_mm_min, plunge_mm_min). rpms : the spindle's speed with each of the job's tools, none
+    where it is not told. tools : of each patch, bit k set where tool k is to cut it; none where all are to.
     """
     x, theta = _cells(patches)
-    shape, kinds = (len(x), len(theta)), {patch.depth for patch in patches}
+    shape, depths = (len(x), len(theta)), {patch.depth for patch in patches}
     field = _Field(
         x=x,
         theta=theta,
         depth=np.zeros(shape),
-        asks=np.zeros(shape, np.uint8) if kinds != {Depth.EVEN} else None,
-        darkness=np.zeros(shape, np.float32) if Depth.TONE in kinds else None,
+        asks=np.zeros(shape, np.uint8) if depths != {Depth.EVEN} else None,
+        darkness=np.zeros(shape, np.float32) if Depth.TONE in depths else None,
     )
-    pairs = sorted(set(paces))
-    told = 1 < len(pairs) <= MOST_PACES
-    pace = np.zeros(field.depth.shape, np.uint8) if told else None
-    for k, pair in enumerate(pairs):
-        own = replace(field, depth=np.zeros_like(field.depth)) if told else field
-        for patch, asked in zip(patches, paces, strict=True):
-            if asked == pair:
+    pairs, masks = sorted(set(paces)), tools or [0] * len(patches)
+    told, apart = 1 < len(pairs) <= MOST_PACES, len(set(masks)) > 1 and max(masks) < 1 << MOST_TOOLS
+    pace = np.zeros(shape, np.uint8) if told else None
+    cut_by = np.zeros(shape, np.uint8) if apart else None
+    kinds = list(zip(paces, masks, strict=True))
+    for pair, mask in sorted(set(kinds)):
+        own = replace(field, depth=np.zeros(shape)) if told or apart else field
+        for patch, kind in zip(patches, kinds, strict=True):
+            if kind == (pair, mask):
                 _lay(own, patch)
-        if pace is not None:
+        if own is not field:
             np.maximum(field.depth, own.depth, out=field.depth)
-            pace |= ((own.depth > 0) * (1 << k)).astype(np.uint8)
+        if pace is not None:
+            pace |= ((own.depth > 0) * (1 << pairs.index(pair))).astype(np.uint8)
+        if cut_by is not None:
+            cut_by |= ((own.depth > 0) * mask).astype(np.uint8)
     return Wanted(
         x_mm=x,
         theta_rad=theta,
@@ -62,9 +75,10 @@ def lay_wanted(patches: Sequence[Patch], paces: Sequence[tuple[float, float]], *
         beside_mm=max(patch.beside_mm for patch in patches),
         feed_mm_min=max(feed for feed, _ in pairs),
         plunge_mm_min=max(plunge for _, plunge in pairs),
-        rpm=rpm,
+        rpms=tuple(rpms),
         paces=tuple(pairs) if told else (),
         pace=pace,
+        tools=cut_by,
     )
 
 

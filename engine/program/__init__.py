@@ -1,5 +1,6 @@
 """The program: the words that the machine is told."""
 
+from engine.program.change import Change
 from engine.program.comments import comment
 from engine.program.feeds import tip_length_mm
 from engine.program.guess import Guess
@@ -11,6 +12,7 @@ from engine.program.turning import TurnProgram, turn_program
 from engine.program.variants import air, resume
 
 __all__ = [
+    "Change",
     "Guess",
     "Order",
     "Probe",

@@ -57,6 +57,10 @@ class Feeds:
     slowed: Bools
     share: Floats
 
+    def part(self, which: slice) -> "Feeds":
+        """Those of some blocks."""
+        return Feeds(*(getattr(self, name)[which] for name in Feeds.__slots__))
+
 
 def feeds(words: Floats, r_mm: Floats, rows: Ints, feed_mm_min: Floats, profile: Profile) -> Feeds:
     """F of the blocks that end at `rows`, each from the row before it, a cache's worth at a time.

@@ -11,9 +11,11 @@ from collections.abc import Sequence
 import numpy as np
 
 from engine.kernel.arrays import Bools, Ints
+from engine.kernel.errors import ProgramError
 from engine.kernel.values import Kind, Path
-from engine.machine import FeedRule, Profile
+from engine.machine import Profile
 from engine.program.blocks import blocks, rounded, with_stroke_comments
+from engine.program.change import Change, changing, setting_out
 from engine.program.feeds import feeds
 from engine.program.program import Program, check_code, with_header
 
@@ -26,6 +28,7 @@ def write(
     *,
     zero_r_mm: float = 0.0,
     rpm: float = 0.0,
+    changes: Sequence[Change] = (),
     header: Sequence[tuple[str, str]] = (),
     spindle: bool = True,
 ) -> Program:
@@ -35,11 +38,12 @@ def write(
     ----------
     path : the moves; its first row is reached radially first, then along and around, since the start is unknown.
     zero_r_mm : the radius from which the radial word counts: 0 for the axis, the skin's radius at the touch-off point.
+    rpm : the spindle's speed with the path's first tool; changes : for each further one, in order.
     header : (word, text) pairs that the header's comments say, in order. spindle : False for air runs and walks.
 
     Raises
     ------
-    ProgramError : a word too long.
+    ProgramError : a word too long, or changes that are not as many as the path's.
 
     Notes
     -----
@@ -49,50 +53,45 @@ def write(
     moved = np.ones(whole.shape, np.bool_)  # (3, n): word to be said again
     np.not_equal(whole[:, 1:], whole[:, :-1], out=moved[:, 1:])
     shown: Bools = moved[0] | moved[1] | moved[2]
-    shown[0] = False  # row 0 is written by hand
+    shown[[first for first, _ in path.stints]] = False  # a tool's first row is written by hand
     rows = np.flatnonzero(shown)
     feeding = path.kind[rows] != Kind.TRAVEL
     told = feeds(words, r_mm, rows[feeding], path.feed_mm_min[rows[feeding]], profile)
-    start, bottom = _start(profile, rpm, spindle, whole), _end(profile)
-    text, line_stroke, line_row = with_stroke_comments(blocks(whole, moved, rows, feeding, told, profile), rows, path)
-    body = _text(start) + text + _text(bottom)
-    above, below = np.zeros(len(start), np.int64), np.zeros(len(bottom), np.int64)
+    stints = path.stints
+    if len(changes) != len(stints) - 1:
+        raise ProgramError(f"{len(stints) - 1} changes of the tool, words for {len(changes)}", where="changes")
+    parts = []
+    for k, (first, last) in enumerate(stints):
+        change = changes[k - 1] if k else Change(rpm=rpm)
+        begins = changing(profile, change, int(path.tool[first]) + 1) if k else []
+        place = [
+            letter + _plain(int(w), profile.decimals)
+            for letter, w in zip(profile.letters, whole[:, first], strict=True)
+        ]
+        begins += setting_out(profile, place, change.rpm, spindle=spindle, again=k > 0)
+        here, fed = (slice(*np.searchsorted(some, [first, last])) for some in (rows, rows[feeding]))
+        moves = blocks(whole, moved, rows[here], feeding[here], told.part(fed), profile)
+        parts += [_tied_to_nothing(begins), with_stroke_comments(moves, rows[here], path)]
+    parts.append(_tied_to_nothing(["M5", *profile.footer, "M2"]))
+    texts, line_stroke, line_row = zip(*parts, strict=True)
+    body = b"".join(texts)
     bare = Program(
         text=body,
         check_code=check_code(body),
         header_lines=0,
-        line_stroke=np.concatenate([above, line_stroke, below]),
-        line_row=np.concatenate([above - 1, line_row, below - 1]),
+        line_stroke=np.concatenate(line_stroke),
+        line_row=np.concatenate(line_row),
         slowed=int(told.slowed.sum()),
         slowest=float(told.share.min(initial=1.0)),
-        dropped=len(path) - 1 - len(rows),
+        dropped=len(path) - len(stints) - len(rows),
     )
     return with_header(bare, header, longest=profile.longest_line)
 
 
-def _text(lines: Sequence[str]) -> bytes:
-    return "".join(f"{line}\n" for line in lines).encode("ascii")
-
-
-def _start(profile: Profile, rpm: float, spindle: bool, whole: Ints) -> list[str]:
-    """Modes, the shop's header, up to the first height, over to the first place, spindle."""
-    mode = "G93" if profile.feed_rule is FeedRule.INVERSE_TIME else "G94"
-    words = [
-        f"{letter}{_plain(int(w), profile.decimals)}" for letter, w in zip(profile.letters, whole[:, 0], strict=True)
-    ]
-    turning = [f"S{rpm:.0f} M3"] + ([f"G4 P{profile.dwell_s:.3f}"] if profile.dwell_s > 0 else [])
-    return [
-        f"G21 G90 {mode}",
-        "G17 G40 G49 G80",
-        *profile.header,
-        f"G0 {words[2]}",
-        f"G0 {words[0]} {words[1]}",
-        *(turning if spindle else ["M5"]),
-    ]
-
-
-def _end(profile: Profile) -> list[str]:
-    return ["M5", *profile.footer, "M2"]
+def _tied_to_nothing(lines: Sequence[str]) -> tuple[bytes, Ints, Ints]:
+    """Lines that belong to no stroke and no row, as text and tables."""
+    none = np.zeros(len(lines), np.int64)
+    return "".join(f"{line}\n" for line in lines).encode("ascii"), none, none - 1
 
 
 def _plain(whole: int, decimals: int) -> str:

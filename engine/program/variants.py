@@ -15,7 +15,7 @@ from engine.program.feeds import tip_length_mm
 __all__ = ["air", "resume"]
 
 _STILL = 1e-9  # mm or rad: below every word's last decimal
-_COLUMNS = ("x_mm", "theta_rad", "r_mm", "kind", "stroke", "feed_mm_min")
+_COLUMNS = ("x_mm", "theta_rad", "r_mm", "kind", "stroke", "feed_mm_min", "tool")
 
 
 def _with(path: Path, **changed: object) -> Path:
@@ -24,7 +24,8 @@ def _with(path: Path, **changed: object) -> Path:
 
 
 def air(path: Path, *, lift_mm: float) -> Path:
-    """The same moves, lifted. Feeds are raised with the radius so that every move takes the very time of the real run.
+    """The same moves, lifted, all with the tool that is in the spindle: nothing is touched, so none is changed. Feeds
+    are raised with the radius so that every move takes the very time of the real run.
 
     lift_mm : at least the greatest depth and the clearance together. Write it with spindle=False.
     """
@@ -34,9 +35,8 @@ def air(path: Path, *, lift_mm: float) -> Path:
     dx, dt, dr = (np.diff(c, prepend=c[0]) for c in (path.x_mm, path.theta_rad, path.r_mm))
     below = tip_length_mm(dx, dr, dt, np.roll(path.r_mm, 1), path.r_mm)
     above = tip_length_mm(dx, dr, dt, np.roll(up, 1), up)
-    return _with(
-        path, r_mm=up, feed_mm_min=path.feed_mm_min * np.where(below > 0, above / np.where(below > 0, below, 1.0), 1.0)
-    )
+    longer = np.where(below > 0, above / np.where(below > 0, below, 1.0), 1.0)
+    return _with(path, r_mm=up, feed_mm_min=path.feed_mm_min * longer, tool=np.zeros(len(path), np.int64))
 
 
 def resume(path: Path, stroke: int, machine: Profile) -> Path:

@@ -5,6 +5,7 @@ depth is the distance of the carved surface there from the skin, along the skin'
 """
 
 import math
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -90,13 +91,15 @@ class Window:
         return Frame(x0, (x1 - x0) / (nx - 1), t0, (t1 - t0) / (nt if self.whole else nt - 1), self.whole)
 
 
-def cell_mm(tool: Tool) -> float:
-    """A quarter of the tip (a cone's flat, half a ball's radius), within FINEST_MM and COARSEST_MM."""
-    tip = 2.0 * tool.flat_mm or 0.5 * tool.round_mm or SHARP_MM * SHARE
+def cell_mm(*tools: Tool) -> float:
+    """A quarter of the finest tip (a cone's flat, half a ball's radius), within FINEST_MM and COARSEST_MM."""
+    tip = min(2.0 * tool.flat_mm or 0.5 * tool.round_mm or SHARP_MM * SHARE for tool in tools)
     return min(max(tip / SHARE, FINEST_MM), COARSEST_MM)
 
 
-def window_of(skin: Skin, tool: Tool, x_mm: tuple[float, float], theta_rad: Floats, *, reach_mm: float) -> Window:
+def window_of(
+    skin: Skin, tools: Sequence[Tool], x_mm: tuple[float, float], theta_rad: Floats, *, reach_mm: float
+) -> Window:
     """The window round where the tip is at the skin or below it: from x to x, and at angles (m,); m = 0: nowhere.
 
     reach_mm : how far the cut reaches sideways of the tip. Theta is the circle without the widest gap; where no gap
@@ -114,7 +117,7 @@ def window_of(skin: Skin, tool: Tool, x_mm: tuple[float, float], theta_rad: Floa
     theta_pad = pad / r_least
     whole = first + TURN - last - 2 * theta_pad < LEAST_GAP * TURN
     theta = (-np.pi, np.pi) if whole else (first - theta_pad, last + theta_pad)
-    fine = cell_mm(tool)
+    fine = cell_mm(*tools)
     cells = (x_hi - x_lo) / fine * (theta[1] - theta[0]) * r_most / fine
     used = fine * max(1.0, math.sqrt(cells / MOST_CELLS))
     note = _note(used, fine)
@@ -125,7 +128,7 @@ def _note(used_mm: float, fine_mm: float) -> str:
     return f"cells of {used_mm:.3g} mm" + ("" if used_mm == fine_mm else f", coarsened from {fine_mm:.3g} mm")
 
 
-def _affordable(window: Window, tool: Tool, work: Work) -> Window:
+def _affordable(window: Window, tools: Iterable[Tool], work: Work) -> Window:
     """The window, its cells so much coarser that what grows with them keeps to MOST_WORK; rows go with the cells' size,
     cells with its square.
     """
@@ -134,7 +137,7 @@ def _affordable(window: Window, tool: Tool, work: Work) -> Window:
     left = max(MOST_WORK - work.pieces, 0.1 * MOST_WORK)
     finer = 2.0 * left / (work.rows + math.sqrt(work.rows**2 + 4.0 * work.cells * left))
     used = window.cell_mm / finer
-    return replace(window, cell_mm=used, note=_note(used, cell_mm(tool)))
+    return replace(window, cell_mm=used, note=_note(used, cell_mm(*tools)))
 
 
 def _widest_gap(theta_rad: Floats) -> tuple[float, float]:
@@ -186,28 +189,41 @@ def uncut(skin: Sampled, window: Window) -> Radii:
     return skin.on_grid(x, theta).astype(np.float32)
 
 
-def carve_window(skin: Sampled, tool: Tool, window: Window, moves: Floats) -> tuple[Carved, Radii]:
-    """Depths that moves (n, 6) leave, and the radii (nx, nt) themselves, of cells no finer than MOST_WORK allows."""
-    form, asked = form_of(tool), window
+def carve_window(
+    skin: Sampled, window: Window, cuts: Sequence[tuple[Tool, Floats]]
+) -> tuple[Carved, tuple[Carved, ...]]:
+    """Depths that all moves leave, and those that each tool alone leaves, of cells no finer than MOST_WORK allows.
+
+    cuts : each tool and its moves (n, 6), one at least.
+    """
+    asked, tools = window, [tool for tool, _ in cuts]
     before = uncut(skin, window)
-    window = _affordable(window, tool, work_of(before, window.frame, form, moves))
+    works = [work_of(before, window.frame, form_of(tool), moves) for tool, moves in cuts]
+    window = _affordable(window, tools, Work(*np.sum(works, axis=0).tolist()))
     if window is not asked:
         before = uncut(skin, window)
-    radii = before.copy()
-    frame = window.frame
-    carve(radii, frame, form, moves)
-    depth = depth_field(skin, frame, before, radii)
-    nx, nt = radii.shape
-    carved = Carved(
+    radii = [before.copy() for _ in cuts]
+    for left, (tool, moves) in zip(radii, cuts, strict=True):
+        carve(left, window.frame, form_of(tool), moves)
+    coarse = window is not asked
+    each = tuple(_carved(skin, window, before, left, coarse=coarse) for left in radii)
+    if len(each) == 1:
+        return each[0], each
+    least: Radii = np.minimum.reduce(radii)
+    return _carved(skin, window, before, least, coarse=coarse), each
+
+
+def _carved(skin: Sampled, window: Window, before: Radii, after: Radii, *, coarse: bool) -> Carved:
+    frame, (nx, nt) = window.frame, after.shape
+    return Carved(
         x_mm=frame.x0 + frame.dx * np.arange(nx, dtype=np.float64),
         theta_rad=frame.th0 + frame.dth * np.arange(nt, dtype=np.float64),
-        depth_mm=depth,
+        depth_mm=depth_field(skin, frame, before, after),
         whole=window.whole,
         note=window.note,
-        coarse=window is not asked,
-        removed_mm3=_removed(before, radii) * frame.dx * frame.dth,
+        coarse=coarse,
+        removed_mm3=_removed(before, after) * frame.dx * frame.dth,
     )
-    return carved, radii
 
 
 @compiled

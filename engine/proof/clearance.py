@@ -7,6 +7,7 @@ error is a few micrometres on gentle skins, inside GRACE_MM. Beyond an end of th
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -77,6 +78,20 @@ class Heights:
         """(n, 3) x, theta, r of each move's least height; 0 where the move's own place is not known."""
         at = replay.start + self.share[:, None] * (replay.end - replay.start)
         return np.where(replay.known[:, None], at, 0.0)
+
+    @staticmethod
+    def joined(parts: Sequence["Heights"]) -> "Heights":
+        """Those of parts of a program that follow each other, one at least."""
+        if len(parts) == 1:
+            return parts[0]
+        return Heights(
+            least_mm=np.concatenate([part.least_mm for part in parts]),
+            share=np.concatenate([part.share for part in parts]),
+            near_x_mm=(min(part.near_x_mm[0] for part in parts), max(part.near_x_mm[1] for part in parts)),
+            near_theta_rad=np.unique(np.concatenate([part.near_theta_rad for part in parts])),
+            sunk_mm=max(part.sunk_mm for part in parts),
+            coarse=any(part.coarse for part in parts),
+        )
 
 
 def heights(replay: Replay, skin: Skin, tool: Tool, *, enough_mm: float) -> Heights:

@@ -4,6 +4,7 @@ Takes the replay, its heights, the carved field and what is allowed where; gives
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -25,7 +26,7 @@ from engine.proof.normal_depth import depth_at
 from engine.proof.replay import Replay
 from engine.proof.where import about_move, more, place_of, worst
 
-__all__ = ["Cuts", "cuts_of", "judge_art", "judge_depth", "judge_fit", "judge_wall"]
+__all__ = ["Cuts", "cuts_of", "joined_cuts", "judge_art", "judge_depth", "judge_fit", "judge_wall"]
 
 DEEPER_MM = 0.005  # five times the tolerance that strokes keep on the worse side
 CUTS_MM = 0.005  # a tip this far below touching cuts for certain
@@ -53,6 +54,13 @@ class Cuts:
     final_at: Floats
     final_cos: Floats
     final_way_mm: Floats
+
+
+def joined_cuts(parts: Sequence[Cuts]) -> Cuts:
+    """The cuts of parts of a program that follow each other, one at least."""
+    if len(parts) == 1:
+        return parts[0]
+    return Cuts(**{name: np.concatenate([getattr(part, name) for part in parts]) for name in Cuts.__slots__})
 
 
 def cuts_of(replay: Replay, heights: Heights, carved: Carved, skin: Sampled, tool: Tool) -> Cuts:
@@ -254,15 +262,19 @@ def _most_tilt_deg(tool: Tool) -> float:
     }[tool.form]
 
 
-def judge_art(cuts: Cuts, may: Allowed, fidelity: Fidelity) -> tuple[list[Finding], float]:
-    """`nothing-cut`, `shallow`, `uncut`, `beside-art`; and along the strokes the median of depth made over asked."""
-    if not len(cuts.final_mm) and fidelity.art_cut == 0.0 and may.wanted.darkness is None:
+def judge_art(
+    cuts: Cuts, asked: Floats, even: Bools, fidelity: Fidelity, *, toned: bool
+) -> tuple[list[Finding], float]:
+    """`nothing-cut`, `shallow`, `uncut`, `beside-art`; and along the strokes the median of depth made over asked.
+
+    asked, even : (m,) depth allowed where `cuts.final_at` lies, and whether it is asked as such. toned : the art, or
+    some of it, is by its darkness.
+    """
+    if not len(cuts.final_mm) and fidelity.art_cut == 0.0 and not toned:
         text = "the program cuts nothing of the art"
         advice = "check zero, units and the tool's place"
         return [Finding(severity=Severity.ERROR, code="nothing-cut", message=text, advice=advice)], 0.0
     found = []
-    asked = may.at(cuts.final_at[:, 0], cuts.final_at[:, 1])
-    even = may.is_even(cuts.final_at[:, 0], cuts.final_at[:, 1])
     on = (asked > 0) & even
     share = float(np.median(cuts.final_mm[on] / asked[on])) if on.any() else float((~even).any())
     if on.any() and share < LEAST_DEPTH:

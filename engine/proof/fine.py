@@ -6,6 +6,7 @@ where the same holds of what is not wanted, and it was cut all the same. Corners
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -43,9 +44,26 @@ class Fine:
     gaps: Bools
 
 
-def fine_parts(wanted: Wanted, skin: Skin, tool: Tool) -> Fine:
-    """What of the wanted field, and of the gaps in it, is thinner than the tool's groove at the greatest depth."""
+def fine_parts(wanted: Wanted, skin: Skin, tools: Sequence[Tool]) -> tuple[Fine, ...]:
+    """What of the wanted field, and of the gaps in it, is thinner than the groove, at the greatest depth, of the tool
+    that is to cut it: of several at one place the one whose groove is the finest. One for each tool that is so asked.
+    """
     art = wanted.asked(Ask.EVEN)  # what is drawn by tone, or as deep as it is wide, is as fine as it likes
+    if wanted.tools is None:
+        most = float(wanted.depth_mm[art].max(initial=0.0))
+        return (_fine(wanted, art, skin, min(tools, key=lambda tool: tool.width_mm(most))),)
+    found = []
+    depths = [float(wanted.depth_mm[art & wanted.cut_by(k)].max(initial=0.0)) for k in range(len(tools))]
+    for k in sorted(range(len(tools)), key=lambda k: tools[k].width_mm(depths[k])):
+        own = art & wanted.cut_by(k)
+        if own.any():
+            found.append(_fine(wanted, own, skin, tools[k]))
+            art = art & ~own
+    return tuple(found)
+
+
+def _fine(wanted: Wanted, art: Bools, skin: Skin, tool: Tool) -> Fine:
+    """Of the art that the tool is to cut."""
     width = tool.width_mm(float(wanted.depth_mm[art].max(initial=0.0)))
     frame = field_frame(wanted)
     some = wanted.theta_rad[:: max(1, len(wanted.theta_rad) // 32)]

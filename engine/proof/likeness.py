@@ -1,26 +1,26 @@
 """What came out beside what was asked: how much of the art is cut, how deep, where else, and what is wrong with it.
 
-Takes the replay, what it cuts, the carved field and `Wanted`; gives `Likeness`.
+Takes what each tool did and `Wanted`; gives `Likeness`.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from engine.blank import Sampled
+import numpy as np
+
 from engine.kernel.arrays import Bytes8
 from engine.kernel.findings import Finding
-from engine.kernel.values import Tool, Wanted
+from engine.kernel.values import Ask, Tool, Wanted
 from engine.machine import Profile
 from engine.proof.allowed import GRACE_MM, allowed
-from engine.proof.carve_field import Carved
-from engine.proof.depths import Cuts, judge_art, judge_depth
+from engine.proof.depths import judge_art, judge_depth
 from engine.proof.difference import difference
 from engine.proof.feeds import judge_feeds
 from engine.proof.fidelity import Fidelity, compare
 from engine.proof.fine import Fine, fine_parts, judge_fine
 from engine.proof.off_art import judge_off_art
-from engine.proof.replay import Replay
 from engine.proof.tone import Toned, judge_tone, toned
+from engine.proof.worked import Work
 
 __all__ = ["Likeness", "likeness"]
 
@@ -42,34 +42,41 @@ class Likeness:
 
 
 def likeness(
-    replay: Replay,
-    cuts: Cuts,
-    carved: Carved,
-    skin: Sampled,
-    tool: Tool,
+    done: Work,
     machine: Profile,
     wanted: Wanted,
-    fine: Callable[[], Fine] | None,
+    *,
+    tools: Sequence[Tool],
+    fine: Callable[[], Sequence[Fine]] | None,
 ) -> Likeness:
-    """The carving beside what was asked. fine : as of `prove`."""
+    """The carving beside what was asked, each move by the tool that makes it. tools, fine : as of `prove`."""
     asked = max(float(wanted.depth_mm.max(initial=0.0)), 0.0)
-    beside_mm = tool.width_mm(asked) if wanted.beside_mm is None else wanted.beside_mm
-    may = allowed(wanted, skin, reach_mm=GRACE_MM + beside_mm)
-    tone = toned(wanted, carved, skin, tool)
-    fidelity = compare(carved, wanted, may, skin, tone)
+    skin, carved = done.skin, done.carved
+    all_may = allowed(wanted, skin, reach_mm=GRACE_MM + max(_beside_mm(wanted, tool, asked) for tool in tools))
+    tone = toned(wanted, carved, skin, _draws(wanted, tools))
+    fidelity = compare(carved, wanted, all_may, skin, tone)
     beside = difference(wanted, carved, float(skin.radius(wanted.x_mm, wanted.theta_rad[:1]).mean()))
     findings: list[Finding] = []
+    depths = []
+    for one in done.each:
+        may = all_may
+        if len(tools) > 1:
+            reach = GRACE_MM + _beside_mm(wanted, one.tool, asked)
+            may = allowed(wanted.of_tool(one.number), skin, reach_mm=reach)
+        x, theta, _ = one.cuts.final_at.T
+        depths.append((may.at(x, theta), may.is_even(x, theta)))
+        if len(one.replay):
+            findings += judge_feeds(one.replay, machine, wanted, skin, one.tool)
+            findings += judge_depth(one.replay, one.cuts, one.carved, may, machine, one.tool)
+            findings += judge_off_art(one.replay, one.cuts, may) if asked > 0 else []
     share = 1.0
-    if len(replay):
-        findings += judge_feeds(replay, machine, wanted, skin, tool) + judge_depth(
-            replay, cuts, carved, may, machine, tool
-        )
     if asked > 0:
-        findings += judge_off_art(replay, cuts, may)
-        about_art, share = judge_art(cuts, may, fidelity)
-        about_art += judge_tone(tone) if tone is not None else []
-        parts = fine() if fine else fine_parts(wanted, skin, tool)
-        findings += about_art + judge_fine(parts, wanted, beside.made_mm, skin)
+        asked_there, even = (np.concatenate(column) for column in zip(*depths, strict=True))
+        about_art, share = judge_art(done.cuts, asked_there, even, fidelity, toned=wanted.darkness is not None)
+        findings += about_art + (judge_tone(tone) if tone is not None else [])
+        parts = fine() if fine else fine_parts(wanted, skin, tools)
+        for part in parts:
+            findings += judge_fine(part, wanted, beside.made_mm, skin)
     return Likeness(
         findings=tuple(findings),
         asked_mm=asked,
@@ -79,3 +86,16 @@ def likeness(
         tone=beside.tone if tone is None else tone.correlation,
         toned=tone,
     )
+
+
+def _beside_mm(wanted: Wanted, tool: Tool, asked_mm: float) -> float:
+    """How far beside the art a tool may open the skin."""
+    width = tool.width_mm(asked_mm)
+    return width if wanted.beside_mm is None else min(width, wanted.beside_mm)
+
+
+def _draws(wanted: Wanted, tools: Sequence[Tool]) -> Tool:
+    """The tool that draws the tones: the last of those that are to cut any."""
+    art = wanted.asked(Ask.TONE)
+    own = [tool for k, tool in enumerate(tools) if (art & wanted.cut_by(k)).any()]
+    return own[-1] if own else tools[-1]

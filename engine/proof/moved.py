@@ -1,6 +1,6 @@
 """How a program moves, whatever it is for: the text read, its moves over the blank, and what is wrong with them.
 
-Takes the text and what the machine, the tool and the blank are; gives `Motion`. Text that cannot be read is a finding
+Takes the text and what the machine, the tools and the blank are; gives `Motion`. Text that cannot be read is a finding
 with its line: what stands before it is judged still.
 """
 
@@ -13,7 +13,8 @@ from engine.blank import Skin
 from engine.kernel.findings import Finding, Severity, Where
 from engine.kernel.values import KeepOut, Tool
 from engine.machine import Profile
-from engine.proof.clearance import Heights, heights, looked_coarsely
+from engine.proof.changes import judge_changes
+from engine.proof.clearance import Heights, looked_coarsely
 from engine.proof.feeds import judge_limits, judge_mode, judge_speeds, judge_turns
 from engine.proof.holder import judge_holder
 from engine.proof.keep_out import judge_keep_outs
@@ -22,6 +23,7 @@ from engine.proof.replay import TURN, Replay, replay
 from engine.proof.resolution import judge_size
 from engine.proof.rs274_reader import SHOP, Moves, read
 from engine.proof.standing import judge_standing
+from engine.proof.stints import Stint, stints
 from engine.proof.where import about_move
 
 __all__ = ["Moved", "moved"]
@@ -35,35 +37,48 @@ NO_MOVES = "the program makes no move"
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Moved:
-    """The moves of a text that are within reach of a machine, their heights over the skin, and the findings."""
+    """The moves of a text that are within reach of a machine, their heights over the skin, both in stretches by tool
+    too, and the findings.
+    """
 
     replay: Replay
     heights: Heights
+    stints: tuple[Stint, ...]
     findings: tuple[Finding, ...]
 
 
 def moved(
-    text: bytes, *, skin: Skin, tool: Tool, machine: Profile, zero_r_mm: float, keep_out: Sequence[KeepOut]
+    text: bytes,
+    *,
+    skin: Skin,
+    tools: Sequence[Tool],
+    machine: Profile,
+    zero_r_mm: float,
+    keep_out: Sequence[KeepOut],
+    first_tool: int = 0,
 ) -> Moved:
     """The moves of a text, and what is wrong with them whatever they are for. Parameters as of `prove`."""
     moves = read(text, axes="".join(machine.letters), shop=(*machine.header, *machine.footer))
-    findings = _judge_reading(moves)
-    told, far = _near_enough(replay(moves, machine, zero_r_mm=zero_r_mm))
+    findings = _judge_reading(moves) + judge_changes(moves, tools, first_tool)
+    told, far = _near_enough(replay(moves, machine, zero_r_mm=zero_r_mm, first_tool=first_tool))
     findings += far
-    high = heights(told, skin, tool, enough_mm=machine.clearance_mm + 1.0)
+    parts = stints(told, skin, tools, enough_mm=machine.clearance_mm + 1.0)
+    high = Heights.joined([part.heights for part in parts])
     if not len(told):
         findings.append(Finding(severity=Severity.ERROR, code="no-moves", message=NO_MOVES))
-        return Moved(replay=told, heights=high, findings=tuple(findings))
+        return Moved(replay=told, heights=high, stints=parts, findings=tuple(findings))
     greatest = _greatest_radius(skin)
     tallest = max([greatest, *[stretch.radius_mm for stretch in keep_out if stretch.radius_mm is not None]])
     findings += judge_limits(told, machine) + judge_speeds(told, machine) + judge_mode(told, machine)
     findings += judge_turns(told) + judge_start(told, machine, tallest) + judge_rapids(told, high, machine)
     findings += judge_size(text, machine)
-    findings += judge_keep_outs(told, tool, machine, keep_out, greatest_r_mm=greatest)
+    for part in parts:
+        findings += judge_keep_outs(part.replay, part.tool, machine, keep_out, greatest_r_mm=greatest)
     findings += looked_coarsely(high.coarse)
-    findings += judge_holder(told, high, tool, machine, skin, keep_out, greatest_r_mm=greatest)
-    findings += judge_standing(told, high, moves, skin, tool, machine)
-    return Moved(replay=told, heights=high, findings=tuple(findings))
+    for part in parts:
+        findings += judge_holder(part.replay, part.heights, part.tool, machine, skin, keep_out, greatest_r_mm=greatest)
+    findings += judge_standing(told, high, moves, skin, tools, machine)
+    return Moved(replay=told, heights=high, stints=parts, findings=tuple(findings))
 
 
 _EVENTS = (
@@ -72,13 +87,6 @@ _EVENTS = (
         Severity.WARNING,
         "shop-line",
         "a line of the shop's own is not followed: what it does to the tool and its place is not known",
-        "",
-    ),
-    (
-        "tool change",
-        Severity.WARNING,
-        "tool-change",
-        "the tool is changed: the proof goes on with the one it was given",
         "",
     ),
     (
@@ -99,7 +107,7 @@ _EVENTS = (
 
 
 def _judge_reading(moves: Moves) -> list[Finding]:
-    """`unreadable-line`, `no-end`; what a shop's own line, a change of tool or a switch leaves open."""
+    """`unreadable-line`, `no-end`; what a shop's own line or a switch leaves open."""
     found = []
     if moves.fault is not None:
         fault = moves.fault

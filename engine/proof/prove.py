@@ -11,19 +11,17 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from engine.blank import Sampled, Skin
-from engine.kernel.arrays import Bools, Bytes8, Floats
+from engine.blank import Skin
+from engine.kernel.arrays import Bools, Bytes8
 from engine.kernel.findings import Finding, Severity
 from engine.kernel.values import KeepOut, Kind, Tool, Wanted
 from engine.machine import Profile
-from engine.proof.carve_field import Carved, carve_window, skin_around, window_of
-from engine.proof.clearance import NEAR_MM, Heights
+from engine.proof.carve_field import Carved
 from engine.proof.cutting import judge_cutting
-from engine.proof.depths import cuts_of, judge_fit, judge_wall
+from engine.proof.depths import judge_fit, judge_wall
 from engine.proof.feeds import judge_play
 from engine.proof.fidelity import Fidelity
 from engine.proof.fine import Fine
-from engine.proof.form import form_of, reach
 from engine.proof.likeness import likeness
 from engine.proof.made import Made, made_of
 from engine.proof.moved import moved
@@ -35,6 +33,7 @@ from engine.proof.resolution import judge_resolution
 from engine.proof.spindle import judge_spindle
 from engine.proof.sureness import Sureness, judge_sure, sureness_of
 from engine.proof.tone import Toned
+from engine.proof.worked import work
 
 __all__ = ["Extent", "Proof", "prove", "prove_idle"]
 
@@ -56,10 +55,10 @@ class Proof:
 
     depth_mm : (least along the strokes, greatest anywhere) along the normal, as simulated. depth_median_share : median
     along the strokes of depth made over depth asked, 1 where nothing is asked. cut_mm : way of the tip on cutting
-    moves; travel_mm : on rapids and lifts. fidelity : None where nothing was wanted. match : (nx, nt) `Match` of the
-    wanted field's cells and tone the agreement of light and dark over it, None likewise; toned : its squares where
-    that is what the art asks. made : the carving in figures. sure : what of it may come out otherwise, None where
-    nothing is said to be uncertain. pace : when each move ends.
+    moves, cut_by_tool_mm with each tool; travel_mm : on rapids and lifts. fidelity : None where nothing was wanted.
+    match : (nx, nt) `Match` of the wanted field's cells and tone the agreement of light and dark over it, None
+    likewise; toned : its squares where that is what the art asks. made : the carving in figures. sure : what of it may
+    come out otherwise, None where nothing is said to be uncertain. pace : when each move ends.
     """
 
     findings: tuple[Finding, ...]
@@ -75,6 +74,7 @@ class Proof:
     sure: Sureness | None
     pace: Pace
     cut_mm: float
+    cut_by_tool_mm: tuple[float, ...]
     travel_mm: float
     extent: Extent
 
@@ -83,49 +83,63 @@ def prove(
     text: bytes,
     *,
     skin: Skin,
-    tool: Tool,
+    tools: Sequence[Tool],
     machine: Profile,
     zero_r_mm: float = 0.0,
     wanted: Wanted | None = None,
     keep_out: Sequence[KeepOut] = (),
     wall_mm: float | None = None,
     wall_min_mm: float = 0.0,
-    fine: Callable[[], Fine] | None = None,
+    fine: Callable[[], Sequence[Fine]] | None = None,
     material: str = "",
     idle: bool = False,
+    first_tool: int = 0,
 ) -> Proof:
     """Prove a program's text.
 
-    zero_r_mm : the radius from which the radial word counts. wanted : the depth asked for and the feeds allowed; None:
-    only what the program does by itself is judged. keep_out : where hardware stands that the tool may not come near to.
-    wall_mm : None for a solid blank; wall_min_mm : how much of it is to be left. fine : gives `fine_parts` of the
-    wanted field, where they are made elsewhere. material : what the blank is of, in words.
-    idle : it is to touch nothing.
+    tools : in the order in which they come into the spindle, one at least; a text tells no more than where one is
+    changed. first_tool : the one that it begins with. zero_r_mm : the radius from which the radial word counts.
+    wanted : the depth asked for and the feeds allowed; None: only what the program does by itself is judged.
+    keep_out : where hardware stands that the tool may not come near to. wall_mm : None for a solid blank; wall_min_mm :
+    how much of it is to be left. fine : gives `fine_parts` of the wanted field, where they are made elsewhere.
+    material : what the blank is of, in words. idle : it is to touch nothing.
 
     Findings come in the order found: reading, motion, clearance, depth, art.
     """
-    motion = moved(text, skin=skin, tool=tool, machine=machine, zero_r_mm=zero_r_mm, keep_out=keep_out)
+    motion = moved(
+        text,
+        skin=skin,
+        tools=tools,
+        machine=machine,
+        zero_r_mm=zero_r_mm,
+        keep_out=keep_out,
+        first_tool=first_tool,
+    )
     told, high = motion.replay, motion.heights
-    carved, near = _carve(told, high, skin, tool, wanted)
-    cuts = cuts_of(told, high, carved, near, tool)
+    done = work(motion.stints, skin, wanted)
+    carved, near, cuts = done.carved, done.skin, done.cuts
     pace = pace_of(told, machine)
     deepest = max(float(carved.depth_mm.max(initial=0.0)), float(cuts.depth_mm.max(initial=0.0)))
     findings = [*motion.findings, *_carved_coarsely(carved)]
     if len(told):
         findings += judge_idle(told, high, machine) if idle else []
-        findings += judge_fit(told, cuts, skin, tool)
-        findings += judge_spindle(told, cuts, tool, wanted.rpm if wanted else 0.0)
+        for one in done.each:
+            findings += judge_fit(one.replay, one.cuts, skin, one.tool)
+            findings += judge_spindle(one.replay, one.cuts, one.tool, wanted.rpm(one.number) if wanted else 0.0)
         findings += judge_wall(told, cuts, deepest, skin, wall_mm=wall_mm, wall_min_mm=wall_min_mm)
         findings += judge_play(told, machine) + judge_resolution(told, cuts, machine) + judge_pace(told, pace, machine)
         findings += judge_off_axis(told, cuts, skin, machine, wanted, zero_r_mm)
-        findings += judge_cutting(told, cuts, tool, material)
-    like = None if wanted is None else likeness(told, cuts, carved, near, tool, machine, wanted, fine)
+        for one in done.each:
+            findings += judge_cutting(one.replay, one.cuts, one.tool, material)
+    like = None if wanted is None else likeness(done, machine, wanted, tools=tools, fine=fine)
     findings += like.findings if like else ()
     asked = (like.asked_mm if like else 0.0) or deepest
     spare = None if wall_mm is None else wall_mm - wall_min_mm
-    sure = sureness_of(cuts, skin, tool, machine, asked_mm=asked, wall_mm=spare)
+    swing = max(one.tool.runout_mm for one in done.each)
+    sure = sureness_of(cuts, skin, machine, asked_mm=asked, wall_mm=spare, runout_mm=swing)
     findings += judge_sure(sure) if sure is not None else []
     cutting = cuts.cuts & (told.kind == Kind.CUT)
+    by_tool = np.bincount(told.tool[cutting], told.way_mm[cutting], len(tools))
     travel = told.known & ((told.kind == Kind.TRAVEL) | (told.kind == Kind.LIFT))
     return Proof(
         findings=tuple(findings),
@@ -141,6 +155,7 @@ def prove(
         sure=sure,
         pace=pace,
         cut_mm=float(told.way_mm[cutting].sum()),
+        cut_by_tool_mm=tuple(by_tool[: len(tools)].tolist()),
         travel_mm=float(told.way_mm[travel].sum()),
         extent=_extent(told, cutting),
     )
@@ -155,8 +170,10 @@ def prove_idle(
     zero_r_mm: float = 0.0,
     keep_out: Sequence[KeepOut] = (),
 ) -> tuple[Finding, ...]:
-    """The findings about a program that is to touch nothing: an air run, a walk. Parameters as of `prove`."""
-    motion = moved(text, skin=skin, tool=tool, machine=machine, zero_r_mm=zero_r_mm, keep_out=keep_out)
+    """The findings about a program that is to touch nothing, an air run or a walk, with one tool from its beginning to
+    its end. Parameters as of `prove`.
+    """
+    motion = moved(text, skin=skin, tools=(tool,), machine=machine, zero_r_mm=zero_r_mm, keep_out=keep_out)
     told = motion.replay
     return (*motion.findings, *judge_idle(told, motion.heights, machine)) if len(told) else motion.findings
 
@@ -179,19 +196,3 @@ def _carved_coarsely(carved: Carved) -> list[Finding]:
         return []
     message = f"the moves sweep so much that the carving was looked at in {carved.note}"
     return [Finding(severity=Severity.NOTE, code="looked-coarsely", message=message)]
-
-
-def _carve(told: Replay, high: Heights, skin: Skin, tool: Tool, wanted: Wanted | None) -> tuple[Carved, Sampled]:
-    """The carved window round all that is cut, and the skin's coefficients over it and the wanted field."""
-    sideways = max(reach(form_of(tool), high.sunk_mm + NEAR_MM), 0.0)
-    window = window_of(skin, tool, high.near_x_mm, high.near_theta_rad, reach_mm=sideways)
-    x_lo, x_hi = window.x_mm
-    if wanted is not None and len(wanted.x_mm):
-        low, high_x = skin.x_range_mm
-        x_lo = min(x_lo, max(low, float(wanted.x_mm[0])))
-        x_hi = max(x_hi, min(high_x, float(wanted.x_mm[-1])))
-    near = skin_around(skin, x_lo, x_hi)
-    live = told.known & (high.least_mm < NEAR_MM)
-    moves: Floats = np.concatenate([told.start[live], told.end[live]], axis=1)
-    carved, _ = carve_window(near, tool, window, moves)
-    return carved, near

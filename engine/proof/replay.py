@@ -32,7 +32,8 @@ class Replay:
     words : (n, 3) axial (mm), rotary (deg), radial (mm) words at the end, as the machine's own axes count them.
     rapid : (n,).   seconds : (n,) that the F word asks for, NaN for rapids and moves from an unknown place.
     way_mm : (n,) of the tip over the blank.   spindle : (n,) 1, -1, 0 stopped.   rpm : (n,) S in force,
-    NaN before the first.   stroke : (n,) 0 before the first.   line : (n,) from 1.   inverse : (n,) G93 in force.
+    NaN before the first.   stroke : (n,) 0 before the first.   line : (n,) from 1.   tool : (n,) which one is in the
+    spindle, of those that were handed to the proof, rising.   inverse : (n,) G93 in force.
     known : (n,) both ends are known.
     upright : (n,) straight in or out: neither x nor theta changes, so far as is known.
     kind : (n,) `Kind`: a rapid travels, a feed move straight in plunges, straight out lifts, any other cuts.
@@ -48,6 +49,7 @@ class Replay:
     rpm: Floats
     stroke: Ints
     line: Ints
+    tool: Ints
     inverse: Bools
     known: Bools
     upright: Bools
@@ -78,11 +80,17 @@ class Replay:
 
     def upto(self, count: int) -> "Replay":
         """The first `count` moves."""
-        return Replay(**{name: getattr(self, name)[:count] for name in self.__slots__})
+        return self.part(0, count)
+
+    def part(self, first: int, stop: int) -> "Replay":
+        """The moves from `first` up to `stop`."""
+        if first == 0 and stop == len(self):
+            return self
+        return Replay(**{name: getattr(self, name)[first:stop] for name in self.__slots__})
 
 
-def replay(moves: Moves, machine: Profile, *, zero_r_mm: float) -> Replay:
-    """What `moves` (axes in the order axial, rotary, radial) do over the blank."""
+def replay(moves: Moves, machine: Profile, *, zero_r_mm: float, first_tool: int = 0) -> Replay:
+    """What `moves` (axes in the order axial, rotary, radial) do over the blank. first_tool : that they begin with."""
     sign = np.array([-1.0 if axis.reversed else 1.0 for axis in (machine.axial, machine.rotary, machine.radial)])
     degrees = 1.0 if machine.mm_per_turn is None else 360.0 / machine.mm_per_turn
     scale = np.array([1.0, degrees, 1.0])
@@ -105,6 +113,7 @@ def replay(moves: Moves, machine: Profile, *, zero_r_mm: float) -> Replay:
         rpm=moves.rpm,
         stroke=moves.stroke,
         line=moves.line,
+        tool=moves.tool + first_tool if first_tool else moves.tool,
         inverse=moves.inverse,
         known=~(np.isnan(start) | np.isnan(end)).any(axis=1),
         upright=upright,

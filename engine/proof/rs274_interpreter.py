@@ -16,11 +16,14 @@ from numpy.typing import NDArray
 from engine.kernel.arrays import Bools, Bytes8, Floats, Ints
 from engine.proof.rs274_lines import WHOLE_WITHIN, Line, ReadError
 
-__all__ = ["FEED", "LINEAR", "PROBE", "RAPID", "Columns", "State", "Tape", "step"]
+__all__ = ["CHANGE", "FEED", "FIRST_TOOL", "LINEAR", "PROBE", "RAPID", "TURNING", "Columns", "State", "Tape", "step"]
 
 INCH_MM = 25.4
 LEAST_PROBE_MM = 0.254  # 3.5.9.1
 RAPID, FEED, PROBE = 0, 1, 2
+CHANGE = "tool change"
+FIRST_TOOL = "first tool"  # fetched before anything has moved
+TURNING = "changed while turning"
 LINEAR = frozenset("XYZ")
 _MODES = {0: RAPID, 1: FEED, 38.2: PROBE}
 _UNFOLLOWED: dict[float, str] = {
@@ -41,7 +44,11 @@ _UNFOLLOWED: dict[float, str] = {
 
 @dataclass(slots=True)
 class State:
-    """What is in force. motion: None, RAPID, FEED or PROBE; mm per unit, absolute and speed: None until stated."""
+    """What is in force. motion: None, RAPID, FEED or PROBE; mm per unit, absolute and speed: None until stated.
+
+    called : the last T, and held : the T of the tool in the spindle; None before the first. changes : of the tool since
+    the first move. moved : something has, since the last change.
+    """
 
     position: list[float]
     motion: int | None = None
@@ -51,7 +58,10 @@ class State:
     feed: float = 0.0
     speed: float | None = None
     spindle: int = 0
-    tool: int = 0
+    called: int | None = None
+    held: int | None = None
+    changes: int = 0
+    moved: bool = False
     stroke: int = 0
     ended: int = 0
     percent: int = 0
@@ -69,7 +79,7 @@ class State:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Columns:
-    """n moves of k axes. start, end : (n, k); motion, feed, inverse, spindle (-1, 0, 1), rpm, stroke, line : (n,)."""
+    """n moves of k axes. start, end : (n, k). All others (n,); spindle -1, 0 or 1, tool : changes so far."""
 
     start: Floats
     end: Floats
@@ -80,9 +90,10 @@ class Columns:
     rpm: Floats
     stroke: Ints
     line: Ints
+    tool: Ints
 
 
-Row = tuple[tuple[float, ...], tuple[float, ...], int, float, bool, int, float, int, int]
+Row = tuple[tuple[float, ...], tuple[float, ...], int, float, bool, int, float, int, int, int]
 
 
 @dataclass(slots=True)
@@ -97,7 +108,7 @@ class Tape:
         """Turn the waiting rows into columns."""
         if not self.rows:
             return
-        start, end, motion, feed, inverse, spindle, rpm, stroke, line = zip(*self.rows, strict=True)
+        start, end, motion, feed, inverse, spindle, rpm, stroke, line, tool = zip(*self.rows, strict=True)
         self.parts.append(
             Columns(
                 start=np.array(start),
@@ -109,6 +120,7 @@ class Tape:
                 rpm=np.array(rpm, np.float64),
                 stroke=np.array(stroke, np.int64),
                 line=np.array(line, np.int64),
+                tool=np.array(tool, np.int64),
             )
         )
         self.rows.clear()
@@ -142,6 +154,8 @@ def step(line: Line, number: int, state: State, tape: Tape, axes: str) -> None:
     _dwell(line, g, number, tape)
     _units_and_distance(line, g, number, state)
     _move(g, line, number, state, tape, axes)
+    if m & {0, 60} and state.called not in (None, state.held):
+        _changed(number, state, tape)  # by hand, while the program waits
     tape.events += [(number, f"stop M{code}") for code in (0, 1, 60) if code in m]
     if m & {2, 30}:
         state.ended, state.spindle, state.motion = number, 0, FEED  # 3.6.1
@@ -158,10 +172,12 @@ def _spindle_and_tool(line: Line, m: set[float], number: int, state: State, tape
     if "T" in words:
         if words["T"] < 0 or abs(words["T"] - round(words["T"])) > WHOLE_WITHIN:
             raise ReadError(number, column["T"], "T takes a whole number of at least 0; mend it")
-        state.tool = round(words["T"])
+        state.called = round(words["T"])
+        if not state.moved and not state.changes:
+            state.held = state.called
     if 6 in m:
+        _changed(number, state, tape)
         state.spindle = 0  # 3.6.3
-        tape.events.append((number, "tool change"))
     for code, turning in ((3, 1), (4, -1), (5, 0)):
         if code in m:
             state.spindle = turning
@@ -169,6 +185,24 @@ def _spindle_and_tool(line: Line, m: set[float], number: int, state: State, tape
                 tape.events.append((number, "no speed"))
     if state.turning != turned:
         tape.events.append((number, "spindle"))
+
+
+def _changed(number: int, state: State, tape: Tape) -> None:
+    """Another tool in the spindle; its length is another, and what sets its zero moves the axes: no place is known.
+
+    Nothing that has moved since the last one: it is still the same change, or before the first move the first tool.
+    """
+    state.held = state.called
+    if not state.moved:
+        if not state.changes:
+            tape.events.append((number, FIRST_TOOL))
+        return
+    tape.events.append((number, CHANGE))
+    if state.turning:
+        tape.events.append((number, TURNING))
+    state.changes += 1
+    state.moved = False
+    state.position = [math.nan] * len(state.position)
 
 
 def _dwell(line: Line, g: set[float], number: int, tape: Tape) -> None:
@@ -240,8 +274,10 @@ def _move(g: set[float], line: Line, number: int, state: State, tape: Tape, axes
             state.rpm,
             state.stroke,
             number,
+            state.changes,
         )
     )
+    state.moved = True
     if state.motion == PROBE:  # 3.5.9: it stops where it trips, somewhere on its way
         state.position = [at if at == before else math.nan for at, before in zip(state.position, start, strict=True)]
 

@@ -36,8 +36,9 @@ class Moves:
     2 probe, whose end is its target: it stops there or before, so the axes it moved are unknown after it. feed : (n,) F
     in force (mm/min, deg/min or 1/min), NaN for rapids. inverse : (n,) G93. spindle : (n,) 1 clockwise, -1
     counter-clockwise, 0 stopped. rpm : (n,) S in force, NaN before the first. stroke : (n,)
-    last `(stroke N)`, 0 before the first. line : (n,) from 1. events : (line, what). fault : why the reading
-    ended early, None when the whole program was read.
+    last `(stroke N)`, 0 before the first. line : (n,) from 1. tool : (n,) changes of the tool so far, after each of
+    which no place is known. events : (line, what). fault : why the reading ended early, None when the whole program was
+    read.
     """
 
     start: Floats
@@ -49,6 +50,7 @@ class Moves:
     rpm: Floats
     stroke: Ints
     line: Ints
+    tool: Ints
     events: tuple[tuple[int, str], ...]
     fault: ReadError | None
     axes: str
@@ -90,6 +92,7 @@ def _moves(tape: Tape, axes: str, fault: ReadError | None) -> Moves:
         rpm=np.zeros(0),
         stroke=np.zeros(0, np.int64),
         line=np.zeros(0, np.int64),
+        tool=np.zeros(0, np.int64),
     )
     parts = [empty, *tape.parts]
     return Moves(
@@ -102,6 +105,7 @@ def _moves(tape: Tape, axes: str, fault: ReadError | None) -> Moves:
         rpm=np.concatenate([p.rpm for p in parts]),
         stroke=np.concatenate([p.stroke for p in parts]),
         line=np.concatenate([p.line for p in parts]),
+        tool=np.concatenate([p.tool for p in parts]),
         events=tuple(tape.events),
         fault=fault,
         axes=axes,
@@ -232,8 +236,10 @@ class _Reader:
                     rpm=np.full(n, state.rpm),
                     stroke=self._strokes(plain, plain.line[lo : lo + n], from_line),
                     line=plain.line[lo : lo + n] + first,
+                    tool=np.full(n, state.changes, np.int64),
                 )
             )
+            state.moved = True
             state.position = at[-1].tolist()
             state.motion = int(motion[-1])
             said = np.flatnonzero(~np.isnan(value[:, 1]))

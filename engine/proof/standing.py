@@ -1,9 +1,10 @@
 """Where the tool stands when it does not move: at the program's end, at changes of the spindle or the tool, at waits.
 
-Takes the reader's events, the replay, the skin and the tool; gives findings. A tip that is left in the skin breaks at
+Takes the reader's events, the replay, the skin and the tools; gives findings. A tip that is left in the skin breaks at
 the next jog; one whose spindle stops there breaks at the next move.
 """
 
+from collections.abc import Sequence
 from typing import Literal
 
 import numpy as np
@@ -42,7 +43,7 @@ _EVENTS = (
 
 
 def judge_standing(
-    told: Replay, heights: Heights, moves: Moves, skin: Skin, tool: Tool, machine: Profile
+    told: Replay, heights: Heights, moves: Moves, skin: Skin, tools: Sequence[Tool], machine: Profile
 ) -> list[Finding]:
     """`ends-in-work`, `spindle-in-work`, `waits-in-work`, `shop-line-in-work`: below the approach height.
 
@@ -51,7 +52,11 @@ def judge_standing(
     whole = len(told) == len(moves)
     found = []
     least = machine.approach_mm - grace_mm(machine)
-    form = form_of(tool)
+    forms = [form_of(tool) for tool in tools]
+
+    def height(move: int) -> float:
+        return _height(told.end[move], skin, forms[min(int(told.tool[move]), len(forms) - 1)])
+
     low = (heights.least_mm < least + MAP_MM) | ~told.known
     for what, severity, code, says, advice in _EVENTS:
         side: Literal["left", "right"] = "right" if what == STOP else "left"
@@ -60,12 +65,12 @@ def judge_standing(
         before = np.searchsorted(told.line, lines, side=side) - 1
         before = np.unique(before[before >= 0])
         for move in before[low[before]][:MOST].tolist():
-            high = _height(told.end[move], skin, form)
+            high = height(move)
             if high < least:
                 message = f"{says} while the tip stands {_words(high)}"
                 found.append(about_move(told, move, severity, code, message, advice))
                 break
-    if whole and moves.fault is None and (high := _height(told.end[-1], skin, form)) < least:
+    if whole and moves.fault is None and (high := height(-1)) < least:
         message = f"the program ends while the tip stands {_words(high)}"
         advice = "end with a lift clear of the skin: was its tail cut off?"
         severity = Severity.ERROR if high < 0 else Severity.WARNING

@@ -21,7 +21,6 @@ import numpy as np
 from engine.blank import Skin, sigma_at
 from engine.kernel.arrays import Bools, Floats, Ints
 from engine.kernel.findings import Finding, Severity, Where
-from engine.kernel.values import Tool
 from engine.machine import Profile
 from engine.proof.depths import Cuts
 from engine.proof.skin_error import chance_below, draw_fields, spread_normal
@@ -70,12 +69,14 @@ class Sureness:
 
 
 def sureness_of(
-    cuts: Cuts, skin: Skin, tool: Tool, machine: Profile, *, asked_mm: float, wall_mm: float | None
+    cuts: Cuts, skin: Skin, machine: Profile, *, asked_mm: float, wall_mm: float | None, runout_mm: float
 ) -> Sureness | None:
-    """How sure a program's cuts are; None where nothing is cut, or nothing is said to be uncertain."""
+    """How sure a program's cuts are; None where nothing is cut, or nothing is said to be uncertain. runout_mm : of the
+    tool that swings the most.
+    """
     x, theta, r = cuts.final_at.T
     sigma = sigma_at(skin, x, theta)
-    known = machine.zero_error_mm == tool.runout_mm == 0.0 and not sigma.any()
+    known = machine.zero_error_mm == runout_mm == 0.0 and not sigma.any()
     if known or not len(cuts.final_mm) or not cuts.final_way_mm.sum() > 0 or not asked_mm > 0:
         return None
     return how_sure(
@@ -86,7 +87,7 @@ def sureness_of(
         asked_mm=asked_mm,
         sigma_mm=sigma,
         zero_sigma_mm=machine.zero_error_mm,
-        runout_mm=tool.runout_mm,
+        runout_mm=runout_mm,
         wall_mm=wall_mm,
     )
 

@@ -32,6 +32,20 @@ class Laid:
     def __len__(self) -> int:
         return len(self.offsets) - 1
 
+    def only(self, chosen: Bools) -> "Laid":
+        """The strokes that `chosen` (k,) marks."""
+        if chosen.all():
+            return self
+        size = np.diff(self.offsets)
+        points = np.repeat(chosen, size)
+        return Laid(
+            x_mm=self.x_mm[points],
+            theta_rad=self.theta_rad[points],
+            depth_mm=self.depth_mm[points],
+            offsets=np.concatenate([np.zeros(1, np.int64), np.cumsum(size[chosen])]),
+            reversible=self.reversible[chosen],
+        )
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Runs:

@@ -13,13 +13,13 @@ import numpy as np
 from engine.blank import Skin
 from engine.kernel.arrays import Floats, Ints
 from engine.kernel.errors import ReachError
-from engine.kernel.values import KeepOut, Path, Tool
+from engine.kernel.values import Form, KeepOut, Path, Tool
 from engine.machine import Axis, Profile, room_of
 from engine.toolpath.clearance import hover
 from engine.toolpath.link import approach_mm, join_by_hops, margin_mm
 from engine.toolpath.runs import Runs
 
-__all__ = ["walk"]
+__all__ = ["covering", "walk"]
 
 WALK_MM_MIN = 300.0  # slow enough for an eye to follow and a hand to stop
 _HOOK_MM = 3.0
@@ -59,6 +59,13 @@ def walk(
         art=np.arange(len(sizes)),
     )
     return join_by_hops(runs, r[offsets[:-1]], r[offsets[1:] - 1], skin, tool, machine, keep_out)
+
+
+def covering(tools: Sequence[Tool]) -> Tool:
+    """A tool whose form holds that of each of the tools, tip to tip: what it stays clear of, they all do."""
+    if len(tools) == 1:
+        return tools[0]
+    return Tool(id="all", form=Form.FLAT, diameter_mm=max(tool.diameter_mm for tool in tools))
 
 
 def _in_room(theta_rad: Floats, rotary: Axis) -> Floats:

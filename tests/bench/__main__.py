@@ -105,7 +105,7 @@ def stages(strokes):
     found["write"] = t, "numpy savetxt, no feeds", timed(lambda: columns(path), 1)[0]
     t, _ = timed(lambda: path_motion(path, limits_of(MACHINE)))
     found["time"] = t, "plain loop, lengths only", timed(lambda: by_loop(path), 1)[0]
-    t, _ = timed(lambda: prove(program.text, skin=skin, tool=TOOL, machine=MACHINE))
+    t, _ = timed(lambda: prove(program.text, skin=skin, tools=[TOOL], machine=MACHINE))
     found["prove"] = t, "regular-expression read", timed(lambda: by_words(program.text), 1)[0]
     told["climbing strokes"] = len(climbing)
     told["rows"] = len(path)

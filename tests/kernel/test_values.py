@@ -103,3 +103,30 @@ def test_a_wanted_field_holds_its_own_copy():
     field = Wanted(x_mm=[0, 1], theta_rad=[0, 1, 2], depth_mm=depth, feed_mm_min=1, plunge_mm_min=1)
     depth[:] = 1
     assert field.depth_mm.max() == 0 and not field.depth_mm.flags.writeable
+
+
+def test_a_path_has_one_tool_unless_it_says_otherwise():
+    path = Path(**GOOD)
+    assert path.tool.tolist() == [0] * len(path) and path.stints == ((0, len(path)),)
+    turned = Path(**GOOD | {"kind": [3, 0, 3, 3], "tool": [1, 1, 1, 2]})
+    assert turned.stints == ((0, 3), (3, 4))
+
+
+@pytest.mark.parametrize(
+    ("tool", "says"), [([0, 1, 1, 0], "fall"), ([-1, 0, 0, 0], "fall"), ([0, 1, 1, 1], "travel first"), ([0], "shape")]
+)
+def test_a_tool_comes_once_and_travels_first(tool, says):
+    with pytest.raises(ProgramError, match=says):
+        Path(**GOOD | {"tool": tool})
+
+
+def test_a_wanted_field_says_what_each_tool_is_to_cut():
+    depth = np.array([[0.1, 0.2, 0.0], [0.0, 0.3, 0.4]])
+    kept = {"x_mm": [0, 1], "theta_rad": [0, 1, 2], "depth_mm": depth, "feed_mm_min": 1, "plunge_mm_min": 1}
+    whole = Wanted(**kept, rpms=(9000.0, 8000.0))
+    assert whole.of_tool(1) is whole and [whole.rpm(k) for k in range(3)] == [9000, 8000, 0]
+    parted = Wanted(**kept, tools=[[1, 3, 0], [0, 2, 1]])
+    assert parted.of_tool(0).depth_mm.tolist() == [[0.1, 0.2, 0.0], [0.0, 0.0, 0.4]]
+    assert parted.of_tool(1).depth_mm.tolist() == [[0.0, 0.2, 0.0], [0.0, 0.3, 0.0]]
+    with pytest.raises(ValueError, match="does not fit the depths"):
+        Wanted(**kept, tools=[[1, 1]])

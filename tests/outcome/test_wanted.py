@@ -156,8 +156,8 @@ def test_the_field_says_which_pace_is_asked_where_and_only_where_they_differ():
     skin = Cylinder(diameter_mm=50, length_mm=80)
     wide, small = patch(skin, rings=[ring(300, 7.0)]), patch(skin, 60.0, rings=[ring(300, 3.0)])
     assert laid(wide, small).pace is None and laid(wide, small).paces == ()
-    told = lay_wanted([wide, small, wide], [(240, 80), (60, 20), (240, 90)], rpm=9000)
-    assert told.paces == ((60, 20), (240, 80), (240, 90)) and told.rpm == 9000
+    told = lay_wanted([wide, small, wide], [(240, 80), (60, 20), (240, 90)], rpms=[9000.0])
+    assert told.paces == ((60, 20), (240, 80), (240, 90)) and told.rpms == (9000.0,) and told.tools is None
     assert (told.feed_mm_min, told.plunge_mm_min) == (240, 90)
     assert np.array_equal(told.pace > 0, told.depth_mm > 0)
     assert np.array_equal(told.depth_mm, laid(wide, small).depth_mm)

@@ -1,6 +1,6 @@
 """A small reader of emitted programs for the tests: word by word, from the standard's own rules, plain Python.
 
-Knows what our programs hold (G0 G1 G4 G17 G21 G40 G49 G80 G90 G93 G94, M2 M3 M5, S, F, P, axis words) and
+Knows what our programs hold (G0 G1 G4 G17 G21 G40 G49 G80 G90 G93 G94, M0 M2 M3 M5 M6, S, F, P, T, axis words) and
 refuses everything else. Source: NISTIR 6556 2.1.2.5, 3.3, 3.5.19, 3.8 (table 8: the order of execution on a line).
 """
 
@@ -64,7 +64,7 @@ def read_back(text, letters, *, all_axes=False, linear="XYZ"):
             else:
                 assert letter not in values, f"{letter} twice in {line}"
                 values[letter] = float(digits)
-        assert set(values) <= {*letters, "F", "S", "P"}, line
+        assert set(values) <= {*letters, "F", "S", "P", "T"}, line
         for code in codes["G"]:
             if code in (0, 1):
                 motion = code
@@ -76,7 +76,10 @@ def read_back(text, letters, *, all_axes=False, linear="XYZ"):
                 out.modes.add(code)
         speed = values.get("S", speed)
         for code in codes["M"]:
-            assert code in (2, 3, 5), line
+            assert code in (0, 2, 3, 5, 6), line
+            if code == 0:  # a hand sets the zero of another tool: where the axes stand is not known after
+                assert spindle == 0.0, line
+                place = dict.fromkeys(letters, math.nan)
             spindle = speed if code == 3 else 0.0 if code == 5 else spindle
             out.ended = code == 2
         said = set(values) & set(letters)

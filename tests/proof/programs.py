@@ -59,9 +59,9 @@ def wanted():
     )
 
 
-def proof_of(program, **changed):
+def proof_of(program, *, tool=TOOL, **changed):
     """The proof of such a program, given as lines."""
-    asked = {"skin": BAR, "tool": TOOL, "machine": Profile(), "wanted": wanted(), **changed}
+    asked = {"skin": BAR, "tools": (tool,), "machine": Profile(), "wanted": wanted(), **changed}
     return prove(("\n".join(program) + "\n").encode(), **asked)
 
 

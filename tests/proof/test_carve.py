@@ -8,7 +8,7 @@ import pytest
 from engine.blank import Cone, Cylinder, sample
 from engine.kernel.values import Form, Tool
 from engine.proof.carve import carve
-from engine.proof.carve_field import Window, carve_window, window_of
+from engine.proof.carve_field import Window, carve_window, uncut, window_of
 from engine.proof.carve_pieces import Frame
 from engine.proof.form import form_of
 from engine.proof.normal_depth import depth_at
@@ -35,7 +35,9 @@ def carved(skin, tool, moves, x=(9.0, 11.0), theta=(-0.1, 0.1), cell=0.01, radiu
     near = sample(skin, *skin.x_range_mm, 1e-6)
     radius = radius or float(skin.radius(np.array([x[1]]), np.zeros(1))[0])
     box = Window(x_mm=x, theta_rad=theta, radius_mm=radius, cell_mm=cell, whole=whole, note="")
-    told, radii = carve_window(near, tool, box, np.array(moves, float))
+    told, _ = carve_window(near, box, [(tool, np.array(moves, float))])
+    radii = uncut(near, box)
+    carve(radii, box.frame, form_of(tool), np.array(moves, float))
     return told.x_mm, told.theta_rad, told.depth_mm.astype(float), radii.astype(float)
 
 
@@ -206,7 +208,7 @@ def test_points_are_as_deep_as_the_nearest_skin_is_far():
     ids=["over the seam", "two turns on", "all round"],
 )
 def test_the_window_is_the_circle_without_its_widest_gap(theta, span, whole):
-    box = window_of(bar(12), Tool(), (5.0, 6.0), theta, reach_mm=0.2)
+    box = window_of(bar(12), [Tool()], (5.0, 6.0), theta, reach_mm=0.2)
     assert box.whole is whole
     shift = 2 * np.pi * round((box.theta_rad[0] - span[0]) / (2 * np.pi))
     if not whole:
@@ -217,5 +219,5 @@ def test_the_window_is_the_circle_without_its_widest_gap(theta, span, whole):
 
 def test_a_window_at_a_blanks_end_stays_on_the_blank():
     for x in ((-3.0, 0.5), (19.9, 25.0), (30.0, 40.0)):
-        box = window_of(bar(12), Tool(), x, np.zeros(1), reach_mm=0.2)
+        box = window_of(bar(12), [Tool()], x, np.zeros(1), reach_mm=0.2)
         assert 0 <= box.x_mm[0] < box.x_mm[1] <= 20

@@ -24,7 +24,7 @@ def field(*boxes, depth=0.2):
 
 
 def told(wanted, made):
-    fine = fine_parts(wanted, NEAR, FLAT)
+    (fine,) = fine_parts(wanted, NEAR, [FLAT])
     return {f.code: f for f in judge_fine(fine, wanted, made.astype(np.float32), NEAR)}
 
 
@@ -62,7 +62,7 @@ def test_a_gap_is_told_where_it_is_cut_away_and_not_where_it_stays():
 
 def test_a_groove_finer_than_the_cells_is_not_looked_for():
     wanted = field((42, 48, 3, 3.1))
-    fine = fine_parts(wanted, NEAR, Tool(tip_mm=0.05, angle_deg=20))
+    (fine,) = fine_parts(wanted, NEAR, [Tool(tip_mm=0.05, angle_deg=20)])
     assert not fine.thin.any() and not fine.gaps.any()
 
 
@@ -74,6 +74,6 @@ def test_a_spot_across_the_seam_is_one():
     thin[60:64, 225:] = thin[60:64, :15] = 0.2  # a longer one, half on either side
     wanted = Wanted(x_mm=x, theta_rad=around, depth_mm=thin, feed_mm_min=240, plunge_mm_min=80)
     tool = Tool(form=Form.FLAT, diameter_mm=2.6)
-    found = {f.code: f for f in judge_fine(fine_parts(wanted, NEAR, tool), wanted, thin.astype(np.float32), NEAR)}
+    found = {f.code: f for f in judge_fine(*fine_parts(wanted, NEAR, [tool]), wanted, thin.astype(np.float32), NEAR)}
     where = found["too-thin"].where
     assert min(where.angle_deg, 360 - where.angle_deg) < 25 and 43 < where.x_mm < 43.2

@@ -19,7 +19,7 @@ def figures(tool, body, cell=0.02, wall=None):
     told = replay(read(f"G21 G90 G94\nS9000 M3\n{body}\nM2\n".encode()), Profile(), zero_r_mm=0.0)
     window = Window(x_mm=(17.0, 23.0), theta_rad=(-0.5, 0.9), radius_mm=R, cell_mm=cell, whole=False, note="")
     live = told.known
-    carved, _ = carve_window(SKIN, tool, window, np.concatenate([told.start[live], told.end[live]], axis=1))
+    carved, _ = carve_window(SKIN, window, [(tool, np.concatenate([told.start[live], told.end[live]], axis=1))])
     return made_of(told, told.known & (told.kind == Kind.CUT), carved, SKIN, deepest_mm=0.3, wall_mm=wall)
 
 

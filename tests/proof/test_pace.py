@@ -15,7 +15,7 @@ SLOW = Axis(letter="X", rapid_per_min=1500.0, accel_per_s2=4.0)
 
 def told(body, machine):
     text = "\n".join(["G21 G90 G94", "G0 Z25", "G0 X10 A0", "S9000 M3", "G1 Z19.8 F80", *body, "G1 Z25 F80", "M2"])
-    motion = moved(text.encode(), skin=BAR, tool=TOOL, machine=machine, zero_r_mm=0.0, keep_out=())
+    motion = moved(text.encode(), skin=BAR, tools=[TOOL], machine=machine, zero_r_mm=0.0, keep_out=())
     return motion.replay, pace_of(motion.replay, machine)
 
 

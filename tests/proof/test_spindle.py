@@ -8,7 +8,7 @@ from engine.kernel.values import Tool
 from tests.proof.programs import codes, lines, proof_of, wanted
 
 GOOD = lines()
-ASKED = replace(wanted(), rpm=9000.0)
+ASKED = replace(wanted(), rpms=(9000.0,))
 
 
 def at(word):

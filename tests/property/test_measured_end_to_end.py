@@ -46,7 +46,7 @@ def depths_on(true, program):
     """
     x, theta = np.linspace(5, 105, 401), np.arange(360) * np.pi / 180
     skin = Sampled.of(true.radius(x[:, None], theta), 5.0, 105.0)
-    replay = prove(program, skin=skin, tool=Tool(), machine=Profile()).replay
+    replay = prove(program, skin=skin, tools=[Tool()], machine=Profile()).replay
     cut = replay.kind == Kind.CUT
     x, theta, r = replay.end[cut].T
     outer, (per_x, per_theta) = true.radius(x, theta), true.slopes(x, theta)
