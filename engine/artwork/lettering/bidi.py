@@ -1,14 +1,14 @@
 """One line of mixed directions to runs in the order in which they are seen, left to right.
 
-The Unicode Bidirectional Algorithm without explicit embeddings, which `characters` refuses, and without pairing of
-brackets. Source: Unicode Standard Annex 9, rules P2-P3, W1-W7, N1-N2, I1-I2, L1-L2. Scripts part runs further: a
+The Unicode Bidirectional Algorithm without explicit embeddings, which `characters` refuses, and with the brackets in
+`PAIRS` alone. Source: Unicode Standard Annex 9, rules P2-P3, W1-W7, N0-N2, I1-I2, L1-L2. Scripts part runs further: a
 shaping engine takes one script at a time (Unicode Standard Annex 24: common and inherited characters go with what
 stands before them).
 """
 
 import unicodedata
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import pairwise, takewhile
 
 from fontTools.unicodedata import script
 
@@ -16,6 +16,8 @@ __all__ = ["Run", "runs_of"]
 
 STRONG = ("L", "R", "AL")
 NEUTRAL = ("B", "S", "WS", "ON")
+PAIRS = dict(zip("([{⁅⟨〈《「『【〔（［｛", ")]}⁆⟩〉》」』】〕）］｝", strict=True))
+MOST_OPEN = 63  # brackets, by the annex
 NO_SCRIPT = ("Zyyy", "Zinh", "Zzzz")
 
 
@@ -57,7 +59,7 @@ def _levels(line: str, rightward: bool | None) -> list[int]:
         rightward = next((kind for kind in kinds if kind in STRONG), "L") == "L"
     base = 0 if rightward else 1
     own = "L" if rightward else "R"
-    resolved = _neutral(_weak(kinds, own), own)
+    resolved = _neutral(_bracketed(line, _weak(kinds, own), own), own)
     if base == 0:
         levels = [{"L": 0, "R": 1}.get(kind, 2) for kind in resolved]
     else:
@@ -105,6 +107,42 @@ def _spread_numbers(kinds: list[str]) -> None:
             if kinds[k] == "ET" and beside:
                 kinds[k] = "EN"
             beside = kinds[k] == "EN"
+
+
+def _bracketed(line: str, kinds: list[str], own: str) -> list[str]:
+    """N0: both brackets of a pair take the line's direction if something between them has it; if all between runs the
+    other way, they do as what stands before them does.
+    """
+    out = list(kinds)
+    for opened, closed in _pairs(line, kinds):
+        inside = {_side(kind) for kind in out[opened + 1 : closed] if kind not in NEUTRAL}
+        if not inside:
+            continue
+        before = next((_side(kind) for kind in reversed(out[:opened]) if kind not in NEUTRAL), own)
+        chosen = own if own in inside or before == own else before
+        for k in (opened, closed):
+            marks = takewhile(lambda c: unicodedata.bidirectional(c) == "NSM", line[k + 1 :])
+            end = k + 1 + sum(1 for _ in marks)
+            out[k:end] = [chosen] * (end - k)
+    return out
+
+
+def _pairs(line: str, kinds: list[str]) -> list[tuple[int, int]]:
+    """Places of brackets that belong together, by where they open (BD16)."""
+    found: list[tuple[int, int]] = []
+    waiting: list[tuple[str, int]] = []
+    for k, c in enumerate(line):
+        if kinds[k] != "ON":
+            continue
+        if c in PAIRS:
+            if len(waiting) == MOST_OPEN:
+                return []
+            waiting.append((PAIRS[c], k))
+        depth = next((d for d in range(len(waiting) - 1, -1, -1) if waiting[d][0] == c), None)
+        if depth is not None:
+            found.append((waiting[depth][1], k))
+            del waiting[depth:]
+    return sorted(found)
 
 
 def _neutral(kinds: list[str], own: str) -> list[str]:

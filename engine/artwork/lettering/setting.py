@@ -123,11 +123,11 @@ def _drawn(face: Face, strip: _Strip, chord: float, limits: Limits) -> tuple[Obj
         if left < 0:
             raise TooBigError(f"the letters flatten to over {limits.points:,} points", where=WHERE)
         if face.filled:
-            regions += [_moved(fill(points, offsets, "nonzero", limits, "text/font"), place) for place in places]
+            regions.append(_at(fill(points, offsets, "nonzero", limits, "text/font"), places))
         elif len(points):
             owner = Ragged(points=points, offsets=offsets).owner
             lines = np.atleast_1d(np.asarray(shapely.linestrings(points, indices=owner), object))
-            strokes += [_moved(lines, place) for place in places]
+            strokes.append(_at(lines, places))
     return _united(_joined(regions)), _joined(strokes)
 
 
@@ -135,8 +135,11 @@ def _joined(parts: list[Objects]) -> Objects:
     return np.concatenate(parts) if parts else np.zeros(0, object)
 
 
-def _moved(shapes: Objects, by: Floats) -> Objects:
-    return np.asarray(shapely.transform(shapes, lambda points: points + by), object)
+def _at(shapes: Objects, places: Floats) -> Objects:
+    """Copies of the shapes at each of the places (n, 2)."""
+    points = shapely.get_coordinates(shapes)
+    copies = np.tile(shapes, len(places))
+    return np.asarray(shapely.set_coordinates(copies, (places[:, None] + points[None]).reshape(-1, 2)), object)
 
 
 def _united(regions: Objects) -> Objects:

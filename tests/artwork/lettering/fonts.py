@@ -6,6 +6,7 @@ from importlib.resources import files
 from fontTools.fontBuilder import FontBuilder
 from fontTools.pens.ttGlyphPen import TTGlyphPen
 from fontTools.ttLib import TTCollection, TTFont
+from fontTools.ttLib.tables.TupleVariation import TupleVariation
 
 HEBREW, ARABIC = "אבגד", "بسم"
 WIDTHS = {c: 400 + 50 * k for k, c in enumerate("Habcd12(). -%" + HEBREW + ARABIC)}
@@ -48,15 +49,13 @@ def font(characters=WIDTHS, *, glyphs=None, variable=False, measures=True, famil
     if variable:
         builder.setupFvar([("wght", 400, 400, 900, "Weight")], [])
         wider = [(0, 0), (0, 0), (200, 0), (200, 0), (0, 0), (0, 0), (0, 0), (0, 0)]
-        from fontTools.ttLib.tables.TupleVariation import TupleVariation
-
         builder.setupGvar({names["H"]: [TupleVariation({"wght": (0, 1, 1)}, wider)]})
     return saved(builder.font)
 
 
 def saved(held):
     out = io.BytesIO()
-    held.save(out, reorderTables=None) if isinstance(held, TTFont) else held.save(out)
+    held.save(out)
     return out.getvalue()
 
 
