@@ -68,7 +68,7 @@ def unused(drawing: Drawing, item: Item) -> list[Finding]:
 
 
 def _noted(note: Note, item: Item) -> Finding:
-    of_the_job = note.where in _FIELDS
+    of_the_job = note.where.split("/")[0] in _FIELDS
     return Finding(
         severity=Severity.NOTE,
         code=note.code,
