@@ -12,7 +12,8 @@ from engine.artwork.dxf import DrawingChoice, describe_dxf, read_dxf
 from engine.artwork.lettering import read_font
 from engine.artwork.limits import Limits
 from engine.artwork.notes import Notes
-from engine.artwork.raster import read_colours, read_header, read_picture
+from engine.artwork.picture import Edits, Response, as_placed
+from engine.artwork.raster import Picture, read_colours, read_header, read_picture
 from engine.artwork.sniff import Kind, sniff
 from engine.artwork.svg import describe_svg, read_svg
 from engine.artwork.tone import Tone, curve, split_level
@@ -27,7 +28,12 @@ CHORD_MM = 0.005  # of flattened curves at the file's own size; half of what the
 LIMITS = Limits()
 AS_IT_IS = Tone()
 CHOICE_UNUSED = Note(code="drawing", message="only a DXF file has units and layers to choose", where="drawing")
+EDITS_UNUSED = Note(code="picture", message="a drawing is no picture: its edits are not used", where="picture")
+RESPONSE_UNUSED = Note(
+    code="response", message="the response is not used: the picture is not drawn by its light and dark", where="picture"
+)
 TONE_UNUSED = Note(code="tone", message="a drawing has no greys: its tone is not used", where="tone")
+GREY_STEP = 1 / 255  # of 8 bits: less is not said to be out of reach
 SIDE_CHORDS = 20_000  # an unsized or small file may be enlarged: 100 mm at 0.005 mm
 
 
@@ -85,6 +91,9 @@ def read_artwork(
     tone: Tone | None = None,
     toned: bool = False,
     drawing: DrawingChoice | None = None,
+    picture: Edits | None = None,
+    size_mm: tuple[float | None, float | None] = (None, None),
+    resolution_mm: float | None = None,
     limits: Limits = LIMITS,
     chord_mm: float = CHORD_MM,
 ) -> Drawing:
@@ -92,6 +101,8 @@ def read_artwork(
 
     tone : for pictures alone; None leaves them as they are, and one given for a drawing is noted. toned : a picture
     is read for its light and dark, and not parted in two by a threshold. drawing : for DXF files alone, likewise.
+    picture : edits, for pictures alone, likewise; size_mm, as wide and high as it is to be placed, and resolution_mm,
+    the finest that can be engraved, are of use to them alone, and without them a picture's own size and pixels count.
     chord_mm : greatest distance of a flattened curve from the true one at the file's own size (a pixel or user unit
     counts as 1/96 inch); never more than a 20,000th of the longer side.
 
@@ -101,6 +112,7 @@ def read_artwork(
     """
     kind = sniff(data)
     unused = [TONE_UNUSED] if tone is not None and kind in (Kind.SVG, Kind.DXF) else []
+    unused += [EDITS_UNUSED] if picture is not None and kind in (Kind.SVG, Kind.DXF) else []
     unused += [CHOICE_UNUSED] if drawing is not None and kind is not Kind.DXF else []
     if kind is Kind.SVG:
         return _told(read_svg(data, limits, chord_mm=chord_mm, chord_share=1.0 / SIDE_CHORDS), unused)
@@ -112,9 +124,15 @@ def read_artwork(
     if kind.is_font:
         raise NotArtworkError("a font is no artwork", where="file", hint="name it as the font of a text")
     notes = Notes()
-    picture = read_picture(data, kind.name, limits, notes)
-    made = _toned if toned else _traced
-    return _told(made(picture.grey, picture.pitch_mm, tone or AS_IT_IS, limits, notes), unused)
+    read = read_picture(data, kind.name, limits, notes)
+    has_size = read.pitch_mm is not None
+    if picture is not None:
+        read = as_placed(read, picture, size_mm, resolution_mm, limits)
+    if toned:
+        return _told(_toned(read, has_size, tone or AS_IT_IS, picture.response if picture else None, notes), unused)
+    if picture is not None and picture.response is not None:
+        unused.append(RESPONSE_UNUSED)
+    return _told(_traced(read, has_size, tone or AS_IT_IS, limits, notes), unused)
 
 
 def _told(drawing: Drawing, unused: Sequence[Note]) -> Drawing:
@@ -134,19 +152,35 @@ def read_photograph(data: bytes, *, limits: Limits = LIMITS) -> Bytes8:
     return read_colours(data, kind.name, limits)
 
 
-def _toned(grey: Bytes8, pitch_mm: tuple[float, float] | None, tone: Tone, limits: Limits, notes: Notes) -> Drawing:
-    (height, width), (across, down) = grey.shape, pitch_mm or (1.0, 1.0)
+def _toned(picture: Picture, has_size: bool, tone: Tone, response: Response | None, notes: Notes) -> Drawing:
+    (height, width), (across, down) = picture.grey.shape, picture.pitch_mm or (1.0, 1.0)
+    darkness = Darkness.of_greys(np.take(curve(tone), picture.grey), (across, down))
+    if response is not None:
+        darkness = _asked(darkness, response, notes)
     return Drawing(
         width_mm=width * across,
         height_mm=height * down,
-        has_size=pitch_mm is not None,
-        darkness=Darkness.of_greys(np.take(curve(tone), grey), (across, down)),
+        has_size=has_size,
+        darkness=darkness,
         notes=notes.all(),
     )
 
 
-def _traced(grey: Bytes8, pitch_mm: tuple[float, float] | None, tone: Tone, limits: Limits, notes: Notes) -> Drawing:
-    grey = np.take(curve(tone), grey)
+def _asked(darkness: Darkness, response: Response, notes: Notes) -> Darkness:
+    """The darkness to ask for, so that the picture's comes of it."""
+    beyond = float((darkness.cells > response.reach[1] + GREY_STEP).mean())
+    if beyond > 0:
+        notes.add(
+            "response",
+            f"{beyond:.1%} of the picture is darker than {response.reach[1]:.0%}, the most that was measured",
+            "picture",
+        )
+    asked = response.to_ask(darkness.cells.astype(np.float64)).astype(np.float32)
+    return Darkness(cells=asked, to_cells=darkness.to_cells)
+
+
+def _traced(picture: Picture, has_size: bool, tone: Tone, limits: Limits, notes: Notes) -> Drawing:
+    grey = np.take(curve(tone), picture.grey)
     level = split_level(np.bincount(grey.ravel(), minlength=256), tone.threshold)
     if tone.threshold is None:
         notes.add("threshold", f"greys below {level + 0.5:g} are cut", "picture")
@@ -157,14 +191,14 @@ def _traced(grey: Bytes8, pitch_mm: tuple[float, float] | None, tone: Tone, limi
             where="tone/threshold",
             hint="raise the threshold, or invert the picture",
         )
-    (height, width), (across, down) = grey.shape, pitch_mm or (1.0, 1.0)
+    (height, width), (across, down) = grey.shape, picture.pitch_mm or (1.0, 1.0)
     # rows run down and the sheet's y runs up: both ring orders turn round, so each ring is turned back
     points = (regions.points - np.array([width, height]) / 2) * np.array([across, -down])
     backwards = np.arange(len(points)) + _mirror_steps(regions)
     return Drawing(
         width_mm=width * across,
         height_mm=height * down,
-        has_size=pitch_mm is not None,
+        has_size=has_size,
         rings=Ragged(points=points[backwards], offsets=regions.offsets),
         notes=notes.all(),
     )
