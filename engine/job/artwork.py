@@ -7,6 +7,7 @@ from pydantic import Field, ValidationInfo, field_validator, model_validator
 from engine.artwork import Tone
 from engine.job.lettering import TextDocument
 from engine.job.marking import HatchDocument, MarkingDocument
+from engine.job.picture import DrawingDocument, PictureDocument
 from engine.job.reading import Angle, Document, Length, Name, Position, Words
 from engine.kernel.values import Form, Tool
 from engine.layout import Placement, Projection
@@ -116,7 +117,8 @@ class ArtworkDocument(Document):
     """One piece of art on the blank: a picture or drawing that was uploaded, or lettering.
 
     feed_mm_min 240 and rpm 12000 are a careful start for a small cone in dry wood or shell (common practice, no
-    source). plunge_mm_min null is a third of the feed.
+    source). plunge_mm_min null is a third of the feed. picture : edits of a photograph, null is none. drawing : how a
+    DXF file is taken, null is by its own unit, with all its layers, nothing filled but hatches.
     """
 
     text: TextDocument | None = None
@@ -124,6 +126,8 @@ class ArtworkDocument(Document):
     name: Words = ""
     placement: PlacementDocument
     tone: ToneDocument = ToneDocument()
+    picture: PictureDocument | None = None
+    drawing: DrawingDocument | None = None
     marking: MarkingDocument = HatchDocument(style="hatch")
     tool: Name | None = None
     depth_mm: Annotated[float, Field(gt=0, le=50)]
