@@ -10,13 +10,13 @@ from engine.job.marking import HatchDocument, MarkingDocument
 from engine.job.picture import DrawingDocument, PictureDocument
 from engine.job.reading import Angle, Document, Length, Name, Position, Words
 from engine.kernel.values import Form, Tool
-from engine.layout import Placement, Projection
+from engine.layout import Fit, Placement, Projection
 
 __all__ = ["ArtworkDocument", "PlacementDocument", "ToneDocument", "ToolDocument"]
 
 
 class PlacementDocument(Document):
-    """Where the art's centre goes, its size, mirror and turn."""
+    """Where the art's centre goes, its size, mirror and turn. fit : of the projection `fitted` alone."""
 
     x_mm: Position
     angle_deg: Angle = 0.0
@@ -24,9 +24,10 @@ class PlacementDocument(Document):
     height_mm: Length | None = None
     mirror: bool = False
     turn_deg: Angle = 0.0
-    projection: Literal["equidistant", "conformal", "equal-area", "true-width", "from-view", "developed"] = (
+    projection: Literal["equidistant", "conformal", "equal-area", "true-width", "from-view", "developed", "fitted"] = (
         "equidistant"
     )
+    fit: Literal["conformal", "rigid"] = "conformal"
 
     def value(self) -> Placement:
         """The placement as the layout takes it."""
@@ -38,6 +39,7 @@ class PlacementDocument(Document):
             mirror=self.mirror,
             turn_deg=self.turn_deg,
             projection=Projection(self.projection),
+            fit=Fit(self.fit),
         )
 
 

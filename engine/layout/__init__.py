@@ -2,7 +2,7 @@
 
 from engine.layout.laying import lay_out
 from engine.layout.layout import Layout
-from engine.layout.placement import Placement, Projection, place
+from engine.layout.placement import Fit, Placement, Projection, place
 from engine.layout.tensor import stretch
 
-__all__ = ["Layout", "Placement", "Projection", "lay_out", "place", "stretch"]
+__all__ = ["Fit", "Layout", "Placement", "Projection", "lay_out", "place", "stretch"]

@@ -10,7 +10,7 @@ from engine.kernel.arrays import Floats
 from engine.kernel.errors import LayoutError
 from engine.kernel.ragged import Ragged, spread
 
-__all__ = ["Placement", "Projection", "place"]
+__all__ = ["Fit", "Placement", "Projection", "place"]
 
 
 class Projection(Enum):
@@ -22,12 +22,21 @@ class Projection(Enum):
     TRUE_WIDTH = "true-width"
     FROM_VIEW = "from-view"
     DEVELOPED = "developed"
+    FITTED = "fitted"
+
+
+class Fit(Enum):
+    """What a fitted sheet keeps (`placement.fit` of a job): angles, or lengths as well as they can be had."""
+
+    CONFORMAL = "conformal"
+    RIGID = "rigid"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Placement:
     """The art's centre goes to (x_mm, angle_deg). One of width and height keeps the proportion, both stretch it, none
-    takes the file's own size. turn_deg : counter-clockwise seen from outside, about the centre.
+    takes the file's own size. turn_deg : counter-clockwise seen from outside, about the centre. fit : of the projection
+    `fitted` alone.
     """
 
     x_mm: float
@@ -37,6 +46,7 @@ class Placement:
     mirror: bool = False
     turn_deg: float = 0.0
     projection: Projection = Projection.EQUIDISTANT
+    fit: Fit = Fit.CONFORMAL
 
     def __post_init__(self) -> None:
         for name, value in (("width_mm", self.width_mm), ("height_mm", self.height_mm)):

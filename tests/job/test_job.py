@@ -41,6 +41,7 @@ def test_the_least_jobs_every_default_is_told_with_the_value_it_took():
         "/blank/keep_out": [], "/blank/radius_error_mm": 0.05,
         f"{art}/name": "", f"{art}/placement/height_mm": None, f"{art}/placement/mirror": False,
         f"{art}/placement/turn_deg": 0, f"{art}/placement/projection": "equidistant",
+        f"{art}/placement/fit": "conformal",
         f"{art}/tone": {"threshold": "auto", "invert": False, "contrast": 0, "gamma": 1},
         f"{art}/picture": None, f"{art}/drawing": None,
         f"{art}/marking/angle_deg": 0, f"{art}/marking/outline": False, f"{art}/marking/inset_mm": 0,

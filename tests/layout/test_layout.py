@@ -18,7 +18,7 @@ def sphere(R=1.0):
 
 
 def at(skin: Skin, projection, x=0.0, angle=0.0):
-    return lay_out(skin, Placement(x_mm=x, angle_deg=angle, projection=projection))
+    return lay_out(skin, Placement(x_mm=x, angle_deg=angle, width_mm=18.2, projection=projection))
 
 
 SNYDER = [  # USGS Professional Paper 1395, appendix A: pages 266, 278, 365
