@@ -1,8 +1,9 @@
 """Where the art lies: the named pair sheet <-> skin, its projection, its distortion."""
 
+from engine.layout.distortion import Distortion, distortion
 from engine.layout.laying import lay_out
 from engine.layout.layout import Layout
 from engine.layout.placement import Fit, Placement, Projection, place
 from engine.layout.tensor import stretch
 
-__all__ = ["Fit", "Layout", "Placement", "Projection", "lay_out", "place", "stretch"]
+__all__ = ["Distortion", "Fit", "Layout", "Placement", "Projection", "distortion", "lay_out", "place", "stretch"]

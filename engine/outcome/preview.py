@@ -16,9 +16,8 @@ from engine.artwork import Drawing
 from engine.blank import Skin
 from engine.job import Item
 from engine.kernel.arrays import Floats, Ints
-from engine.kernel.errors import LayoutError
 from engine.kernel.values import Wanted
-from engine.layout import Layout
+from engine.layout import Layout, distortion
 from engine.outcome.picture import difference_png, unwrapped_png
 from engine.outcome.shading import once_round
 from engine.proof import Carved, Proof
@@ -101,19 +100,43 @@ def art_arrays(placed: Sequence[Placed]) -> dict[str, NDArray[Any]]:
 
 
 def _wrap_grids(placed: Sequence[Placed]) -> dict[str, NDArray[Any]]:
+    """wrap_u, wrap_v (n, 17) and, by [u][v], where each node lies: wrap_x, wrap_theta; and Tissot's ellipse there:
+    stretch_greatest and stretch_least, mm on the skin for a mm on the sheet (0 where no skin is laid on), and
+    stretch_rad, where the long axis points on the skin, counter-clockwise from +theta.
+    """
     n = len(placed)
     u, v = np.zeros((n, WRAP_NODES)), np.zeros((n, WRAP_NODES))
-    x, theta = np.zeros((n, WRAP_NODES, WRAP_NODES)), np.zeros((n, WRAP_NODES, WRAP_NODES))
+    held = np.zeros((5, n, WRAP_NODES, WRAP_NODES))
     for k, art in enumerate(placed):
         low, high = art.drawing.places.min(axis=0), art.drawing.places.max(axis=0)
         u[k], v[k] = np.linspace(low[0], high[0], WRAP_NODES), np.linspace(low[1], high[1], WRAP_NODES)
         uv = np.stack(np.meshgrid(u[k], v[k], indexing="ij"), axis=-1).reshape(-1, 2)
-        try:
-            at = art.layout.wrap(uv)
-        except LayoutError:  # a corner beside the art is off the blank: lay the grid by its centre's own scale
-            at = art.item.placement.x_mm + uv[:, 1], np.radians(art.item.placement.angle_deg) + uv[:, 0] / art.radius_mm
-        x[k], theta[k] = at[0].reshape(x[k].shape), at[1].reshape(x[k].shape)
-    return {"wrap_u": _f4(u), "wrap_v": _f4(v), "wrap_x": _f4(x), "wrap_theta": _f4(theta)}
+        held[:, k] = _laid(art, uv).reshape(5, WRAP_NODES, WRAP_NODES)
+    names = ("wrap_x", "wrap_theta", "stretch_greatest", "stretch_least", "stretch_rad")
+    return {"wrap_u": _f4(u), "wrap_v": _f4(v)} | {name: _f4(part) for name, part in zip(names, held, strict=True)}
+
+
+def _laid(art: Placed, uv: Floats) -> Floats:
+    """(5, n): x, theta, the greatest and least stretch and its way, at places (n, 2).
+
+    Places beside the skin are laid on straight from the nearest one that is on it, or by the centre's own scale.
+    """
+    out = np.zeros((5, len(uv)))
+    on = art.layout.holds(uv)
+    if not on.any():
+        x, theta = (
+            art.item.placement.x_mm + uv[:, 1],
+            np.radians(art.item.placement.angle_deg) + uv[:, 0] / art.radius_mm,
+        )
+        out[:2] = x, theta
+        return out
+    told = distortion(art.layout, uv[on])
+    out[:, on] = *art.layout.wrap(uv[on]), told.greatest, told.least, told.skin_rad
+    off = uv[~on][:, None, :] - uv[on][None, :, :]
+    near = np.hypot(off[..., 0], off[..., 1]).argmin(axis=1)
+    slopes = art.layout.jacobian(uv[on])[near]
+    out[:2, ~on] = out[:2, on][:, near] + np.einsum("nij,nj->in", slopes, off[np.arange(len(near)), near])
+    return out
 
 
 def _tones(placed: Sequence[Placed], u: NDArray[Any], v: NDArray[Any]) -> dict[str, NDArray[Any]]:

@@ -185,26 +185,37 @@ def test_the_gate_opens_when_every_warning_is_seen_and_never_on_an_error(core):
 
 
 def test_the_skin_is_read_between_its_readings(core):
-    """r = 20 + x/10 + cos(theta) is linear in x, and its slopes are known."""
+    """r = 20 + x/10 + cos(theta) is linear in x."""
     expression = """(() => { const n = 360; const x = new Float32Array([0, 3, 10, 40]);
       const radii = new Float32Array(4 * n);
       x.forEach((s, i) => { for (let j = 0; j < n;
       j += 1) radii[i * n + j] = 20 + s / 10 + Math.cos(-Math.PI + (j * 2 * Math.PI) / n); });
-      const skin = { x, angles: n, radii }; const s = m.slopesAt(skin, 17, 7); const mesh = m.meshOf(skin);
-      return [m.radiusAt(skin, 17, 7), s.rx, s.rt, mesh.indices.every((i) =>
+      const skin = { x, angles: n, radii }; const mesh = m.meshOf(skin);
+      return [m.radiusAt(skin, 17, 7), mesh.indices.every((i) =>
       i < mesh.vertices.length / mesh.stride)]; })()"""
-    radius, rx, rt, whole = core("skin", expression)
+    radius, whole = core("skin", expression)
     assert radius == pytest.approx(21.7 + 0.7539, abs=2e-3)
-    assert rx == pytest.approx(0.1, abs=1e-3)
-    assert rt == pytest.approx(-0.65699, abs=2e-3)
     assert whole
 
 
-def test_a_stretched_cell_tells_its_stretch(core):
-    expression = """(() => { const grid = m.flatGrid({ x_mm: 0, angle_deg: 0, width_mm: 10, height_mm: 10, r0_mm: 10 });
-      const { least, greatest } = m.stretchOf(grid, 0, 0, () => ({ r: 12, rx: 0, rt: 0 }));
-      return [least, greatest]; })()"""
-    assert core("warp", expression) == pytest.approx([1.0, 1.2], abs=1e-6)
+def test_stretch_is_told_where_skin_is_laid_on(core):
+    """Nine nodes of a grid; the last row lies beside the skin and counts for nothing."""
+    expression = """(() => {
+      const told = { greatest: [1.1, 1.2, 1.3, 1.1, 1.2, 1.5, 0, 0, 0], least: [1, 0.9, 1, 0.8, 1, 1, 0, 0, 0],
+        turn: [0, 0, 0, 0, 0, 0, 0, 0, 0] };
+      const range = m.extremesOf(told);
+      const flat = { greatest: [0, 0], least: [0, 0], turn: [0, 0] };
+      return [range.least, range.greatest, m.cellStretch(told, 3, 0, 1), m.cellStretch(told, 3, 1, 0),
+        m.extremesOf(flat), m.everyNode(17, 2), m.everyNode(9, 3), m.stretchWords([range]), m.stretchWords([]),
+        m.stretchWords([{ least: 0.9998, greatest: 1.0001 }])]; })()"""
+    least, greatest, cell, beside, nothing, many, few, words, none, true = core("stretch", expression)
+    assert (least, greatest) == (0.8, 1.5)
+    assert (cell["greatest"], cell["least"]) == pytest.approx((1.3, 0.975))
+    assert beside is None and nothing is None and none == ""
+    assert many == [0, 2, 4, 6, 8, 10, 12, 14, 16]
+    assert few == [1, 4, 7]
+    assert words == "1 mm of the sheet is 0.800 to 1.500 mm on the skin"
+    assert true == "1 mm of the sheet is 1 mm on the skin"
 
 
 def test_documents_cross_as_json(core):

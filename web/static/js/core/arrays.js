@@ -36,7 +36,7 @@ export function viewOf({ meta, arrays: a, shapes }) {
   const items = shapes.wrap_u?.[0] ?? 0;
   const nodes = shapes.wrap_u?.[1] ?? 0;
   const part = (/** @type {Float32Array} */ all, /** @type {number} */ k, /** @type {number} */ size) => all.subarray(k * size, (k + 1) * size);
-  const grids = Array.from({ length: items }, (_, k) => ({ u: part(a.wrap_u, k, nodes), v: part(a.wrap_v, k, nodes), x: part(a.wrap_x, k, nodes * nodes), theta: part(a.wrap_theta, k, nodes * nodes) }));
+  const grids = Array.from({ length: items }, (_, k) => ({ u: part(a.wrap_u, k, nodes), v: part(a.wrap_v, k, nodes), x: part(a.wrap_x, k, nodes * nodes), theta: part(a.wrap_theta, k, nodes * nodes), told: a.stretch_rad ? { greatest: part(a.stretch_greatest, k, nodes * nodes), least: part(a.stretch_least, k, nodes * nodes), turn: part(a.stretch_rad, k, nodes * nodes) } : null }));
   const seconds = a.move_end_s?.length ? a.move_end_s[a.move_end_s.length - 1] : 0;
   return {
     meta, grids, seconds,

@@ -30,18 +30,6 @@ export function radiusAt(skin, xMm, theta) {
   return (radii[row + j] * (1 - b) + radii[row + k] * b) * (1 - a) + (radii[next + j] * (1 - b) + radii[next + k] * b) * a;
 }
 
-/** Radius and its slopes by central differences of the grid. @param {Skin} skin @param {number} x @param {number} theta */
-export function slopesAt(skin, x, theta) {
-  const h = (skin.x[skin.x.length - 1] - skin.x[0]) / skin.x.length;
-  const t = TURN / skin.angles;
-  const [low, high] = [Math.max(skin.x[0], x - h), Math.min(skin.x[skin.x.length - 1], x + h)];
-  return {
-    r: radiusAt(skin, x, theta),
-    rx: (radiusAt(skin, high, theta) - radiusAt(skin, low, theta)) / (high - low),
-    rt: (radiusAt(skin, x, theta + t) - radiusAt(skin, x, theta - t)) / (2 * t),
-  };
-}
-
 /** @param {Skin} skin @returns {{ least: number, most: number, widest: number }} radii; `widest` is the greatest mean of a ring */
 export function extremes({ radii, angles, x }) {
   let [least, most, widest] = [Infinity, 0, 0];

@@ -3,7 +3,7 @@
  * How a piece of art lies on the skin: the plan sends a grid of sheet places and where each wraps to. Between the nodes
  * it is bilinear, beyond them it goes on straight. Until a fresh plan comes, a moved, turned or sized piece is carried by
  * the grid of the plan before.
- * @typedef {{ u: Float32Array, v: Float32Array, x: Float32Array, theta: Float32Array }} WrapGrid x and theta by [u][v]
+ * @typedef {{ u: Float32Array, v: Float32Array, x: Float32Array, theta: Float32Array, told?: import('./stretch.js').Ellipses | null }} WrapGrid x and theta by [u][v]
  * @typedef {{ index: number, name: string, x_mm: number, angle_deg: number, width_mm: number, height_mm: number, turn_deg: number, mirror: boolean, projection: string, r0_mm: number }} Facts
  * @typedef {{ m: number[], dx: number, dTheta: number, width: number, height: number, turn: number }} Carry
  */
@@ -72,25 +72,4 @@ export function boxPlace(grid, carry, a, b) {
   const [u, v] = [a * carry.width, b * carry.height];
   const [x, theta] = wrapThrough(grid, c * u - s * v, s * u + c * v);
   return [x + carry.dx, theta + carry.dTheta];
-}
-
-/**
- * Least and greatest mm on the skin for a mm on the sheet in one cell of the grid.
- * @param {WrapGrid} grid @param {number} i @param {number} j @param {(x: number, theta: number) => { r: number, rx: number, rt: number }} skin
- * @returns {{ least: number, greatest: number }}
- */
-export function stretchOf(grid, i, j, skin) {
-  const wide = grid.v.length;
-  const k = i * wide + j;
-  const [du, dv] = [grid.u[i + 1] - grid.u[i], grid.v[j + 1] - grid.v[j]];
-  const across = (/** @type {Float32Array} */ f) => [(f[k + wide] - f[k] + f[k + wide + 1] - f[k + 1]) / 2 / du, (f[k + 1] - f[k] + f[k + wide + 1] - f[k + wide]) / 2 / dv];
-  const [xu, xv] = across(grid.x);
-  const [tu, tv] = across(grid.theta);
-  const { r, rx, rt } = skin((grid.x[k] + grid.x[k + wide + 1]) / 2, (grid.theta[k] + grid.theta[k + wide + 1]) / 2);
-  const [e, f, g] = [1 + rx * rx, rx * rt, r * r + rt * rt];
-  const inner = (/** @type {number} */ x1, /** @type {number} */ t1, /** @type {number} */ x2, /** @type {number} */ t2) => e * x1 * x2 + f * (x1 * t2 + x2 * t1) + g * t1 * t2;
-  const [uu, uv, vv] = [inner(xu, tu, xu, tu), inner(xu, tu, xv, tv), inner(xv, tv, xv, tv)];
-  const middle = (uu + vv) / 2;
-  const spread = Math.hypot((uu - vv) / 2, uv);
-  return { least: Math.sqrt(Math.max(0, middle - spread)), greatest: Math.sqrt(middle + spread) };
 }

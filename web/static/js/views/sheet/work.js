@@ -2,34 +2,17 @@
 /** What lies on the sheet: art, strokes, stretch and the carved proof. */
 import { TURN, toScreen } from '../../core/chart.js';
 import { inksOf, reliefOf } from '../../core/relief.js';
-import { carried, stretchOf } from '../../core/warp.js';
-import { slopesAt } from '../../core/skin.js';
+import { cellStretch, everyNode, extremesOf, stretchWords } from '../../core/stretch.js';
 import { rgb } from '../dom.js';
 import { frameOf } from './ground.js';
 import { placeOf, traceArt } from './pieces.js';
+import { paintTones } from './tones.js';
 
 const DIRECT_POINTS = 40000;
 const SPRITE_PX = 2048;
 const WORST = 0.1;
-/** Darkness as a picture in one ink, kept as long as the plan's arrays live. @type {WeakMap<Uint8Array, { canvas: HTMLCanvasElement, ink: string }>} */
-const tonePictures = new WeakMap();
-
-/** @param {{ cells: Uint8Array, side: number }} tone @param {string} ink @returns {HTMLCanvasElement} */
-function tonePicture({ cells, side }, ink) {
-  const held = tonePictures.get(cells);
-  if (held?.ink === ink) return held.canvas;
-  const canvas = document.createElement('canvas');
-  canvas.width = side;
-  canvas.height = side;
-  const g = /** @type {CanvasRenderingContext2D} */ (canvas.getContext('2d'));
-  const picture = g.createImageData(side, side);
-  const [red, green, blue] = rgb(ink).map((part) => 255 * part);
-  cells.forEach((dark, k) => picture.data.set([red, green, blue, dark], 4 * k));
-  g.putImageData(picture, 0, 0);
-  tonePictures.set(cells, { canvas, ink });
-  return canvas;
-}
-
+const EVERY = 2; // nodes from one ellipse to the next
+const CIRCLE = 0.4; // of that way, its radius on the sheet
 const DARK_GAIN = 1.9; // on the dark sheet a groove is brass in the lamp's light, not a shadow on paper
 
 /** Keeps what is drawn over and over: strokes as paths or pictures, the carving as a picture. @param {() => import('./ground.js').Desk} now */
@@ -140,62 +123,69 @@ export function createWork(now) {
     }
   }
 
-  /** A picture that is read for its light and dark, laid cell by cell of its piece's grid. @param {import('./ground.js').Desk} desk @param {CanvasRenderingContext2D} g @param {boolean} faint */
-  function paintTones({ pieces, chart, view, ink, store, dpr }, g, faint) {
-    const { tones, meta } = store.state.view;
-    for (const piece of pieces) {
-      const tone = piece.planned ? tones.get(meta.arts.findIndex((/** @type {any} */ one) => one.index === piece.index)) : null;
-      if (!tone) continue;
-      const picture = tonePicture(tone, ink.ink);
-      const { grid } = piece;
-      const [m, n] = [grid.u.length, grid.v.length];
-      const [wide, high] = [tone.side / (m - 1), tone.side / (n - 1)];
-      g.globalAlpha = faint ? 0.25 : 0.9;
+  /** How far each cell of the art is stretched, and how: small circles of the sheet as they lie on the skin. @param {import('./ground.js').Desk} desk @param {CanvasRenderingContext2D} g */
+  function paintStretch(desk, g) {
+    const { chart, view, ink } = desk;
+    const known = [];
+    for (const piece of desk.pieces) {
+      const told = piece.planned ? piece.grid.told : null;
+      const range = told && extremesOf(told);
+      if (!told || !range) continue;
+      known.push(range);
       for (const turns of piece.turns) {
-        const on = (/** @type {number} */ i, /** @type {number} */ j) => {
-          const [x, theta] = carried(grid, piece.carry, grid.u[i], grid.v[j]);
-          return toScreen(chart, view, x, theta + turns * TURN);
-        };
-        for (let i = 0; i + 1 < m; i += 1) {
-          for (let j = 0; j + 1 < n; j += 1) {
-            const [o, a, b] = [on(i, j + 1), on(i + 1, j + 1), on(i, j)]; // upper left, upper right, lower left
-            g.setTransform(dpr * (a[0] - o[0]) / wide, dpr * (a[1] - o[1]) / wide, dpr * (b[0] - o[0]) / high, dpr * (b[1] - o[1]) / high, dpr * o[0], dpr * o[1]);
-            g.drawImage(picture, i * wide, (n - 2 - j) * high, wide, high, 0, 0, wide, high);
-          }
-        }
+        const spot = (/** @type {number} */ k) => toScreen(chart, view, piece.grid.x[k] + piece.carry.dx, piece.grid.theta[k] + piece.carry.dTheta + turns * TURN);
+        paintHeat(desk, g, piece.grid, told, spot);
+        paintEllipses(desk, g, piece.grid, told, spot);
       }
     }
+    if (!known.length) return;
+    const f = frameOf(desk);
     g.globalAlpha = 1;
-    g.setTransform(dpr, 0, 0, dpr, 0, 0);
+    g.font = '12px sans-serif';
+    g.textAlign = 'center';
+    g.textBaseline = 'bottom';
+    g.fillStyle = ink.ink;
+    g.fillText(stretchWords(known), (f.left + f.right) / 2, f.bottom - 6);
   }
 
-  /** How far each cell of the art is stretched. @param {import('./ground.js').Desk} desk @param {CanvasRenderingContext2D} g */
-  function paintStretch(desk, g) {
-    const { chart, view, ink, store } = desk;
-    const skin = store.state.view.skin;
-    for (const piece of desk.pieces) {
-      if (!piece.planned) continue;
-      const { grid } = piece;
-      const [m, n] = [grid.u.length, grid.v.length];
-      for (const turns of piece.turns) {
-        for (let i = 0; i + 1 < m; i += 1) {
-          for (let j = 0; j + 1 < n; j += 1) {
-            const { least, greatest } = stretchOf(grid, i, j, (x, theta) => slopesAt(skin, x, theta));
-            const off = Math.max(Math.abs(Math.log(Math.max(1e-6, least))), Math.abs(Math.log(greatest)));
-            g.beginPath();
-            for (const [a, b] of [[i, j], [i + 1, j], [i + 1, j + 1], [i, j + 1]]) {
-              const [px, py] = toScreen(chart, view, grid.x[a * n + b] + piece.carry.dx, grid.theta[a * n + b] + piece.carry.dTheta + turns * TURN);
-              g.lineTo(px, py);
-            }
-            g.closePath();
-            g.fillStyle = greatest * least >= 1 ? ink.brass : ink.good;
-            g.globalAlpha = Math.min(0.55, (off / WORST) * 0.4);
-            g.fill();
-          }
-        }
+  /** @typedef {(k: number) => [number, number]} Spot a node of the grid on the screen */
+
+  /** @param {import('./ground.js').Desk} desk @param {CanvasRenderingContext2D} g @param {import('../../core/warp.js').WrapGrid} grid @param {import('../../core/stretch.js').Ellipses} told @param {Spot} spot */
+  function paintHeat({ ink }, g, grid, told, spot) {
+    const [m, n] = [grid.u.length, grid.v.length];
+    for (let i = 0; i + 1 < m; i += 1) {
+      for (let j = 0; j + 1 < n; j += 1) {
+        const cell = cellStretch(told, n, i, j);
+        if (!cell) continue;
+        const off = Math.max(Math.abs(Math.log(Math.max(1e-6, cell.least))), Math.abs(Math.log(cell.greatest)));
+        g.beginPath();
+        for (const [a, b] of [[i, j], [i + 1, j], [i + 1, j + 1], [i, j + 1]]) g.lineTo(...spot(a * n + b));
+        g.closePath();
+        g.fillStyle = cell.greatest * cell.least >= 1 ? ink.brass : ink.good;
+        g.globalAlpha = Math.min(0.55, (off / WORST) * 0.4);
+        g.fill();
       }
     }
     g.globalAlpha = 1;
+  }
+
+  /** @param {import('./ground.js').Desk} desk @param {CanvasRenderingContext2D} g @param {import('../../core/warp.js').WrapGrid} grid @param {import('../../core/stretch.js').Ellipses} told @param {Spot} spot */
+  function paintEllipses({ ink, view }, g, grid, told, spot) {
+    const [m, n] = [grid.u.length, grid.v.length];
+    const radius = CIRCLE * Math.min((grid.u[m - 1] - grid.u[0]) / (m - 1), (grid.v[n - 1] - grid.v[0]) / (n - 1)) * EVERY * view.scale;
+    if (radius < 1.5) return;
+    g.strokeStyle = ink.ink;
+    g.lineWidth = 0.9;
+    for (const i of everyNode(m, EVERY)) {
+      for (const j of everyNode(n, EVERY)) {
+        const k = i * n + j;
+        if (told.greatest[k] <= 0) continue;
+        const [px, py] = spot(k);
+        g.beginPath();
+        g.ellipse(px, py, radius * told.greatest[k], radius * told.least[k], -told.turn[k], 0, TURN);
+        g.stroke();
+      }
+    }
   }
 
   /** The carved skin under a lamp; nothing where nothing is cut. @param {import('./ground.js').Desk} desk @param {import('../../core/relief.js').Relief} relief */
