@@ -22,6 +22,7 @@ from engine.kernel.errors import (
 from engine.kernel.findings import Finding, Severity, Where
 from engine.measuring import WAYS, Answer, card_svg, check_measure, measure
 from engine.outcome.report import cautions
+from engine.pictures import CardDocument, card_png, picture_shown, read_card
 from engine.plan import Plan, Tell, plan, prove_text, silent
 from engine.program import Program
 
@@ -34,6 +35,7 @@ __all__ = [
     "ArtworkError",
     "ArtworkLimits",
     "BlankError",
+    "CardDocument",
     "Description",
     "EngineError",
     "Finding",
@@ -52,15 +54,18 @@ __all__ = [
     "TooBigError",
     "ToolDocument",
     "Where",
+    "card_png",
     "card_svg",
     "cautions",
     "check_measure",
     "describe",
     "measure",
+    "picture_shown",
     "plan",
     "pointer",
     "prove_text",
     "read",
+    "read_card",
     "read_job",
     "silent",
 ]

@@ -27,6 +27,7 @@ from engine.layout.baseline import heights, stand
 from engine.outcome import preview
 from engine.outcome.art_raster import Patch
 from engine.outcome.faults import ART_FAULTS, about, fault, little_known, unused
+from engine.pictures import finest_mm
 from engine.toolpath import Laid, Runs, climb, cut, join_runs, lay
 
 __all__ = ["Arrays", "Piece", "Tell", "drawn", "pieces_of", "runs_of", "tools_used"]
@@ -116,7 +117,16 @@ def _drawing(item: Item, assets: Mapping[str, bytes]) -> tuple[Drawing, Letterin
     """What a file holds, or lettering as it is set."""
     if item.text is None:
         data = assets[item.asset or ""]
-        return read_artwork(data, tone=item.tone, toned=item.style.shows.depth.wants_tone), None
+        drawing = read_artwork(
+            data,
+            tone=item.tone,
+            toned=item.style.shows.depth.wants_tone,
+            drawing=item.choice,
+            picture=item.edits,
+            size_mm=(item.placement.width_mm, item.placement.height_mm),
+            resolution_mm=finest_mm(item),
+        )
+        return drawing, None
     lettering = set_text(item.text, assets.get(item.text.font))
     drawing = lettering.drawing
     return drawing if item.tone is None else replace(drawing, notes=(*drawing.notes, TONE_UNUSED)), lettering

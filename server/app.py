@@ -10,7 +10,7 @@ from server import problems
 from server.gate import Gate
 from server.hosts import own_names
 from server.house import House
-from server.routes import assets, faces, jobs, libraries, measure, page, phone, plans, prove
+from server.routes import assets, faces, jobs, libraries, measure, page, phone, pictures, plans, prove
 from server.settings import Settings
 
 __all__ = ["create_app"]
@@ -42,6 +42,7 @@ def create_app(settings: Settings) -> FastAPI:
         plans.router,
         jobs.router,
         prove.router,
+        pictures.router,
         phone.router,
         measure.router,
         *libraries.routers(),

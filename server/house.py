@@ -124,6 +124,16 @@ class House:
         assets = await asyncio.to_thread(self._bytes_of, known["assets"])
         return await _hand_in(self.planners, {"do": "measure", "way": way, "body": body, "known": known}, assets)
 
+    async def read_card(self, body: object) -> Task:
+        """Hand a photograph of a card of steps to the workers. engine.JobError with every fault of the body."""
+        document = engine.read(engine.CardDocument, body)
+        known = await asyncio.to_thread(self.known, body)
+        if known["assets"].get(document.asset) != "raster":
+            allowed = "the id of a photograph that was uploaded"
+            raise engine.JobError([engine.Problem(pointer="/asset", given=document.asset[:12], allowed=allowed)])
+        assets = await asyncio.to_thread(self._bytes_of, known["assets"])
+        return await _hand_in(self.planners, {"do": "card", "body": body}, assets)
+
     async def look_at(self, data: bytes) -> Task:
         """Have a file looked at."""
         return await _hand_in(self.lookers, {}, {asset_id(data): data})

@@ -16,7 +16,7 @@ from engine.artwork.picture import (
     picture_preview,
     tone_card,
 )
-from engine.artwork.reading import Description, describe, read_artwork, read_photograph
+from engine.artwork.reading import Description, describe, read_artwork, read_grey, read_photograph
 from engine.artwork.tone import Tone
 
 __all__ = [
@@ -38,6 +38,7 @@ __all__ = [
     "measured_card",
     "picture_preview",
     "read_artwork",
+    "read_grey",
     "read_photograph",
     "tone_card",
 ]

@@ -22,7 +22,7 @@ from engine.kernel.arrays import Bytes8, Ints
 from engine.kernel.errors import EmptyError, NotArtworkError, TooBigError
 from engine.kernel.ragged import Ragged
 
-__all__ = ["CHORD_MM", "Description", "describe", "read_artwork", "read_photograph"]
+__all__ = ["CHORD_MM", "Description", "describe", "read_artwork", "read_grey", "read_photograph"]
 
 CHORD_MM = 0.005  # of flattened curves at the file's own size; half of what the tool path is allowed
 LIMITS = Limits()
@@ -139,6 +139,19 @@ def _told(drawing: Drawing, unused: Sequence[Note]) -> Drawing:
     return replace(drawing, notes=(*drawing.notes, *unused)) if unused else drawing
 
 
+def read_grey(data: bytes, edits: Edits, *, limits: Limits = LIMITS) -> Picture:
+    """The greys of a photograph's bytes at its own size, edited.
+
+    Raises
+    ------
+    NotArtworkError, TooBigError.
+    """
+    kind = sniff(data)
+    if not kind.is_picture:
+        raise NotArtworkError("the file is no photograph", where="file", hint="send a JPEG or PNG")
+    return as_placed(read_picture(data, kind.name, limits, Notes()), edits, (None, None), None, limits)
+
+
 def read_photograph(data: bytes, *, limits: Limits = LIMITS) -> Bytes8:
     """(h, w, 3) sRGB of a photograph's bytes, row 0 on top, turned as its EXIF says.
 
@@ -147,7 +160,7 @@ def read_photograph(data: bytes, *, limits: Limits = LIMITS) -> Bytes8:
     NotArtworkError, TooBigError.
     """
     kind = sniff(data)
-    if kind in (Kind.SVG, Kind.DXF, Kind.TABLE) or kind.is_font:
+    if not kind.is_picture:
         raise NotArtworkError("the file is no photograph", where="file", hint="send a JPEG or PNG")
     return read_colours(data, kind.name, limits)
 

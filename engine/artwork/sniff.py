@@ -28,6 +28,11 @@ class Kind(Enum):
     FONTS = "font/collection"
 
     @property
+    def is_picture(self) -> bool:
+        """Whether it is made of pixels."""
+        return self in (Kind.PNG, Kind.JPEG, Kind.WEBP, Kind.BMP, Kind.GIF)
+
+    @property
     def is_font(self) -> bool:
         """Whether lettering can be set in it; the media types are those of RFC 8081."""
         return self in (Kind.TRUETYPE, Kind.OPENTYPE, Kind.FONTS)

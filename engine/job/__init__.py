@@ -8,6 +8,7 @@ from engine.job.artwork import ToolDocument
 from engine.job.blank import BlankDocument
 from engine.job.job import SCHEMA, Item, Job, Known, MachineChoice, machine_of, missing_files, read_form, read_job
 from engine.job.machine import DEFAULT_MACHINE, MachineDocument, profile_of
+from engine.job.picture import PictureDocument
 from engine.job.reading import Document, check_depth, pointer, read
 from engine.job.shapes import Asking, BlankShape, Needed
 
@@ -24,6 +25,7 @@ __all__ = [
     "MachineChoice",
     "MachineDocument",
     "Needed",
+    "PictureDocument",
     "ToolDocument",
     "check_depth",
     "machine_of",

@@ -7,7 +7,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, Discriminator, Field, Tag
 
-from engine.artwork import Tone
+from engine.artwork import DrawingChoice, Edits, Tone
 from engine.artwork.lettering import FACES, Text
 from engine.blank import Skin
 from engine.job.artwork import ArtworkDocument, ToolDocument
@@ -57,7 +57,8 @@ class Known:
 class Item:
     """One piece of art with everything looked up; `index` is its place in the document, `tone` None if left out.
 
-    Of `asset` and `text` one is None; the placement of lettering is turned as its lines run.
+    Of `asset` and `text` one is None; the placement of lettering is turned as its lines run. edits : of a photograph,
+    choice : how a DXF file is taken; None where the document says nothing of them.
     clearing : the tool that takes the bulk off before `tool` cuts; None where there is none.
     """
 
@@ -77,6 +78,8 @@ class Item:
     climbs: bool
     level_mm: float
     text: Text | None = None
+    edits: Edits | None = None
+    choice: DrawingChoice | None = None
     clearing: Tool | None = None
 
     @property
@@ -278,6 +281,8 @@ def _item(index: int, doc: ArtworkDocument, tools: Tools, style: Style) -> Item:
         climbs=doc.direction == "uphill",
         level_mm=doc.level_mm,
         text=text,
+        edits=None if doc.picture is None else doc.picture.value(),
+        choice=None if doc.drawing is None else doc.drawing.value(),
     )
 
 

@@ -74,11 +74,21 @@ def _measure(request: Mapping[str, Any], assets: Mapping[str, bytes], tell: Tell
     return _plain(answer.value), {f"{BYTES}{name}": _packed(data) for name, data in held.items() if data is not None}
 
 
+def _picture(request: Mapping[str, Any], assets: Mapping[str, bytes], tell: Tell) -> Answer:
+    return {}, {f"{BYTES}picture": _packed(engine.picture_shown(_job(request), request["artwork"], assets))}
+
+
+def _card(request: Mapping[str, Any], assets: Mapping[str, bytes], tell: Tell) -> Answer:
+    return {"steps": engine.read_card(engine.read(engine.CardDocument, request["body"]), assets)}, {}
+
+
 _DEEDS: Mapping[str, Callable[[Mapping[str, Any], Mapping[str, bytes], Tell], Answer]] = {
     "plan": _plan,
     "resume": _resume,
     "prove": _prove,
     "measure": _measure,
+    "picture": _picture,
+    "card": _card,
 }
 
 

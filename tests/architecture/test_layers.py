@@ -21,11 +21,12 @@ MAY = {
     "files": {"kernel", "blank", "measure", "artwork"},
     "job": {"kernel", "blank", "measure", "artwork", "layout", "marking", "machine"},
     "outcome": {"kernel", "blank", "artwork", "layout", "marking", "machine", "job", "program", "proof"},
-    "pieces": {"kernel", "blank", "artwork", "layout", "marking", "toolpath", "job", "outcome"},
+    "pictures": {"kernel", "artwork", "job"},
+    "pieces": {"kernel", "blank", "artwork", "layout", "marking", "toolpath", "job", "outcome", "pictures"},
     "measuring": {"kernel", "blank", "measure", "artwork", "machine", "job", "program", "outcome"},
     "plan": {
         *("kernel", "blank", "artwork", "layout", "marking", "machine"),
-        *("toolpath", "program", "proof", "job", "outcome", "pieces"),
+        *("toolpath", "program", "proof", "job", "outcome", "pieces", "pictures"),
     },
 }
 # Placing a drawing is layout's work and a drawing is artwork's value: the one arrow between two rooms of a floor.

@@ -10,13 +10,12 @@ from engine.artwork.notes import Notes
 from engine.artwork.picture.editing import as_placed
 from engine.artwork.picture.edits import Edits
 from engine.artwork.raster import read_picture
-from engine.artwork.sniff import Kind, sniff
+from engine.artwork.sniff import sniff
 from engine.artwork.tone import Tone, curve, split_level
 from engine.kernel.errors import NotArtworkError
 
 __all__ = ["picture_preview"]
 
-NO_PICTURES = (Kind.SVG, Kind.DXF, Kind.TABLE)
 LIMITS = Limits()
 
 
@@ -38,7 +37,7 @@ def picture_preview(
     NotArtworkError, TooBigError; ArtworkError where no threshold can be found.
     """
     kind = sniff(data)
-    if kind in NO_PICTURES:
+    if not kind.is_picture:
         raise NotArtworkError("a drawing is no picture", where="file", hint="the edits are for photographs")
     picture = as_placed(read_picture(data, kind.name, limits, Notes()), edits, size_mm, resolution_mm, limits)
     grey = np.take(curve(tone), picture.grey)

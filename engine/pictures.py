@@ -1,0 +1,62 @@
+"""A look at a job's photographs before anything is planned, and the card that tells what a tool and a material give.
+
+Takes a `Job` and the bytes of its assets, or a photograph of a card that was cut; gives PNG bytes, or steps for a job's
+`response`.
+"""
+
+from collections.abc import Mapping
+
+from engine.artwork import Edits, Tone, measured_card, picture_preview, read_grey, tone_card
+from engine.job import Document, Item, Job, PictureDocument, pointer
+from engine.job.reading import Name
+from engine.kernel.errors import JobError, Problem
+
+__all__ = ["CardDocument", "card_png", "finest_mm", "picture_shown", "read_card"]
+
+LEAST_STEPS, MOST_STEPS = 2, 64
+FINEST = 0.5  # of the groove's width, or of the pitch: no line or row of dots shows more (sampling, common practice)
+
+
+class CardDocument(Document):
+    """A photograph of a card of steps that was cut, upright and cropped to the card by its edits."""
+
+    asset: Name
+    picture: PictureDocument | None = None
+    steps: int = 16
+
+
+def finest_mm(item: Item) -> float:
+    """The least that the engraving of a piece of art can show, mm on the sheet: half a groove, or half a pitch."""
+    return FINEST * max(getattr(item.style, "pitch_mm", 0.0), item.tool.width_mm(item.depth_mm))
+
+
+def picture_shown(job: Job, index: int, assets: Mapping[str, bytes]) -> bytes:
+    """PNG of what the marking of a piece of art is given: its picture edited and toned, as fine as can be engraved.
+
+    Raises
+    ------
+    JobError where there is no such piece, or it is no picture; ArtworkError where its bytes cannot be used.
+    """
+    item = job.items[index] if 0 <= index < len(job.items) else None
+    if item is None or item.asset is None:
+        raise JobError([Problem(pointer=pointer("artwork"), given=index, allowed="the number of a picture, from 0")])
+    return picture_preview(
+        assets[item.asset],
+        item.edits or Edits(),
+        item.tone or Tone(),
+        size_mm=(item.placement.width_mm, item.placement.height_mm),
+        resolution_mm=finest_mm(item),
+        toned=item.style.shows.depth.wants_tone,
+    )
+
+
+def card_png(steps: int) -> bytes:
+    """PNG of a card of `steps` patches from bare skin to all dark. ArtworkError for too few or too many."""
+    return tone_card(steps).png
+
+
+def read_card(document: CardDocument, assets: Mapping[str, bytes]) -> list[dict[str, float]]:
+    """What each step of a card that was cut asked and gave, dark from 0 to 1. ArtworkError where it cannot be read."""
+    edits = Edits() if document.picture is None else document.picture.value()
+    steps = measured_card(read_grey(assets[document.asset], edits), document.steps)
+    return [{"asked": round(asked, 4), "measured": round(measured, 4)} for asked, measured in steps]
