@@ -14,7 +14,7 @@ from engine.kernel.errors import JobError, Problem
 __all__ = ["CardDocument", "card_png", "finest_mm", "picture_shown", "read_card"]
 
 LEAST_STEPS, MOST_STEPS = 2, 64
-FINEST = 0.5  # of the groove's width, or of the pitch: no line or row of dots shows more (sampling, common practice)
+FINEST_OF_WIDTH, FINEST_MM = 0.25, 0.02  # four pixels to the tool's width show all it can cut
 
 
 class CardDocument(Document):
@@ -26,8 +26,8 @@ class CardDocument(Document):
 
 
 def finest_mm(item: Item) -> float:
-    """The least that the engraving of a piece of art can show, mm on the sheet: half a groove, or half a pitch."""
-    return FINEST * max(getattr(item.style, "pitch_mm", 0.0), item.tool.width_mm(item.depth_mm))
+    """How fine a picture's pixels need be, mm on the sheet, to show all that the tool can cut."""
+    return max(FINEST_OF_WIDTH * item.tool.width_mm(item.depth_mm), FINEST_MM)
 
 
 def picture_shown(job: Job, index: int, assets: Mapping[str, bytes]) -> bytes:
@@ -42,7 +42,7 @@ def picture_shown(job: Job, index: int, assets: Mapping[str, bytes]) -> bytes:
         raise JobError([Problem(pointer=pointer("artwork"), given=index, allowed="the number of a picture, from 0")])
     return picture_preview(
         assets[item.asset],
-        item.edits or Edits(),
+        item.picture or Edits(),
         item.tone or Tone(),
         size_mm=(item.placement.width_mm, item.placement.height_mm),
         resolution_mm=finest_mm(item),

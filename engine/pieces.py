@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from engine.artwork import Drawing, read_artwork
 from engine.artwork.lettering import Lettering, set_text
-from engine.artwork.reading import TONE_UNUSED
+from engine.artwork.reading import left_over
 from engine.blank import Skin
 from engine.job import Item, Job
 from engine.kernel.arrays import Bools, Floats
@@ -117,19 +117,20 @@ def _drawing(item: Item, assets: Mapping[str, bytes]) -> tuple[Drawing, Letterin
     """What a file holds, or lettering as it is set."""
     if item.text is None:
         data = assets[item.asset or ""]
-        drawing = read_artwork(
+        read = read_artwork(
             data,
             tone=item.tone,
             toned=item.style.shows.depth.wants_tone,
-            drawing=item.choice,
-            picture=item.edits,
+            drawing=item.drawing,
+            picture=item.picture,
             size_mm=(item.placement.width_mm, item.placement.height_mm),
             resolution_mm=finest_mm(item),
         )
-        return drawing, None
+        return read, None
     lettering = set_text(item.text, assets.get(item.text.font))
     drawing = lettering.drawing
-    return drawing if item.tone is None else replace(drawing, notes=(*drawing.notes, TONE_UNUSED)), lettering
+    unread = left_over(item.tone, item.picture, item.drawing, is_picture=False, is_dxf=False)
+    return replace(drawing, notes=(*drawing.notes, *unread)), lettering
 
 
 def _standing(placed: Drawing, lettering: Lettering, layout: Layout, item: Item) -> tuple[Drawing, list[Finding]]:

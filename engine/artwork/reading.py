@@ -22,7 +22,7 @@ from engine.kernel.arrays import Bytes8, Ints
 from engine.kernel.errors import EmptyError, NotArtworkError, TooBigError
 from engine.kernel.ragged import Ragged
 
-__all__ = ["CHORD_MM", "Description", "describe", "read_artwork", "read_grey", "read_photograph"]
+__all__ = ["CHORD_MM", "Description", "describe", "left_over", "read_artwork", "read_grey", "read_photograph"]
 
 CHORD_MM = 0.005  # of flattened curves at the file's own size; half of what the tool path is allowed
 LIMITS = Limits()
@@ -111,9 +111,7 @@ def read_artwork(
     NotArtworkError, TooBigError, EmptyError, QuestionError, ArtworkError.
     """
     kind = sniff(data)
-    unused = [TONE_UNUSED] if tone is not None and kind in (Kind.SVG, Kind.DXF) else []
-    unused += [EDITS_UNUSED] if picture is not None and kind in (Kind.SVG, Kind.DXF) else []
-    unused += [CHOICE_UNUSED] if drawing is not None and kind is not Kind.DXF else []
+    unused = left_over(tone, picture, drawing, is_picture=kind.is_picture, is_dxf=kind is Kind.DXF)
     if kind is Kind.SVG:
         return _told(read_svg(data, limits, chord_mm=chord_mm, chord_share=1.0 / SIDE_CHORDS), unused)
     if kind is Kind.DXF:
@@ -133,6 +131,15 @@ def read_artwork(
     if picture is not None and picture.response is not None:
         unused.append(RESPONSE_UNUSED)
     return _told(_traced(read, has_size, tone or AS_IT_IS, limits, notes), unused)
+
+
+def left_over(
+    tone: Tone | None, picture: Edits | None, drawing: DrawingChoice | None, *, is_picture: bool, is_dxf: bool
+) -> list[Note]:
+    """Notes of what is said of a piece of art and is not for its kind."""
+    notes = [TONE_UNUSED] if tone is not None and not is_picture else []
+    notes += [EDITS_UNUSED] if picture is not None and not is_picture else []
+    return notes + ([CHOICE_UNUSED] if drawing is not None and not is_dxf else [])
 
 
 def _told(drawing: Drawing, unused: Sequence[Note]) -> Drawing:

@@ -57,8 +57,8 @@ class Known:
 class Item:
     """One piece of art with everything looked up; `index` is its place in the document, `tone` None if left out.
 
-    Of `asset` and `text` one is None; the placement of lettering is turned as its lines run. edits : of a photograph,
-    choice : how a DXF file is taken; None where the document says nothing of them.
+    Of `asset` and `text` one is None; the placement of lettering is turned as its lines run. picture : edits of a
+    photograph, drawing : how a DXF file is taken; None where the document says nothing of them.
     clearing : the tool that takes the bulk off before `tool` cuts; None where there is none.
     """
 
@@ -78,8 +78,8 @@ class Item:
     climbs: bool
     level_mm: float
     text: Text | None = None
-    edits: Edits | None = None
-    choice: DrawingChoice | None = None
+    picture: Edits | None = None
+    drawing: DrawingChoice | None = None
     clearing: Tool | None = None
 
     @property
@@ -281,8 +281,8 @@ def _item(index: int, doc: ArtworkDocument, tools: Tools, style: Style) -> Item:
         climbs=doc.direction == "uphill",
         level_mm=doc.level_mm,
         text=text,
-        edits=None if doc.picture is None else doc.picture.value(),
-        choice=None if doc.drawing is None else doc.drawing.value(),
+        picture=None if doc.picture is None else doc.picture.value(),
+        drawing=None if doc.drawing is None else doc.drawing.value(),
     )
 
 

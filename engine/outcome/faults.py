@@ -29,7 +29,19 @@ SURE = 2.0  # standard deviations
 
 ART_FAULTS = (ArtworkError, LayoutError, MarkingError, ReachError)
 _FIELD_OF = {ArtworkError: "asset", LayoutError: "placement", MarkingError: "marking", ReachError: "placement"}
-_FIELDS = ("asset", "text", "placement", "marking", "tone", "depth_mm", "step_mm", "passes", "tool")
+_FIELDS = (
+    "asset",
+    "text",
+    "picture",
+    "drawing",
+    "placement",
+    "marking",
+    "tone",
+    "depth_mm",
+    "step_mm",
+    "passes",
+    "tool",
+)
 
 
 def about(finding: Finding, item: Item) -> Finding:
