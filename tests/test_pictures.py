@@ -24,7 +24,7 @@ def job(marking, **art):
         "name": "Seed-swap float",
         "blank": {"shape": "cylinder", "diameter_mm": 40, "length_mm": 90},
         "artwork": [
-            {"asset": "p", "placement": {"x_mm": 45, "width_mm": 20}, "marking": marking, "depth_mm": 0.2, **art}
+            {"asset": "p", "placement": {"x_mm": 45, "width_mm": 20}, "marking": marking, "depth_mm": 0.2} | art
         ],
     }
     return read_job(document, known=Known(assets={"p": "raster"}))
@@ -34,10 +34,11 @@ GREY = np.tile(np.linspace(0, 255, 400).astype(np.uint8), (200, 1))
 
 
 def test_a_picture_is_shown_as_fine_as_its_lines_can_draw_it():
-    asked = job({"style": "hatch", "pitch_mm": 0.5})
+    asked = job({"style": "hatch"}, depth_mm=0.6)
     shown = Image.open(io.BytesIO(picture_shown(asked, 0, {"p": png(GREY)})))
-    assert finest_mm(asked.items[0]) == 0.25
-    assert shown.size == (80, 40)
+    # a groove of a cone of 60 degrees, 0.1 + 2 * 0.6 * tan 30 wide (T1), in four
+    assert finest_mm(asked.items[0]) == pytest.approx((0.1 + 1.2 * np.tan(np.pi / 6)) / 4)
+    assert shown.size == pytest.approx((20 / finest_mm(asked.items[0]), 10 / finest_mm(asked.items[0])), abs=1)
     assert set(np.unique(np.asarray(shown))) == {0, 255}  # cut or not: hatch knows no greys
 
 

@@ -74,7 +74,7 @@ def test_the_engine_has_no_clock_no_files_no_chance(path, room):
 
 
 def test_the_kernel_stands_on_numpy_alone():
-    allowed = {"numpy", "numba", "engine", "collections", "dataclasses", "enum", "math", "typing"}
+    allowed = {"numpy", "numba", "engine", "collections", "dataclasses", "enum", "itertools", "math", "typing"}
     for path, room in rooms():
         if room == "kernel":
             for line, module in imported(path):
