@@ -4,13 +4,16 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from engine.job.reading import Angle, Document
-from engine.kernel.values import Tool
-from engine.marking import Hatch, Lines, Outline, Style
+from engine.job.reading import Angle, Document, Name
+from engine.kernel.errors import MarkingError
+from engine.kernel.values import Form, Tool
+from engine.marking import Centreline, Clearing, Hatch, Lines, Outline, Style, VDepth
 
-__all__ = ["HatchDocument", "MarkingDocument"]
+__all__ = ["CentrelineDocument", "HatchDocument", "MarkingDocument", "VDepthDocument"]
 
 PITCH_OF_WIDTH = 0.9  # rows lap by a tenth of the tool's width
+RIDGE_SHARE = 0.05  # of the depth: how high the ridges between clearing rows may stand (common practice, no source)
+HEIGHTS = 64  # of a clearing tool's form that are held against the wall
 
 
 class OutlineDocument(Document):
@@ -58,4 +61,54 @@ def _lapping(tool: Tool, depth_mm: float) -> float:
     return max(round(PITCH_OF_WIDTH * tool.width_mm(depth_mm), 4), 0.01)
 
 
-MarkingDocument = Annotated[OutlineDocument | HatchDocument, Field(discriminator="style")]
+class CentrelineDocument(Document):
+    """The middle of thin shapes as single strokes."""
+
+    style: Literal["centreline"]
+
+    def value(self, tool: Tool, depth_mm: float) -> Style:
+        """The style as the marking takes it."""
+        return Centreline()
+
+
+class VDepthDocument(Document):
+    """As deep as the shape is wide, for a cone; what is wider than it reaches is cleared flat.
+
+    outline_mm : how much of the outline may be missed where a branch of the middle is left out. clear_pitch_mm : of the
+    rows that clear; null: what suits the tool that clears. clearing_tool : that tool; null: the cone does it itself.
+    """
+
+    style: Literal["v-depth"]
+    outline_mm: Annotated[float, Field(ge=0.001, le=1)] = 0.005
+    clear_pitch_mm: Annotated[float, Field(ge=0.01, le=100)] | None = None
+    clearing_tool: Name | None = None
+
+    def value(self, tool: Tool, depth_mm: float, clearing: Tool | None = None) -> Style:
+        """The style as the marking takes it. MarkingError at `tool` where that is no cone."""
+        if tool.form is not Form.CONE:
+            raise MarkingError("v-depth needs a cone", where="tool", hint="choose a cone, or another style")
+        sunk = min(depth_mm, 0.5 * (tool.diameter_mm - tool.tip_mm) * tool.flank)  # no deeper than its flank is high
+        return VDepth(
+            depth_mm=depth_mm,
+            angle_deg=tool.angle_deg,
+            tip_mm=tool.tip_mm,
+            widest_mm=tool.diameter_mm,
+            outline_mm=self.outline_mm,
+            pitch_mm=self._pitch_mm(tool, sunk),
+            clearing=None if clearing is None else self._clearing(clearing, tool, sunk),
+        )
+
+    def _clearing(self, clearing: Tool, cone: Tool, sunk_mm: float) -> Clearing:
+        """How near the wall that the cone leaves the second tool may come, at any height of its form."""
+        heights = [sunk_mm * k / HEIGHTS for k in range(HEIGHTS + 1)]
+        keep = max(0.5 * clearing.width_mm(h) + (sunk_mm - h) / cone.flank for h in heights)
+        return Clearing(pitch_mm=self._pitch_mm(clearing, sunk_mm), keep_mm=keep, flat_mm=clearing.flat_mm)
+
+    def _pitch_mm(self, tool: Tool, sunk_mm: float) -> float:
+        """Rows at a distance at which no more than a share of the depth is left standing between them."""
+        return self.clear_pitch_mm or max(round(PITCH_OF_WIDTH * tool.width_mm(RIDGE_SHARE * sunk_mm), 4), 0.01)
+
+
+MarkingDocument = Annotated[
+    OutlineDocument | HatchDocument | CentrelineDocument | VDepthDocument, Field(discriminator="style")
+]

@@ -1,10 +1,30 @@
 """How the art is drawn with a point: strokes on the sheet, true-spaced on the skin."""
 
+from engine.marking.centreline import Centreline
 from engine.marking.hatch import Hatch, Lines
 from engine.marking.outline import Outline
 from engine.marking.strokes import Strokes
 from engine.marking.style import Depth, Marked, Shows, Style
+from engine.marking.v_depth import Clearing, VDepth
 
-__all__ = ["STYLES", "Depth", "Hatch", "Lines", "Marked", "Outline", "Shows", "Strokes", "Style"]
+__all__ = [
+    "STYLES",
+    "Centreline",
+    "Clearing",
+    "Depth",
+    "Hatch",
+    "Lines",
+    "Marked",
+    "Outline",
+    "Shows",
+    "Strokes",
+    "Style",
+    "VDepth",
+]
 
-STYLES: dict[str, type[Hatch] | type[Outline]] = {"hatch": Hatch, "outline": Outline}
+STYLES: dict[str, type[Style]] = {
+    "centreline": Centreline,
+    "hatch": Hatch,
+    "outline": Outline,
+    "v-depth": VDepth,
+}

@@ -1,0 +1,204 @@
+"""The medial axis of an outline: the middles of all discs inside that touch it at two places or more.
+
+Samples give its first graph; every node then comes to rest equally far from the true edges, and links are halved until
+they are as straight, and their radius as even, as asked: of the sampling nothing is left. Where a layout is given,
+distances are those on the skin: each node measures with the skin's metric at the node, so that a disc of its radius
+touches the outline as it lies on the skin and never leaves it.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.sparse import coo_matrix
+from scipy.sparse.csgraph import connected_components
+
+from engine.artwork.thinning import thin
+from engine.kernel.arrays import Bools, Floats, Ints, frozen_floats, frozen_ints
+from engine.kernel.ragged import Ragged
+from engine.layout import Layout
+from engine.marking.medial.edges import Edges, edges_of
+from engine.marking.medial.ridges import ridges_of
+from engine.marking.medial.samples import sampled
+from engine.marking.medial.settle import settled
+
+__all__ = ["Medial", "medial_axis"]
+
+CHORD_MM = 0.002
+THIN_MM = 0.001  # traced and flattened outlines are mostly redundant: a tenth of what the carved outline may miss
+PIXEL_MM = 0.1  # the unit that thinning searches in
+SAME_MM = 1e-5  # nodes closer than this are one
+HALVINGS = 6
+PLAIN = 1e-9  # a metric that leaves 1, 0, 1 by no more is a plain sheet's
+MOST_ASKED = 4000  # points of the outline at which the mean metric is asked
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Medial:
+    """A graph. nodes : (n, 2) sheet mm. radius : (n,) to the nearest place of the outline, on the skin where a layout
+    was given, else on the sheet. links : (m, 2) node numbers. length_mm : (m,) of each link, measured likewise.
+    """
+
+    nodes: Floats
+    radius: Floats
+    links: Ints
+    length_mm: Floats
+
+    def __post_init__(self) -> None:
+        for name in ("nodes", "radius", "length_mm"):
+            object.__setattr__(self, name, frozen_floats(getattr(self, name)))
+        object.__setattr__(self, "links", frozen_ints(self.links))
+
+    @property
+    def degree(self) -> Ints:
+        """(n,) links that meet at each node."""
+        return np.bincount(self.links.ravel(), minlength=len(self.nodes))
+
+    def kept(self, links: Bools) -> "Medial":
+        """The graph of the chosen links alone; nodes without a link are gone."""
+        used, ends = np.unique(self.links[links], return_inverse=True)
+        return Medial(
+            nodes=self.nodes[used],
+            radius=self.radius[used],
+            links=ends.reshape(-1, 2),
+            length_mm=self.length_mm[links],
+        )
+
+
+def medial_axis(
+    rings: Ragged, layout: Layout | None = None, *, chord_mm: float = CHORD_MM, thin_mm: float = THIN_MM
+) -> Medial:
+    """The axis of what rings hold (closed, sheet mm, exteriors counter-clockwise, holes clockwise); empty for none.
+
+    chord_mm : links leave the axis, and their radius its true course, by no more. thin_mm : what may be left of the
+    outline's detail before anything else is done; a quarter of chord_mm to half of it is well.
+    """
+    plane = _Plane.under(rings, layout)
+    thinned = _thinned(plane.flat(rings), thin_mm) if len(rings) else rings
+    edges = edges_of(thinned)
+    if not len(edges.a):
+        none = np.zeros(0)
+        return Medial(nodes=np.zeros((0, 2)), radius=none, links=np.zeros((0, 2), np.int64), length_mm=none)
+    net = ridges_of(edges, sampled(edges))
+    nodes, radius, metric = _settled(edges, net.place, net.sides, net.tip, plane)
+    links, pair = net.link, net.pair
+    nodes, radius, metric, links, pair = _joined(nodes, radius, metric, links, pair)
+    nodes, radius, metric, links = _halved(edges, plane, (nodes, radius, metric, links, pair), chord_mm)
+    way = nodes[links[:, 1]] - nodes[links[:, 0]]
+    E, F, G = (0.5 * (metric[links[:, 0]] + metric[links[:, 1]])).T
+    length = np.sqrt(E * way[:, 0] ** 2 + 2.0 * F * way[:, 0] * way[:, 1] + G * way[:, 1] ** 2)
+    return Medial(nodes=plane.sheet(nodes), radius=radius, links=links, length_mm=length)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Plane:
+    """The plane that is worked in: the sheet about its middle, drawn out as the skin is on the mean.
+
+    middle : (2,) sheet mm. out, back : (2, 2) to the plane and from it.
+    """
+
+    layout: Layout | None
+    middle: Floats
+    out: Floats
+    back: Floats
+
+    @classmethod
+    def under(cls, rings: Ragged, layout: Layout | None) -> "_Plane":
+        points = rings.points
+        middle = 0.5 * (points.min(axis=0) + points.max(axis=0)) if len(points) else np.zeros(2)
+        if layout is None or not len(points):
+            return cls(layout=layout, middle=middle, out=np.eye(2), back=np.eye(2))
+        asked = layout.tensor(points[:: max(1, len(points) // MOST_ASKED)])
+        if np.abs(asked - (1.0, 0.0, 1.0)).max() < PLAIN:
+            return cls(layout=None, middle=middle, out=np.eye(2), back=np.eye(2))
+        E, F, G = asked.mean(axis=0)
+        value, vector = np.linalg.eigh(np.array([[E, F], [F, G]]))
+        out = np.round(vector * np.sqrt(value) @ vector.T, 9)
+        return cls(layout=layout, middle=middle, out=out, back=np.linalg.inv(out))
+
+    def flat(self, rings: Ragged) -> Ragged:
+        return Ragged(points=(rings.points - self.middle) @ self.out.T, offsets=rings.offsets)
+
+    def sheet(self, places: Floats) -> Floats:
+        return np.asarray(places @ self.back.T + self.middle)
+
+    def metric(self, places: Floats) -> Floats:
+        """(n, 3) E, F, G at places of the plane; 1, 0, 1 without a layout."""
+        if self.layout is None:
+            return np.tile([1.0, 0.0, 1.0], (len(places), 1))
+        E, F, G = self.layout.tensor(self.sheet(places)).T
+        (a, b), (c, d) = self.back
+        return np.stack(
+            [
+                E * a * a + 2.0 * F * a * c + G * c * c,
+                E * a * b + F * (a * d + b * c) + G * c * d,
+                E * b * b + 2.0 * F * b * d + G * d * d,
+            ],
+            axis=1,
+        )
+
+
+def _thinned(rings: Ragged, thin_mm: float) -> Ragged:
+    points = rings.points / PIXEL_MM
+    thinned = thin(Ragged(points=points, offsets=rings.offsets), thin_mm / PIXEL_MM)
+    return Ragged(points=thinned.points * PIXEL_MM, offsets=thinned.offsets)
+
+
+def _settled(edges: Edges, place: Floats, sides: Ints, tip: Bools, plane: _Plane) -> tuple[Floats, Floats, Floats]:
+    """Nodes at rest, their radius and their metric; tips stay, with no radius."""
+    nodes, radius = place.copy(), np.zeros(len(place))
+    metric = np.tile([1.0, 0.0, 1.0], (len(place), 1))
+    free = np.flatnonzero(~tip)
+    sides = sides[free]
+    for _ in range(1 if plane.layout is None else 2):
+        if plane.layout is not None:  # asked where the node has come to; the node moves on a little
+            metric[free] = plane.metric(nodes[free])
+        nodes[free], radius[free] = settled(edges, nodes[free], sides, metric[free])
+    if plane.layout is not None:
+        metric[tip] = plane.metric(nodes[tip])
+    return nodes, radius, metric
+
+
+def _joined(
+    nodes: Floats, radius: Floats, metric: Floats, links: Ints, pair: Ints
+) -> tuple[Floats, Floats, Floats, Ints, Ints]:
+    """Nodes that came to rest at one place made one (a disc that touches at four places or more)."""
+    size = np.hypot(*(nodes[links[:, 0]] - nodes[links[:, 1]]).T)
+    short = size < SAME_MM
+    near = coo_matrix((np.ones(short.sum()), (links[short, 0], links[short, 1])), shape=(len(nodes), len(nodes)))
+    _, label = connected_components(near, directed=False)
+    used, ends = np.unique(label[links[~short]], return_inverse=True)
+    chosen = np.zeros(label.max(initial=0) + 1, np.int64)
+    chosen[label[::-1]] = np.arange(len(nodes))[::-1]
+    chosen = chosen[used]
+    links, pair = ends.reshape(-1, 2), pair[~short]
+    low, high = np.sort(links, axis=1).T
+    _, once = np.unique(low * len(chosen) + high, return_index=True)
+    once = once[low[once] != high[once]]
+    return nodes[chosen], radius[chosen], metric[chosen], links[once], pair[once]
+
+
+def _halved(
+    edges: Edges, plane: _Plane, graph: tuple[Floats, Floats, Floats, Ints, Ints], chord_mm: float
+) -> tuple[Floats, Floats, Floats, Ints]:
+    """Links halved until their middle lies on the axis and has the mean radius; only new ones are looked at again."""
+    nodes, radius, metric, links, pair = graph
+    fresh = np.arange(len(links))
+    for _ in range(HALVINGS):
+        long = np.hypot(*(nodes[links[fresh, 0]] - nodes[links[fresh, 1]]).T) > 4.0 * chord_mm
+        fresh = fresh[long]
+        if not len(fresh):
+            break
+        middle = nodes[links[fresh]].mean(axis=1)
+        at = plane.metric(middle)
+        exact, true = settled(edges, middle, pair[fresh], at)
+        off = np.maximum(np.hypot(*(exact - middle).T), np.abs(true - radius[links[fresh]].mean(axis=1)))
+        cut = off > 0.25 * chord_mm
+        fresh, new = fresh[cut], len(nodes) + np.arange(cut.sum())
+        nodes, radius = np.concatenate([nodes, exact[cut]]), np.concatenate([radius, true[cut]])
+        metric = np.concatenate([metric, at[cut]])
+        half = np.stack([new, links[fresh, 1]], axis=1)
+        links = links.copy()
+        links[fresh, 1] = new
+        links, pair = np.concatenate([links, half]), np.concatenate([pair, pair[fresh]])
+        fresh = np.concatenate([fresh, len(links) - len(half) + np.arange(len(half))])
+    return nodes, radius, metric, links

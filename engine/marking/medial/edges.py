@@ -1,0 +1,188 @@
+"""The edges of an outline as flat arrays, and the nearest of them to a place by a tree of boxes.
+
+Rings come with the inside on the left of every edge. Distances are measured in a metric of the place asked about
+(E, F, G), constant in its surroundings: 1, 0, 1 on a plain sheet, the skin's own where the sheet lies on a skin.
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from engine.kernel.arrays import Floats, Ints
+from engine.kernel.compiled import compiled
+from engine.kernel.ragged import Ragged
+
+__all__ = ["Edges", "edges_of", "foot", "is_inside", "nearest", "turns", "walk"]
+
+CORNER_RAD = 0.15  # what turns less at one vertex is a curve that was flattened
+CORNER_MM = 0.002  # and so is what a chord between the middles of the shorter edge and of its like would cut off
+LEAF = 4  # edges in a leaf of the tree
+LEAST_MM = 1e-6  # two points nearer than a nanometre are one
+WALK = 64  # edges that a foot slides along at most
+DEEP = 64  # of the stack: more than twice the tree's height
+
+
+class Edges(NamedTuple):
+    """Edges in ring order; a named tuple, since compiled loops take no other value of many arrays.
+
+    a : (n, 2) where each begins. way : (n, 2) from there to its end. after, before : (n,) its neighbours in the ring.
+    turn : (n,) rad, how far the outline turns left at its end. corner : (n,) 1 where that is a corner that the inside
+    lies in, -1 where it is one that stands into the inside, else 0. ring : (n,) the ring it belongs to.
+    box : (2 m, 4) least and greatest x and y of the tree's nodes, 1 the root, m .. 2 m - 1 the leaves; leaf : (m,)
+    first edge of each leaf, LEAF in a row.
+    """
+
+    a: Floats
+    way: Floats
+    after: Ints
+    before: Ints
+    turn: Floats
+    corner: Ints
+    ring: Ints
+    box: Floats
+    leaf: Ints
+
+
+def edges_of(rings: Ragged) -> Edges:
+    """The edges of closed rings (first point repeated at the end); rings without three corners are left out."""
+    keep = np.ones(len(rings.points), np.bool_)
+    keep[1:] = np.abs(np.diff(rings.points, axis=0)).max(axis=1, initial=0.0) > LEAST_MM
+    keep[rings.offsets[:-1][rings.sizes > 0]] = True
+    keep[rings.offsets[1:][rings.sizes > 0] - 1] = False  # the point that closes the ring
+    owner = rings.owner
+    keep &= (np.bincount(owner[keep], minlength=len(rings)) >= 3)[owner]
+    a, owner = rings.points[keep], owner[keep]
+    first = np.flatnonzero(np.diff(owner, prepend=-1))
+    last = np.flatnonzero(np.diff(owner, append=-1))
+    after, before = np.arange(1, len(a) + 1), np.arange(-1, len(a) - 1)
+    after[last], before[first] = first, last
+    way = a[after] - a
+    turn = turns(way, way[after])
+    length = np.hypot(way[:, 0], way[:, 1])
+    off = 0.125 * np.abs(turn) * np.minimum(length, length[after])
+    corner = np.where((np.abs(turn) >= CORNER_RAD) & (off >= CORNER_MM), np.sign(turn), 0.0).astype(np.int64)
+    ring = np.repeat(np.arange(len(first)), last - first + 1)
+    return Edges(a, way, after, before, turn, corner, ring, *_tree(a, way))
+
+
+def turns(one: Floats, two: Floats) -> Floats:
+    """(n,) rad, the turn to the left from each way (n, 2) to the other."""
+    cross = one[:, 0] * two[:, 1] - one[:, 1] * two[:, 0]
+    return np.asarray(np.arctan2(cross, (one * two).sum(axis=1)))
+
+
+def _tree(a: Floats, way: Floats) -> tuple[Floats, Ints]:
+    """Boxes over runs of LEAF edges, in the order of a curve that fills the plane, so that neighbours share boxes."""
+    if not len(a):
+        return np.zeros((2, 4)), np.zeros(1, np.int64)
+    low, high = np.minimum(a, a + way), np.maximum(a, a + way)
+    first = np.arange(0, len(a), LEAF)
+    low, high = np.minimum.reduceat(low, first), np.maximum.reduceat(high, first)
+    middle = 0.5 * (low + high)
+    side = max(float(np.ptp(middle, axis=0).max()), 1e-9)
+    order = np.argsort(_woven(((middle - middle.min(axis=0)) / side * 65535).astype(np.uint64)), kind="stable")
+    m = 1 << max(0, int(len(first) - 1).bit_length())
+    box = np.tile([np.inf, np.inf, -np.inf, -np.inf], (2 * m, 1))
+    box[m : m + len(first), :2], box[m : m + len(first), 2:] = low[order], high[order]
+    leaf = np.full(m, -1)
+    leaf[: len(first)] = first[order]
+    while m > 1:
+        box[m // 2 : m, :2] = np.minimum(box[m : 2 * m : 2, :2], box[m + 1 : 2 * m : 2, :2])
+        box[m // 2 : m, 2:] = np.maximum(box[m : 2 * m : 2, 2:], box[m + 1 : 2 * m : 2, 2:])
+        m //= 2
+    return box, leaf
+
+
+def _woven(
+    cells: "np.ndarray[tuple[int, ...], np.dtype[np.uint64]]",
+) -> "np.ndarray[tuple[int, ...], np.dtype[np.uint64]]":
+    """(n,) the bits of both columns of (n, 2) 16-bit numbers, woven (Morton's order)."""
+    out = cells.copy()
+    for shift, mask in ((8, 0x00FF00FF), (4, 0x0F0F0F0F), (2, 0x33333333), (1, 0x55555555)):
+        out = (out | (out << np.uint64(shift))) & np.uint64(mask)
+    return out[:, 0] | (out[:, 1] << np.uint64(1))
+
+
+@compiled
+def foot(edges: Edges, i: int, x: float, y: float, E: float, F: float, G: float) -> tuple[float, float, float, float]:
+    """The nearest place of edge i: its distance, the distance's gradient (x, y), and where on the edge, 0 to 1."""
+    dx, dy = edges.way[i, 0], edges.way[i, 1]
+    wx, wy = x - edges.a[i, 0], y - edges.a[i, 1]
+    size = E * dx * dx + 2.0 * F * dx * dy + G * dy * dy
+    t = min(1.0, max(0.0, (wx * (E * dx + F * dy) + wy * (F * dx + G * dy)) / size))
+    wx, wy = wx - t * dx, wy - t * dy
+    mx, my = E * wx + F * wy, F * wx + G * wy
+    r = np.sqrt(max(wx * mx + wy * my, 0.0))
+    by = 1.0 / max(r, 1e-12)
+    return r, mx * by, my * by, t
+
+
+@compiled
+def walk(edges: Edges, i: int, x: float, y: float, E: float, F: float, G: float) -> int:
+    """The edge to which the foot slides from edge i, along the curve but round no corner that the inside lies in."""
+    r = foot(edges, i, x, y, E, F, G)[0]
+    for _ in range(WALK):
+        j, k = edges.after[i], edges.before[i]
+        ahead = foot(edges, j, x, y, E, F, G)[0] if edges.corner[i] < 1 else np.inf
+        behind = foot(edges, k, x, y, E, F, G)[0] if edges.corner[k] < 1 else np.inf
+        if ahead < r - 1e-12 and ahead <= behind:
+            i, r = j, ahead
+        elif behind < r - 1e-12:
+            i, r = k, behind
+        else:
+            break
+    return i
+
+
+@compiled
+def nearest(edges: Edges, x: float, y: float, E: float, F: float, G: float, bound: float) -> tuple[float, int]:
+    """Distance and number of the nearest edge that is nearer than `bound`; (bound, -1) where none is."""
+    box, leaf = edges.box, edges.leaf
+    m = len(leaf)
+    least = max(0.5 * (E + G) - np.sqrt(0.25 * (E - G) ** 2 + F * F), 1e-12)  # a mm of sheet is no shorter than this
+    best, at = bound, -1
+    stack = np.empty(DEEP, np.int64)
+    stack[0], held = 1, 1
+    while held:
+        held -= 1
+        k = stack[held]
+        if _apart(box, k, x, y) * least >= best * best:
+            continue
+        if k >= m:
+            for i in range(leaf[k - m], min(leaf[k - m] + LEAF, len(edges.a))):
+                r = foot(edges, i, x, y, E, F, G)[0]
+                if r < best:
+                    best, at = r, i
+            continue
+        one, two = 2 * k, 2 * k + 1
+        if _apart(box, one, x, y) < _apart(box, two, x, y):
+            one, two = two, one
+        stack[held], stack[held + 1] = one, two
+        held += 2
+    return best, at
+
+
+@compiled
+def _apart(box: Floats, k: int, x: float, y: float) -> float:
+    """Square of the distance to a box."""
+    dx = max(box[k, 0] - x, x - box[k, 2], 0.0)
+    dy = max(box[k, 1] - y, y - box[k, 3], 0.0)
+    return dx * dx + dy * dy
+
+
+@compiled
+def is_inside(edges: Edges, i: int, x: float, y: float) -> bool:
+    """Whether a place whose nearest edge is i lies inside the outline."""
+    t = foot(edges, i, x, y, 1.0, 0.0, 1.0)[3]
+    here = _left(edges, i, x, y)
+    if 0.0 < t < 1.0:
+        return here
+    j = edges.after[i] if t >= 1.0 else edges.before[i]
+    other = _left(edges, j, x, y)
+    turn = edges.turn[i] if t >= 1.0 else edges.turn[j]
+    return (here and other) if turn > 0 else (here or other)
+
+
+@compiled
+def _left(edges: Edges, i: int, x: float, y: float) -> bool:
+    return edges.way[i, 0] * (y - edges.a[i, 1]) - edges.way[i, 1] * (x - edges.a[i, 0]) > 0.0

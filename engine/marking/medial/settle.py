@@ -1,0 +1,92 @@
+"""Places moved until they are equally far from the edges they were found between, and their true distance then.
+
+Least-norm Gauss-Newton on the differences of the distances, each step at most half the distance; the foot on each side
+slides along its curve meanwhile. Where an edge is nearer than those, it takes the place of the one whose foot is most
+on its side. The radius is always the distance to the nearest edge of all, so that no disc leaves the outline.
+"""
+
+import numpy as np
+
+from engine.kernel.arrays import Floats, Ints
+from engine.kernel.compiled import compiled
+from engine.marking.medial.edges import Edges, foot, is_inside, nearest, walk
+
+__all__ = ["settled"]
+
+ROUNDS = 10
+SWAPS = 3
+EVEN_MM = 1e-6  # distances that differ by less are equal
+STILL_MM = 1e-11
+
+
+@compiled
+def settled(edges: Edges, places: Floats, sides: Ints, metric: Floats) -> tuple[Floats, Floats]:
+    """(n, 2) where the places come to rest, and (n,) their distance from the nearest edge.
+
+    sides : (n, k) edges, k 2 or 3, overwritten by those that were found to be nearest. metric : (n, 3) E, F, G at each.
+    What does not come to rest inside the outline, within its own first distance, stays where it was.
+    """
+    out, radius = places.copy(), np.zeros(len(places))
+    for n in range(len(places)):
+        E, F, G = metric[n, 0], metric[n, 1], metric[n, 2]
+        for swap in range(SWAPS):
+            x, y, even = _evened(edges, out[n, 0], out[n, 1], sides[n], E, F, G)
+            own = np.inf
+            for k in range(sides.shape[1]):
+                own = min(own, foot(edges, sides[n, k], x, y, E, F, G)[0])
+            r, near = nearest(edges, x, y, E, F, G, own * (1.0 + 1e-9) + 1e-12)
+            if near < 0:
+                r = own
+            if near >= 0 and r < own - 1e-7 and swap < SWAPS - 1:
+                _swap(edges, sides[n], near, x, y, E, F, G)
+                continue
+            if even and (near < 0 or is_inside(edges, near, x, y)):
+                out[n, 0], out[n, 1], radius[n] = x, y, r
+            else:
+                radius[n] = nearest(edges, out[n, 0], out[n, 1], E, F, G, np.inf)[0]
+            break
+    return out, radius
+
+
+@compiled
+def _evened(edges: Edges, x: float, y: float, sides: Ints, E: float, F: float, G: float) -> tuple[float, float, bool]:
+    """Where the distances to the sides become equal; False where they do not, or only farther off than they are."""
+    x0, y0, reach, spread = x, y, 0.0, 0.0
+    for turn in range(ROUNDS):
+        m11, m12, m22, r1, r2 = 1e-9, 0.0, 1e-9, 0.0, 0.0
+        d0, gx0, gy0 = 0.0, 0.0, 0.0
+        spread = 0.0
+        for k in range(len(sides)):
+            sides[k] = walk(edges, sides[k], x, y, E, F, G)
+            d, gx, gy, _ = foot(edges, sides[k], x, y, E, F, G)
+            if k == 0:
+                d0, gx0, gy0 = d, gx, gy
+                continue
+            jx, jy, f = gx0 - gx, gy0 - gy, d0 - d
+            spread = max(spread, abs(f))
+            m11, m12, m22 = m11 + jx * jx, m12 + jx * jy, m22 + jy * jy
+            r1, r2 = r1 + jx * f, r2 + jy * f
+        if turn == 0:
+            reach = d0
+        det = m11 * m22 - m12 * m12
+        mx, my = -(m22 * r1 - m12 * r2) / det, -(m11 * r2 - m12 * r1) / det
+        size = np.sqrt(mx * mx + my * my)
+        if size < STILL_MM:
+            break
+        hold = min(1.0, 0.5 * max(d0, 1e-9) / size)
+        x, y = x + hold * mx, y + hold * my
+    near = (x - x0) ** 2 + (y - y0) ** 2 < max(reach, 1e-6) ** 2
+    return x, y, near and spread < EVEN_MM
+
+
+@compiled
+def _swap(edges: Edges, sides: Ints, near: int, x: float, y: float, E: float, F: float, G: float) -> None:
+    """`near` in the place of the side that lies most in its direction."""
+    _, gx, gy, _ = foot(edges, near, x, y, E, F, G)
+    best, at = -np.inf, 0
+    for k in range(len(sides)):
+        _, hx, hy, _ = foot(edges, sides[k], x, y, E, F, G)
+        alike = (gx * hx + gy * hy) / np.sqrt((gx * gx + gy * gy) * (hx * hx + hy * hy) + 1e-300)
+        if alike > best:
+            best, at = alike, k
+    sides[at] = near

@@ -1,0 +1,78 @@
+"""The medial axis against closed forms: a box, a ring, a wedge."""
+
+import numpy as np
+import pytest
+import shapely
+
+from engine.kernel.ragged import Ragged
+from engine.marking.medial import branches, medial_axis, pruned, trails, within
+from tests.marking import referee
+
+
+def box(w, h):
+    return Ragged.of([np.array([[0, 0], [w, 0], [w, h], [0, h], [0, 0]], float)])
+
+
+def test_a_box_has_a_roof():
+    """The ridge of a 10 x 4 roof is 6 long, its four hips 2 sqrt 2, and the height is the distance from the eaves."""
+    axis = medial_axis(box(10, 4))
+    assert axis.length_mm.sum() == pytest.approx(6 + 8 * np.sqrt(2), abs=1e-9)
+    eaves = np.minimum.reduce([axis.nodes[:, 0], 10 - axis.nodes[:, 0], axis.nodes[:, 1], 4 - axis.nodes[:, 1]])
+    assert axis.radius == pytest.approx(eaves, abs=1e-9)
+    assert sorted(np.bincount(axis.degree)[[1, 3]]) == [2, 4]
+    node, offsets = branches(axis)
+    assert len(offsets) - 1 == 5
+    ends = axis.nodes[np.stack([node[offsets[:-1]], node[offsets[1:] - 1]])]
+    for corner in ((0, 0), (10, 0), (10, 4), (0, 4), (2, 2), (8, 2)):
+        assert np.hypot(*(ends - corner).reshape(-1, 2).T).min() < 1e-9
+    assert len(trails(axis)[1]) - 1 == 3
+
+
+def test_a_branch_is_worth_what_its_corner_sticks_out():
+    """A corner of a square of half-width 1 is sqrt 2 - 1 beyond the disc in the middle."""
+    axis = medial_axis(box(2, 2))
+    for least, hips in ((0.40, 4), (0.42, 1)):  # what burns last always stays
+        left = pruned(axis, np.full(len(axis.nodes), least))
+        assert left.length_mm.sum() == pytest.approx(hips * np.sqrt(2))
+
+
+def test_the_part_between_two_radii_is_cut_where_they_are():
+    axis = within(medial_axis(box(10, 4)), 0.5, 1.5)
+    assert (axis.radius.min(), axis.radius.max()) == (0.5, 1.5)
+    assert axis.length_mm.sum() == pytest.approx(4 * np.sqrt(2))
+
+
+def test_a_washer_has_a_circle_in_the_middle():
+    t = np.linspace(0, 2 * np.pi, 721)
+    rings = [np.stack([r * np.cos(s * t), r * np.sin(s * t)], 1) for r, s in ((5, 1), (3, -1))]
+    for ring in rings:
+        ring[-1] = ring[0]
+    axis = medial_axis(Ragged.of(rings))
+    axis = pruned(axis, np.full(len(axis.nodes), 0.01))
+    assert np.hypot(*axis.nodes.T) == pytest.approx(4, abs=1e-3)
+    assert axis.radius == pytest.approx(1, abs=1e-3)
+    assert (axis.degree == 2).all()
+    node, offsets = trails(axis)
+    assert len(offsets) == 2
+    assert node[0] == node[-1]
+
+
+def test_no_disc_leaves_the_outline_and_every_place_of_it_is_touched():
+    shape = referee.glyph(referee.face(), "&", 10)
+    drawing = referee.drawing_of(shape)
+    axis = medial_axis(drawing.rings)
+    edge = referee.shape_of(drawing).boundary
+    far = shapely.distance(edge, shapely.points(axis.nodes))
+    assert np.abs(axis.radius - far).max() < 0.0015  # the outline is thinned by 0.001 mm
+    spots = shapely.get_coordinates(shapely.segmentize(edge, 0.05))
+    mid = axis.nodes[axis.links].mean(1)
+    nodes, radius = np.concatenate([axis.nodes, mid]), np.concatenate([axis.radius, axis.radius[axis.links].mean(1)])
+    short = np.linalg.norm(spots[:, None] - nodes[None], axis=2) - radius
+    assert short.min(1).max() < 0.004
+
+
+def test_nothing_has_no_axis():
+    axis = medial_axis(Ragged.of([]))
+    assert (len(axis.nodes), len(axis.links), len(trails(axis)[0])) == (0, 0, 0)
+    speck = np.array([[0, 0], [1e-7, 0], [0, 1e-7], [0, 0]])
+    assert not len(medial_axis(Ragged.of([speck])).links)
