@@ -7,7 +7,7 @@ from pydantic import Field
 from engine.job.reading import Angle, Document, Name
 from engine.kernel.errors import MarkingError
 from engine.kernel.values import Form, Tool
-from engine.marking import Centreline, Clearing, Hatch, Lines, Outline, Style, VDepth
+from engine.marking import Centreline, Clearing, Halftone, Hatch, Lines, Outline, Style, VDepth
 
 __all__ = ["CentrelineDocument", "HatchDocument", "MarkingDocument", "VDepthDocument"]
 
@@ -53,6 +53,28 @@ class HatchDocument(Document):
             lines=Lines(self.lines),
             crossed=self.crossed,
             edge_mm=edge_mm,
+        )
+
+
+class HalftoneDocument(Document):
+    """Rows as wide as the art is dark; pitch_mm null is the tool's width at depth, so that black can be reached."""
+
+    style: Literal["halftone"]
+    pitch_mm: Annotated[float, Field(ge=0.02, le=100)] | None = None
+    lines: Literal["straight", "rings", "helix", "meridians"] = "straight"
+    angle_deg: Angle = 0.0
+    least_depth_mm: Annotated[float, Field(gt=0, le=50)] = 0.01
+
+    def value(self, tool: Tool, depth_mm: float) -> Style:
+        """The style as the marking takes it."""
+        widest = max(tool.width_mm(depth_mm), tool.width_mm(self.least_depth_mm))
+        return Halftone(
+            tool=tool,
+            depth_mm=depth_mm,
+            pitch_mm=self.pitch_mm or round(widest, 4),
+            lines=self.lines,
+            angle_deg=self.angle_deg,
+            least_depth_mm=self.least_depth_mm,
         )
 
 
@@ -110,5 +132,6 @@ class VDepthDocument(Document):
 
 
 MarkingDocument = Annotated[
-    OutlineDocument | HatchDocument | CentrelineDocument | VDepthDocument, Field(discriminator="style")
+    OutlineDocument | HatchDocument | CentrelineDocument | VDepthDocument | HalftoneDocument,
+    Field(discriminator="style"),
 ]

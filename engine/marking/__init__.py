@@ -1,6 +1,7 @@
 """How the art is drawn with a point: strokes on the sheet, true-spaced on the skin."""
 
 from engine.marking.centreline import Centreline
+from engine.marking.halftone import Halftone
 from engine.marking.hatch import Hatch, Lines
 from engine.marking.outline import Outline
 from engine.marking.strokes import Strokes
@@ -12,6 +13,7 @@ __all__ = [
     "Centreline",
     "Clearing",
     "Depth",
+    "Halftone",
     "Hatch",
     "Lines",
     "Marked",
@@ -24,6 +26,7 @@ __all__ = [
 
 STYLES: dict[str, type[Style]] = {
     "centreline": Centreline,
+    "halftone": Halftone,
     "hatch": Hatch,
     "outline": Outline,
     "v-depth": VDepth,

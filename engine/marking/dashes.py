@@ -1,0 +1,152 @@
+"""A tone along rows as strokes: as wide as asked where the tool can, in dashes of its least width where it cannot.
+
+Where a fainter tone is asked, what is owed is summed along the row: a dash begins when half a dash is owed and ends
+when half a dash has been given too much, wherever between two samples that falls. So every dash and every gap is at
+least one dash long, and what is cut never differs from what was asked by more than half a dash.
+Source: one-dimensional error diffusion, after R. W. Floyd and L. Steinberg (1976), with hysteresis (derived here).
+"""
+
+from dataclasses import dataclass
+from math import pi
+
+import numpy as np
+
+from engine.kernel.arrays import Floats, Ints
+from engine.kernel.compiled import compiled
+from engine.kernel.ragged import Ragged
+from engine.marking.rows import Rows
+
+__all__ = ["Cuts", "cut_along"]
+
+DASH_OF_WIDTH = 1.5  # of the least width: its round ends take up pi / 4 of it, and something is left between
+END_SHARE = pi / 8.0  # of its width a stroke ends short on each side: its round ends then cover what was asked
+GOLDEN = 0.6180339887498949  # where in a dash each row begins: neighbours never in step
+DEPTH_MM = 0.0005  # how far a straight move may be from the depths asked: 0.3 % of a groove 0.2 mm wide
+ASIDE_MM = 0.002  # the same on the sheet
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Cuts:
+    """k strokes of n points: where they lie on the sheet, and how deep."""
+
+    line: Ragged
+    depth_mm: Floats
+
+
+def cut_along(rows: Rows, width_mm: Floats, least_mm: Floats, depth_mm: Floats) -> Cuts:
+    """The strokes that open `width_mm` (n,) along the rows' samples. least_mm : (n,) the least width that is sure to
+    mark. depth_mm : (n,) that opens the width, or the least width where less is asked.
+    """
+    n, m = len(width_mm), len(rows.number)
+    phase = 2.0 * np.mod(rows.number * GOLDEN + 0.37, 1.0) - 1.0
+    parts = np.zeros((n + m, 2))
+    count = _parts(width_mm, least_mm, rows.way_mm, rows.offsets, phase, parts)
+    parts = parts[:count]
+    columns = np.column_stack([rows.uv_mm, depth_mm])
+    place, offsets = np.zeros(n + 2 * count), np.zeros(count + 1, np.int64)
+    kept = _places(parts, columns, np.array([ASIDE_MM, ASIDE_MM, DEPTH_MM]), place, offsets)
+    place = place[:kept]
+    sample = np.minimum(place.astype(np.int64), n - 1)
+    row = np.searchsorted(rows.offsets, sample, side="right") - 1
+    low = np.clip(np.floor(place - 0.5).astype(np.int64), rows.offsets[row], rows.offsets[row + 1] - 2)
+    part = (place - 0.5 - low)[:, None]
+    uv = rows.uv_mm[low] + part * (rows.uv_mm[low + 1] - rows.uv_mm[low])
+    return Cuts(line=Ragged(points=uv, offsets=offsets), depth_mm=depth_mm[sample])
+
+
+@compiled
+def _parts(width: Floats, least: Floats, way: Floats, offsets: Ints, phase: Floats, parts: Floats) -> int:
+    """Fill parts (k, 2): where each stroke begins and ends, in samples; what is shorter than its ends is a point."""
+    count = 0
+    for row in range(len(offsets) - 1):
+        on, begun = False, 0.0
+        owed = phase[row] * 0.5 * DASH_OF_WIDTH * least[offsets[row]]
+        last = offsets[row + 1]
+        for i in range(offsets[row], last + 1):
+            duty = 0.0 if i == last or width[i] <= 0.0 else width[i] / least[min(i, last - 1)]
+            if duty == 0.0 or (duty < 1.0 and on and i > offsets[row] and width[i - 1] >= least[i - 1] and owed <= 0.0):
+                if on:
+                    count += _ended(begun, float(i), width, least, way, parts, count)
+                on = False
+            if duty == 0.0:
+                continue
+            if duty >= 1.0:
+                if not on:
+                    on, begun = True, float(i)
+                continue
+            half = 0.5 * DASH_OF_WIDTH * least[i]
+            owed = min(max(owed, -half), half)
+            at = 0.0
+            while True:
+                left = way[i] * (1.0 - at)
+                go = (half + owed) / (1.0 - duty) if on else (half - owed) / duty
+                if go > left:
+                    owed += left * (duty - 1.0 if on else duty)
+                    break
+                at += go / way[i]
+                owed = -half if on else half
+                if on:
+                    count += _ended(begun, i + at, width, least, way, parts, count)
+                else:
+                    begun = i + at
+                on = not on
+    return count
+
+
+@compiled
+def _ended(begun: float, ended: float, width: Floats, least: Floats, way: Floats, parts: Floats, count: int) -> int:
+    """Put down one stroke, its round ends kept inside; 0 where less than half of a point was owed."""
+    i, j = int(begun), min(int(ended), len(way) - 1)
+    if ended == j and j > i:
+        j -= 1
+    short = END_SHARE * max(width[i], least[i]) / way[i]
+    short_too = END_SHARE * max(width[j], least[j]) / way[j]
+    begin, end = begun + short, ended - short_too
+    if begin > end:
+        if ended - begun < 0.5 * (short + short_too):
+            return 0
+        begin = end = 0.5 * (begun + ended)
+    parts[count, 0] = begin
+    parts[count, 1] = end
+    return 1
+
+
+@compiled
+def _places(parts: Floats, columns: Floats, within: Floats, place: Floats, offsets: Ints) -> int:
+    """Fill place with where the strokes' points stand, in samples: each next one as far on as every sample passed lies
+    within its tolerance of the straight move, in every column. Returns how many.
+    """
+    kept = 0
+    width = len(within)
+    low, high = np.zeros(width), np.zeros(width)
+    for k in range(len(parts)):
+        place[kept] = parts[k, 0]
+        kept += 1
+        first, last = int(parts[k, 0]) + 1, int(np.ceil(parts[k, 1])) - 1
+        if first <= last:
+            i = first - 1
+            while i < last:
+                low[:], high[:] = -np.inf, np.inf
+                best = i + 1
+                for j in range(i + 1, last + 1):
+                    held = True
+                    done = False
+                    for c in range(width):
+                        slope = (columns[j, c] - columns[i, c]) / (j - i)
+                        held = held and low[c] <= slope <= high[c]
+                        low[c] = max(low[c], slope - within[c] / (j - i))
+                        high[c] = min(high[c], slope + within[c] / (j - i))
+                        done = done or low[c] > high[c]
+                    if held:
+                        best = j
+                    if done:
+                        break
+                i = best
+                if i < last:
+                    place[kept] = i + 0.5
+                    kept += 1
+        if parts[k, 1] > parts[k, 0]:
+            place[kept] = parts[k, 1]
+            kept += 1
+        offsets[k + 1] = kept
+    return kept

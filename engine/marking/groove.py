@@ -1,0 +1,67 @@
+"""How wide a tool cuts that comes in radially, on a skin that leans against it, and how deep a width asks it to go.
+
+The depth is that of the deepest place under the tool, along the skin's normal. Seen along the groove, a cone is a wedge
+of half-angle b about a line that leans by d: with l the cosine between tool and normal, t the groove's rise along the
+tool (mm a mm) and q = sqrt(1 - t2), sin b = sin(a/2) / q and cos d = l / q. The skin stands z = depth + f (l cot(a/2) -
+sqrt(1 - l2)) over that wedge's point, f the radius of the flat at the tip, and is opened z (tan(b + d) + tan(b - d))
+wide, from the depth on at which the whole flat is sunk. A ball opens the chord of its circle, however it leans. The
+skin itself is taken as flat across one groove.
+Source: orthographic outline of a cone and its tip's disc (derived here; checked by the form in space in the tests).
+"""
+
+from math import radians, sin
+
+import numpy as np
+
+from engine.kernel.arrays import Floats
+from engine.kernel.errors import MarkingError
+from engine.kernel.values import Form, Tool
+
+__all__ = ["depth_of", "least_sure", "refuse_flat", "width_of"]
+
+STEEPEST = radians(85.0)  # of a flank from the normal: beyond it the flank lies in the skin, and any depth is a smear
+
+
+def refuse_flat(tool: Tool) -> None:
+    """MarkingError for a tool whose width does not tell its depth."""
+    if tool.form is Form.FLAT:
+        raise MarkingError(
+            "a flat end cuts one width at every depth, so it draws no tone",
+            where="tool",
+            hint="take a cone, or a ball",
+        )
+
+
+def width_of(tool: Tool, depth_mm: Floats | float, lean: Floats, rise: Floats) -> Floats:
+    """(n,) how wide the skin is opened, mm, by a tool at `depth_mm`, 0 or more. lean : (n,) cosine between tool and
+    normal. rise : (n,) of the groove, mm outwards for a mm along it.
+    """
+    if tool.form is Form.BALL:
+        sunk = np.minimum(np.broadcast_to(depth_mm, lean.shape), tool.round_mm)
+        return 2.0 * np.sqrt(sunk * (2.0 * tool.round_mm - sunk))
+    spread, over = _wedge(tool, lean, rise)
+    return np.minimum((depth_mm + over) * spread, tool.diameter_mm)
+
+
+def depth_of(tool: Tool, width_mm: Floats, lean: Floats, rise: Floats) -> Floats:
+    """(n,) the depth at which the tool opens `width_mm` (n,); below 0 where its tip alone is wider."""
+    if tool.form is Form.BALL:
+        half = np.minimum(0.5 * width_mm, tool.round_mm)
+        return tool.round_mm - np.sqrt(tool.round_mm**2 - half**2)
+    spread, over = _wedge(tool, lean, rise)
+    return width_mm / spread - over
+
+
+def least_sure(tool: Tool, least_mm: float, lean: Floats) -> Floats:
+    """(n,) the least depth at which the whole flat at the tip is sunk on a skin that leans; never under `least_mm`."""
+    return np.maximum(least_mm, 2.0 * tool.flat_mm * np.sqrt(np.maximum(1.0 - lean**2, 0.0)))
+
+
+def _wedge(tool: Tool, lean: Floats, rise: Floats) -> tuple[Floats, Floats]:
+    """(n,) mm opened for a mm over the wedge's point, and how far that point lies below the deepest place, mm."""
+    q = np.sqrt(np.maximum(1.0 - rise**2, 1e-12))
+    aside = np.arccos(np.clip(lean / q, 0.0, 1.0))
+    half = np.arcsin(np.minimum(sin(radians(0.5 * tool.angle_deg)) / q, sin(STEEPEST)))
+    outer = np.minimum(half + aside, STEEPEST)
+    point = tool.flat_mm * (lean * tool.flank - np.sqrt(np.maximum(1.0 - lean**2, 0.0)))
+    return np.tan(outer) + np.tan(half - aside), np.maximum(point, 0.0)

@@ -1,0 +1,126 @@
+"""Rows whose width carries the tone: the darker the art, the deeper a cone sinks and the wider it cuts.
+
+Where rows lie g apart on the skin, a darkness d is cut d g wide; how deep that is, `groove` says for the skin as it
+leans there. Fainter tones than the least sure depth gives are dashes (`dashes`).
+"""
+
+from dataclasses import dataclass
+from math import inf
+from typing import Literal
+
+import numpy as np
+
+from engine.artwork import Darkness, Drawing
+from engine.kernel.arrays import Floats
+from engine.kernel.errors import MarkingError
+from engine.kernel.findings import Finding, Severity, Where
+from engine.kernel.values import Tool
+from engine.layout import Layout
+from engine.marking.dashes import cut_along
+from engine.marking.groove import depth_of, least_sure, refuse_flat, width_of
+from engine.marking.outline import drawn, together, told
+from engine.marking.rows import Rows, helix, meridians, rings, straight
+from engine.marking.strokes import Strokes
+from engine.marking.style import Depth, Marked, Shows
+
+__all__ = ["Course", "Halftone"]
+
+Course = Literal["straight", "rings", "helix", "meridians"]
+
+STEPS_A_PITCH = 6.0  # samples along a row: finer than a tone can be told at this pitch
+STEPS_A_DASH = 3.0  # of the least width: a dash is one and a half of it
+CELLS_A_PITCH = 2.0  # what a row answers for is a pitch wide: the picture is averaged over half of it
+HELD_SHARE = 0.005  # of darkness: less is no loss worth words
+LOST_SHARE = 0.04  # of darkness: more is seen
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Halftone:
+    """pitch_mm : greatest distance of neighbouring rows, measured on the skin. lines : straight on the sheet at
+    angle_deg, or rings at one x, one helix, meridians at one angle. depth_mm : the greatest; least_depth_mm : less is
+    not sure to mark.
+    """
+
+    tool: Tool
+    depth_mm: float
+    pitch_mm: float
+    lines: Course = "straight"
+    angle_deg: float = 0.0
+    least_depth_mm: float = 0.01
+
+    def __post_init__(self) -> None:
+        refuse_flat(self.tool)
+        if not 0 < self.pitch_mm < inf:
+            raise MarkingError("the pitch is no distance", where="marking/pitch_mm", hint="more than 0")
+        if not abs(self.angle_deg) < inf:
+            raise MarkingError("the angle is no number", where="marking/angle_deg", hint="give degrees")
+        if not 0 < self.least_depth_mm < self.depth_mm:
+            raise MarkingError(
+                "the least depth is not under the depth", where="marking/least_depth_mm", hint="above 0, under depth_mm"
+            )
+        least = self.tool.width_mm(self.least_depth_mm)
+        if not least <= self.pitch_mm:
+            raise MarkingError(
+                f"at its least depth the tool is {least:.3g} mm wide, wider than the pitch",
+                where="marking/pitch_mm",
+                hint=f"a pitch of {least:.3g} mm or more, or a finer tip",
+            )
+
+    @property
+    def shows(self) -> Shows:
+        """As much of the skin is opened as the art is dark."""
+        return Shows(fills=True, draws_rings=False, depth=Depth.TONE)
+
+    def mark(self, drawing: Drawing, layout: Layout) -> Marked:
+        """The strokes; art without a tone is as dark as its regions cover it, its lines are drawn at full depth."""
+        lines = drawn(drawing.lines)
+        darkness = drawing.darkness
+        if darkness is None and len(drawing.rings):
+            darkness = Darkness.of_rings(drawing.rings, self.pitch_mm / CELLS_A_PITCH)
+        if darkness is None:
+            return Marked(strokes=lines, findings=told(lines, layout))
+        rows = self._rows(darkness, layout)
+        asked = np.clip(darkness.coarser(self.pitch_mm / CELLS_A_PITCH).at(rows.art_mm), 0.0, 1.0) * rows.seen
+        wanted = asked * rows.cell_mm
+        widest = width_of(self.tool, self.depth_mm, rows.lean, rows.rise)
+        least = width_of(self.tool, least_sure(self.tool, self.least_depth_mm, rows.lean), rows.lean, rows.rise)
+        least = np.minimum(least, widest)
+        width = np.minimum(wanted, widest)
+        depth = np.clip(depth_of(self.tool, np.maximum(width, least), rows.lean, rows.rise), 0.0, self.depth_mm)
+        cuts = cut_along(rows, width, least, depth)
+        strokes = Strokes(
+            line=cuts.line,
+            share=cuts.depth_mm / self.depth_mm,
+            reversible=np.ones(len(cuts.line), np.bool_),
+        )
+        strokes = together([strokes, lines])
+        return Marked(strokes=strokes, findings=(*told(strokes, layout), *self._held(rows, layout, asked, widest)))
+
+    def _rows(self, darkness: Darkness, layout: Layout) -> Rows:
+        least = self.tool.width_mm(self.least_depth_mm)
+        step = min(self.pitch_mm / STEPS_A_PITCH, 1.5 * least / STEPS_A_DASH)
+        if self.lines == "straight":
+            return straight(darkness, layout, pitch_mm=self.pitch_mm, angle_deg=self.angle_deg, step_mm=step)
+        run = {"rings": rings, "helix": helix, "meridians": meridians}[self.lines]
+        return run(darkness, layout, pitch_mm=self.pitch_mm, step_mm=step)
+
+    def _held(self, rows: Rows, layout: Layout, asked: Floats, widest: Floats) -> tuple[Finding, ...]:
+        """Where the depth allowed does not open what is asked: how dark it can be, and what would help."""
+        reached = np.minimum(widest / rows.cell_mm, 1.0)
+        lost = asked - reached
+        if not len(lost) or lost.max() <= HELD_SHARE:
+            return ()
+        k = int(np.argmax(np.round(lost, 9)))
+        x, theta = layout.wrap(rows.uv_mm[k : k + 1])
+        pitch = self.pitch_mm * float(widest[k] / rows.cell_mm[k] / asked[k])
+        dark = lost > HELD_SHARE
+        return (
+            Finding(
+                severity=Severity.WARNING if lost[k] > LOST_SHARE else Severity.NOTE,
+                code="tone-held",
+                message=f"{self.depth_mm:g} mm deep the tool opens {100.0 * float(reached[dark].min()):.0f} % of the "
+                f"skin at a pitch of {self.pitch_mm:g} mm; the art is up to {100.0 * float(asked.max()):.0f} % dark",
+                advice=f"a pitch of {pitch:.3g} mm reaches it, or more depth, or lighter art",
+                where=Where(x_mm=round(float(x[0]), 3), angle_deg=round(float(np.degrees(theta[0])) % 360.0, 3)),
+            ),
+        )

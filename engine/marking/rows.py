@@ -1,0 +1,271 @@
+"""Rows that a tone is drawn along: where each lies, how wide a strip of the skin it answers for, and how it leans.
+
+Takes the field of darkness, the layout and a pitch; gives `Rows` of even samples. Straight rows are lines of the sheet;
+rings, meridians and the turns of a helix are lines of a second sheet, laid round the blank by the mean meridian, and
+carried back to the art's own. What changes slowly is asked for every LOOK_MM and runs straight between.
+"""
+
+from dataclasses import dataclass
+from math import ceil, pi, radians
+
+import numpy as np
+
+from engine.artwork import Darkness
+from engine.blank import tilt_cos
+from engine.kernel.arrays import Bools, Floats, Ints
+from engine.kernel.errors import MarkingError
+from engine.kernel.ragged import spread
+from engine.layout import Layout, Placement, lay_out
+from engine.marking.spacing import Family
+
+__all__ = ["Rows", "helix", "meridians", "rings", "straight"]
+
+LOOK_MM = 0.5  # a hundredth of the radius at which the skin could change between two looks
+MOST_SAMPLES = 20_000_000  # of all rows: a gigabyte
+NET = 48  # a side of the net at which the greatest scale is looked for
+SAME = 1e-6  # mm and rad: a place that comes back to itself is seen
+CLIMB_STEPS = 4000  # at which a helix' climb is summed up
+CLIMB_ANGLES = 48
+ROUND = 0.98  # of a turn: art that reaches so far goes once round
+MARGIN = 1e-3  # a greatest scale is found at samples; between them it may be this much more
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Rows:
+    """m rows of n samples, each in the middle of its stretch.
+
+    uv_mm : (n, 2) on the sheet. art_mm : (n, 2) the same on the turn of it that holds the picture. way_mm : (n,) its
+    stretch on the skin. cell_mm : (n,) the width of skin, across, that it answers for. lean : (n,) cosine between a
+    radial tool and the normal. rise : (n,) mm outwards for a mm along the row.
+    seen : (n,) whether the art's sheet lies there at all. number : (m,) of the line that a row is a part of.
+    """
+
+    uv_mm: Floats
+    art_mm: Floats
+    way_mm: Floats
+    cell_mm: Floats
+    lean: Floats
+    rise: Floats
+    seen: Bools
+    offsets: Ints
+    number: Ints
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Looks:
+    """Places along rows on a sheet: at, unit way (n, 2), cell_mm (n,); the rows' offsets, length_mm and number."""
+
+    at: Floats
+    way: Floats
+    cell_mm: Floats
+    offsets: Ints
+    length_mm: Floats
+    number: Ints
+
+
+class _Lines(Family):
+    """A family of lines that tells how wide a strip each of them stands for."""
+
+    def strip_mm(self, uv_mm: Floats) -> Floats:
+        """(n,) distance on the skin between the lines that are present about each point."""
+        level = 0.0 if self.is_even else self._level(uv_mm)
+        return self.gap_mm * 2.0**level * self.scale(uv_mm)
+
+
+def straight(darkness: Darkness, layout: Layout, *, pitch_mm: float, angle_deg: float, step_mm: float) -> Rows:
+    """Straight lines of the sheet at `angle_deg`, over the whole picture."""
+    looks = _family(layout, darkness.corners, pitch_mm, radians(angle_deg))
+    return _sampled(looks, layout, layout, step_mm)
+
+
+def rings(darkness: Darkness, layout: Layout, *, pitch_mm: float, step_mm: float) -> Rows:
+    """Lines around the blank, each at one x."""
+    around, box = _around(darkness, layout)
+    return _sampled(_family(around, box, pitch_mm, 0.0), around, layout, step_mm)
+
+
+def meridians(darkness: Darkness, layout: Layout, *, pitch_mm: float, step_mm: float) -> Rows:
+    """Lines along the blank, each at one angle."""
+    around, box = _around(darkness, layout)
+    return _sampled(_family(around, box, pitch_mm, 0.5 * pi), around, layout, step_mm)
+
+
+def helix(darkness: Darkness, layout: Layout, *, pitch_mm: float, step_mm: float) -> Rows:
+    """One line round and round that climbs at most a pitch on the skin a turn. It is one row where the art goes once
+    round and its sheet goes on and on; else each turn is a row, as far as the picture reaches.
+    """
+    around, box = _around(darkness, layout)
+    (left, low), (right, high) = box[0], box[2]
+    turn = 2.0 * pi * _mm_a_radian(around)
+    endless = right - left >= ROUND * turn and _goes_on(layout, around, box)
+    left, width = (left, turn) if endless else (left, min(right - left, turn))
+    v = np.linspace(low, high, CLIMB_STEPS)
+    net = np.stack(np.meshgrid(left + width * (np.arange(CLIMB_ANGLES) + 0.5) / CLIMB_ANGLES, v), axis=-1)
+    across = Family(layout=around, pitch_mm=pitch_mm, angle_rad=0.0, gap_mm=pitch_mm)
+    worst = across.scale(net.reshape(-1, 2)).reshape(len(v), -1).max(axis=1) * (1.0 + MARGIN)
+    done = np.concatenate([[0.0], np.cumsum(0.5 * (worst[1:] + worst[:-1]) * np.diff(v))]) / pitch_mm
+    starts = np.zeros(1) if endless else np.arange(ceil(done[-1]), dtype=np.float64)
+    stops = starts + (done[-1] if endless else width / turn)
+    count = np.maximum(2, np.ceil((stops - starts) * turn / LOOK_MM).astype(np.int64) + 1)
+    row = np.repeat(np.arange(len(starts)), count)
+    s = starts[row] + (stops - starts)[row] * spread(np.zeros(len(count), np.int64), count) / (count[row] - 1)
+    u = left + (s - (0.0 if endless else starts[row])) * turn
+    climb = (np.interp(s + 0.5, done, v) - np.interp(s - 0.5, done, v)) / _inside(s, done[-1])
+    at = np.stack([u, np.interp(s, done, v)], axis=1)
+    way = np.stack([np.full(len(s), turn), climb], axis=1)
+    looks = _Looks(
+        at=at,
+        way=way / np.linalg.norm(way, axis=1)[:, None],
+        cell_mm=climb * across.scale(at),
+        offsets=np.concatenate([np.zeros(1, np.int64), np.cumsum(count)]),
+        length_mm=(stops - starts) * turn,
+        number=np.arange(len(starts)),
+    )
+    return _sampled(looks, around, layout, step_mm, first_turn=(left, turn) if endless else None)
+
+
+def _inside(s: Floats, most: float) -> Floats:
+    """(n,) how much of the turn about each place of the helix, half before and half after, there is."""
+    return np.clip(np.minimum(s + 0.5, most) - np.maximum(s - 0.5, 0.0), 1e-9, 1.0)
+
+
+def _mm_a_radian(around: Layout) -> float:
+    """Sheet mm to a radian of a sheet that is laid round the blank."""
+    x, theta = around.wrap(np.zeros((1, 2)))
+    return float(around.unwrap(x, theta + 1.0)[0, 0])
+
+
+def _goes_on(layout: Layout, around: Layout, box: Floats) -> bool:
+    """Whether the art's sheet goes on round the blank, turn after turn, without end."""
+    x, theta = around.wrap(box)
+    further = theta + 2.0 * pi * np.arange(1, len(box) + 1)
+    uv = layout.unwrap(x, further)
+    if not layout.holds(uv).all():
+        return False
+    return bool(np.abs(layout.wrap(uv)[1] - further).max() < SAME)
+
+
+def _around(darkness: Darkness, layout: Layout) -> tuple[Layout, Floats]:
+    """A sheet laid round the blank about the picture's middle, and the corners of the box that the picture fills there.
+
+    Where the picture reaches over more than a turn, the turn about its middle is taken.
+    """
+    corners = darkness.corners
+    share = np.linspace(0.0, 1.0, NET)
+    up, side = (a.ravel()[:, None] for a in np.meshgrid(share, share))
+    net = corners[0] + side * (corners[1] - corners[0]) + up * (corners[3] - corners[0])
+    x, theta = layout.wrap(net)
+    placement = Placement(
+        x_mm=0.5 * float(x.min() + x.max()), angle_deg=float(np.degrees(theta.min() + theta.max())) / 2
+    )
+    around = lay_out(layout.skin, placement)
+    uv = around.unwrap(x, theta)
+    (left, low), (right, high) = uv.min(axis=0), uv.max(axis=0)
+    half = pi * _mm_a_radian(around)
+    left, right = max(left, -half), min(right, half)
+    return around, np.array([[left, low], [right, low], [right, high], [left, high]])
+
+
+def _family(sheet: Layout, corners: Floats, pitch_mm: float, angle_rad: float) -> _Looks:
+    """Parallel lines over the parallelogram of the corners (4, 2), at most a pitch apart on the skin."""
+    share = np.linspace(0.0, 1.0, NET)
+    up, side = (a.ravel()[:, None] for a in np.meshgrid(share, share))
+    net = corners[0] + side * (corners[1] - corners[0]) + up * (corners[3] - corners[0])
+    found = Family.over(sheet, pitch_mm, angle_rad, net)
+    family = _Lines(layout=sheet, pitch_mm=pitch_mm, angle_rad=angle_rad, gap_mm=found.gap_mm, is_even=found.is_even)
+    line, start, stop = _clipped(corners @ family.across / family.gap_mm, corners @ family.along)
+    i, begin, end = family.present(line, start, stop)
+    begin, end = np.maximum(begin, start[i]), np.minimum(end, stop[i])
+    length = end - begin
+    count = np.maximum(2, np.ceil(length / LOOK_MM).astype(np.int64) + 1)
+    row = np.repeat(np.arange(len(i)), count)
+    m = spread(np.zeros(len(i), np.int64), count)
+    at = family.points(line[i][row], begin[row] + length[row] * m / (count[row] - 1))
+    return _Looks(
+        at=at,
+        way=np.broadcast_to(family.along, at.shape),
+        cell_mm=family.strip_mm(at),
+        offsets=np.concatenate([np.zeros(1, np.int64), np.cumsum(count)]),
+        length_mm=length,
+        number=line[i],
+    )
+
+
+def _clipped(across: Floats, along: Floats) -> tuple[Ints, Floats, Floats]:
+    """(line, start, stop) of every line, at a whole number across, inside the convex outline of the corners."""
+    line = np.arange(ceil(across.min() + 1e-9), ceil(across.max() - 1e-9), dtype=np.int64)
+    a0, a1 = across, np.roll(across, -1)
+    crossed = (line[:, None] >= np.minimum(a0, a1)) & (line[:, None] < np.maximum(a0, a1))
+    share = (line[:, None] - a0) / np.where(a0 == a1, 1.0, a1 - a0)
+    place = along + share * (np.roll(along, -1) - along)
+    low = np.where(crossed, place, np.inf).min(axis=1, initial=np.inf)
+    high = np.where(crossed, place, -np.inf).max(axis=1, initial=-np.inf)
+    held = high > low
+    return line[held], low[held], high[held]
+
+
+def _sampled(
+    looks: _Looks,
+    sheet: Layout,
+    layout: Layout,
+    step_mm: float,
+    first_turn: tuple[float, float] | None = None,
+) -> Rows:
+    """Even samples, at most `step_mm` apart on the skin, along rows that are longer than two of them.
+
+    first_turn : where on `sheet` the picture's turn begins and how wide it is, where rows go on beyond it.
+    """
+    x, theta = sheet.wrap(looks.at)
+    E, F, G = sheet.tensor(looks.at).T
+    a, b = looks.way.T
+    stretch = np.sqrt(E * a * a + 2.0 * F * a * b + G * b * b)
+    to_skin = sheet.jacobian(looks.at)
+    r_x, r_theta = layout.skin.slopes(x, theta)
+    climb = r_x * (to_skin[:, 0] * looks.way).sum(axis=1) + r_theta * (to_skin[:, 1] * looks.way).sum(axis=1)
+    uv, seen = looks.at, np.ones(len(looks.at))
+    if sheet is not layout:
+        uv, seen = _carried(layout, x, theta)
+    lean = tilt_cos(layout.skin.radius(x, theta), r_x, r_theta)
+    back = np.zeros((len(uv), 2)) if first_turn is None else layout.unwrap(x, theta + 2.0 * pi) - uv
+    columns = np.column_stack([uv, looks.at[:, 0], back, stretch, looks.cell_mm, lean, climb / stretch, seen])
+    step = step_mm / float(stretch.max(initial=1e-9))
+    long = looks.length_mm > 2.0 * step
+    count = np.where(long, np.ceil(looks.length_mm / step), 0.0)
+    if count.sum() > MOST_SAMPLES:
+        raise MarkingError(
+            f"the rows would be {looks.length_mm.sum() / 1000.0:.0f} m long",
+            where="marking/pitch_mm",
+            hint="choose a wider pitch or smaller art",
+        )
+    size = count.astype(np.int64)
+    row = np.repeat(np.arange(len(size)), size)
+    last = np.diff(looks.offsets) - 1
+    place = (spread(np.zeros(len(size), np.int64), size) + 0.5) / size[row] * last[row]
+    low = place.astype(np.int64)
+    first = looks.offsets[:-1][row] + low
+    part = (place - low)[:, None]
+    samples = columns[first] + part * (columns[first + 1] - columns[first])
+    stretch, cell, lean, rise, seen = samples[:, 5:].T
+    art = samples[:, :2]
+    if first_turn is not None:
+        art = art - np.floor((samples[:, 2:3] - first_turn[0]) / first_turn[1]) * samples[:, 3:5]
+    return Rows(
+        uv_mm=samples[:, :2],
+        art_mm=art,
+        way_mm=stretch * (looks.length_mm / np.maximum(size, 1))[row],
+        cell_mm=cell,
+        lean=lean,
+        rise=rise,
+        seen=seen > 0.99,
+        offsets=np.concatenate([np.zeros(1, np.int64), np.cumsum(size[long])]),
+        number=looks.number[long],
+    )
+
+
+def _carried(layout: Layout, x: Floats, theta: Floats) -> tuple[Floats, Floats]:
+    """(n, 2) the places on the art's own sheet, and (n,) 1 where it lies there."""
+    uv = layout.unwrap(x, theta)
+    seen = layout.holds(uv)
+    back_x, back_theta = layout.wrap(uv[seen])
+    seen[seen] = (np.abs(back_x - x[seen]) < SAME) & (np.abs(back_theta - theta[seen]) < SAME)
+    return uv, seen.astype(np.float64)
