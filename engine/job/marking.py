@@ -7,7 +7,7 @@ from pydantic import Field
 from engine.job.reading import Angle, Document, Name
 from engine.kernel.errors import MarkingError
 from engine.kernel.values import Form, Tool
-from engine.marking import Centreline, Clearing, Halftone, Hatch, Lines, Outline, Style, VDepth
+from engine.marking import Centreline, Clearing, Halftone, Hatch, Lines, Outline, Stipple, Style, VDepth
 
 __all__ = ["CentrelineDocument", "HatchDocument", "MarkingDocument", "VDepthDocument"]
 
@@ -78,6 +78,20 @@ class HalftoneDocument(Document):
         )
 
 
+class StippleDocument(Document):
+    """Dots whose number carries the tone; dot_mm null is the tool's width at depth. The seed places them."""
+
+    style: Literal["stipple"]
+    dot_mm: Annotated[float, Field(ge=0.02, le=20)] | None = None
+    seed: Annotated[int, Field(ge=0, le=2**31)] = 1
+
+    def value(self, tool: Tool, depth_mm: float) -> Style:
+        """The style as the marking takes it."""
+        return Stipple(
+            tool=tool, depth_mm=depth_mm, dot_mm=self.dot_mm or round(tool.width_mm(depth_mm), 6), seed=self.seed
+        )
+
+
 def _lapping(tool: Tool, depth_mm: float) -> float:
     """The pitch at which rows lap."""
     return max(round(PITCH_OF_WIDTH * tool.width_mm(depth_mm), 4), 0.01)
@@ -134,4 +148,7 @@ class VDepthDocument(Document):
 MarkingDocument = Annotated[
     OutlineDocument | HatchDocument | CentrelineDocument | VDepthDocument | HalftoneDocument,
     Field(discriminator="style"),
+MarkingDocument = Annotated[
+    OutlineDocument | HatchDocument | HalftoneDocument | StippleDocument, Field(discriminator="style")
+MarkingDocument = Annotated[, Field(discriminator="style")]
 ]

@@ -4,6 +4,7 @@ from engine.marking.centreline import Centreline
 from engine.marking.halftone import Halftone
 from engine.marking.hatch import Hatch, Lines
 from engine.marking.outline import Outline
+from engine.marking.stipple import Stipple
 from engine.marking.strokes import Strokes
 from engine.marking.style import Depth, Marked, Shows, Style
 from engine.marking.v_depth import Clearing, VDepth
@@ -19,6 +20,7 @@ __all__ = [
     "Marked",
     "Outline",
     "Shows",
+    "Stipple",
     "Strokes",
     "Style",
     "VDepth",
@@ -29,5 +31,6 @@ STYLES: dict[str, type[Style]] = {
     "halftone": Halftone,
     "hatch": Hatch,
     "outline": Outline,
+    "stipple": Stipple,
     "v-depth": VDepth,
 }

@@ -9,7 +9,7 @@ skin itself is taken as flat across one groove.
 Source: orthographic outline of a cone and its tip's disc (derived here; checked by the form in space in the tests).
 """
 
-from math import radians, sin
+from math import pi, radians, sin
 
 import numpy as np
 
@@ -17,7 +17,7 @@ from engine.kernel.arrays import Floats
 from engine.kernel.errors import MarkingError
 from engine.kernel.values import Form, Tool
 
-__all__ = ["depth_of", "least_sure", "refuse_flat", "width_of"]
+__all__ = ["depth_of", "dot_depth", "dot_mm2", "least_sure", "refuse_flat", "width_of"]
 
 STEEPEST = radians(85.0)  # of a flank from the normal: beyond it the flank lies in the skin, and any depth is a smear
 
@@ -50,6 +50,21 @@ def depth_of(tool: Tool, width_mm: Floats, lean: Floats, rise: Floats) -> Floats
         return tool.round_mm - np.sqrt(tool.round_mm**2 - half**2)
     spread, over = _wedge(tool, lean, rise)
     return width_mm / spread - over
+
+
+def dot_mm2(tool: Tool, depth_mm: Floats, lean: Floats) -> Floats:
+    """(n,) the area of skin that a tool opens where it is pecked `depth_mm` (n,) deep: an ellipse."""
+    along = width_of(tool, depth_mm, lean, np.zeros_like(lean))
+    return 0.25 * pi * along * width_of(tool, depth_mm, lean, np.sqrt(np.maximum(1.0 - lean**2, 0.0)))
+
+
+def dot_depth(tool: Tool, dot_mm: float, lean: Floats) -> Floats:
+    """(n,) the depth of a peck that opens as much as a round dot does that is `dot_mm` across."""
+    if tool.form is Form.BALL:
+        return depth_of(tool, np.full(lean.shape, dot_mm), lean, np.zeros_like(lean))
+    one, over = _wedge(tool, lean, np.zeros_like(lean))
+    other, _ = _wedge(tool, lean, np.sqrt(np.maximum(1.0 - lean**2, 0.0)))
+    return dot_mm / np.sqrt(np.maximum(one * other, 1e-12)) - over
 
 
 def least_sure(tool: Tool, least_mm: float, lean: Floats) -> Floats:

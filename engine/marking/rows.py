@@ -15,10 +15,10 @@ from engine.blank import tilt_cos
 from engine.kernel.arrays import Bools, Floats, Ints
 from engine.kernel.errors import MarkingError
 from engine.kernel.ragged import spread
-from engine.layout import Layout, Placement, lay_out
+from engine.layout import Layout, Placement, Projection, lay_out
 from engine.marking.spacing import Family
 
-__all__ = ["Rows", "helix", "meridians", "rings", "straight"]
+__all__ = ["Rows", "box_round", "carried", "helix", "meridians", "rings", "straight"]
 
 LOOK_MM = 0.5  # a hundredth of the radius at which the skin could change between two looks
 MOST_SAMPLES = 20_000_000  # of all rows: a gigabyte
@@ -80,13 +80,13 @@ def straight(darkness: Darkness, layout: Layout, *, pitch_mm: float, angle_deg: 
 
 def rings(darkness: Darkness, layout: Layout, *, pitch_mm: float, step_mm: float) -> Rows:
     """Lines around the blank, each at one x."""
-    around, box = _around(darkness, layout)
+    around, box = box_round(darkness, layout)
     return _sampled(_family(around, box, pitch_mm, 0.0), around, layout, step_mm)
 
 
 def meridians(darkness: Darkness, layout: Layout, *, pitch_mm: float, step_mm: float) -> Rows:
     """Lines along the blank, each at one angle."""
-    around, box = _around(darkness, layout)
+    around, box = box_round(darkness, layout)
     return _sampled(_family(around, box, pitch_mm, 0.5 * pi), around, layout, step_mm)
 
 
@@ -94,7 +94,7 @@ def helix(darkness: Darkness, layout: Layout, *, pitch_mm: float, step_mm: float
     """One line round and round that climbs at most a pitch on the skin a turn. It is one row where the art goes once
     round and its sheet goes on and on; else each turn is a row, as far as the picture reaches.
     """
-    around, box = _around(darkness, layout)
+    around, box = box_round(darkness, layout)
     (left, low), (right, high) = box[0], box[2]
     turn = 2.0 * pi * _mm_a_radian(around)
     endless = right - left >= ROUND * turn and _goes_on(layout, around, box)
@@ -145,7 +145,9 @@ def _goes_on(layout: Layout, around: Layout, box: Floats) -> bool:
     return bool(np.abs(layout.wrap(uv)[1] - further).max() < SAME)
 
 
-def _around(darkness: Darkness, layout: Layout) -> tuple[Layout, Floats]:
+def box_round(
+    darkness: Darkness, layout: Layout, projection: Projection = Projection.EQUIDISTANT
+) -> tuple[Layout, Floats]:
     """A sheet laid round the blank about the picture's middle, and the corners of the box that the picture fills there.
 
     Where the picture reaches over more than a turn, the turn about its middle is taken.
@@ -155,10 +157,9 @@ def _around(darkness: Darkness, layout: Layout) -> tuple[Layout, Floats]:
     up, side = (a.ravel()[:, None] for a in np.meshgrid(share, share))
     net = corners[0] + side * (corners[1] - corners[0]) + up * (corners[3] - corners[0])
     x, theta = layout.wrap(net)
-    placement = Placement(
-        x_mm=0.5 * float(x.min() + x.max()), angle_deg=float(np.degrees(theta.min() + theta.max())) / 2
-    )
-    around = lay_out(layout.skin, placement)
+    angle_deg = 0.5 * float(np.degrees(theta.min() + theta.max()))
+    middle = Placement(x_mm=0.5 * float(x.min() + x.max()), angle_deg=angle_deg, projection=projection)
+    around = lay_out(layout.skin, middle)
     uv = around.unwrap(x, theta)
     (left, low), (right, high) = uv.min(axis=0), uv.max(axis=0)
     half = pi * _mm_a_radian(around)
@@ -224,7 +225,7 @@ def _sampled(
     climb = r_x * (to_skin[:, 0] * looks.way).sum(axis=1) + r_theta * (to_skin[:, 1] * looks.way).sum(axis=1)
     uv, seen = looks.at, np.ones(len(looks.at))
     if sheet is not layout:
-        uv, seen = _carried(layout, x, theta)
+        uv, seen = carried(layout, x, theta)
     lean = tilt_cos(layout.skin.radius(x, theta), r_x, r_theta)
     back = np.zeros((len(uv), 2)) if first_turn is None else layout.unwrap(x, theta + 2.0 * pi) - uv
     columns = np.column_stack([uv, looks.at[:, 0], back, stretch, looks.cell_mm, lean, climb / stretch, seen])
@@ -262,7 +263,7 @@ def _sampled(
     )
 
 
-def _carried(layout: Layout, x: Floats, theta: Floats) -> tuple[Floats, Floats]:
+def carried(layout: Layout, x: Floats, theta: Floats) -> tuple[Floats, Floats]:
     """(n, 2) the places on the art's own sheet, and (n,) 1 where it lies there."""
     uv = layout.unwrap(x, theta)
     seen = layout.holds(uv)

@@ -1,0 +1,134 @@
+"""Dots of one size whose number carries the tone: each is pecked, a stroke of one point.
+
+They are spread on a conformal sheet laid about the art, on which a small circle is a circle of the skin, so that they
+stand as far from each other along the blank as around it. Where dots lie over each other they cover less than their
+number says: that loss was measured once for this very spreading and is turned round here, so that a tone is met.
+"""
+
+from dataclasses import dataclass
+from math import ceil, inf
+
+import numpy as np
+from scipy.ndimage import map_coordinates
+
+from engine.artwork import Darkness, Drawing
+from engine.blank import tilt_cos
+from engine.kernel.arrays import Floats
+from engine.kernel.errors import MarkingError
+from engine.kernel.ragged import Ragged
+from engine.kernel.values import Tool
+from engine.layout import Layout, Projection
+from engine.marking.blue_noise import spread_dots
+from engine.marking.groove import dot_depth, dot_mm2, refuse_flat
+from engine.marking.outline import drawn, together, told
+from engine.marking.rows import box_round, carried
+from engine.marking.strokes import Strokes
+from engine.marking.style import Depth, Marked, Shows
+
+__all__ = ["Stipple"]
+
+# Nominal density (dot areas per area) and the share that it covers: measured on even fields, mean of three seeds, with
+# a raster of a hundredth of a millimetre (tests/marking/test_stipple.py measures some of it anew).
+COVERS = np.array(
+    [
+        [0.0, 0.0], [0.1, 0.0991], [0.2, 0.2001], [0.3, 0.2994], [0.4, 0.3987], [0.5, 0.4978], [0.6, 0.5924],
+        [0.7, 0.6783], [0.8, 0.7553], [0.9, 0.8187], [1.0, 0.8715], [1.1, 0.9089], [1.2, 0.9377], [1.3, 0.9607],
+        [1.4, 0.9751], [1.6, 0.9915], [1.8, 0.9971], [2.2, 1.0],
+    ]
+)  # fmt: skip
+CELLS_A_DOT = 4.0  # of the raster on which dots are spread, across a dot
+NET_CELLS = 8  # every so many cells it is asked where the art lies and how large the skin is there
+MOST_DOTS = 200_000  # a day and more of pecking
+MOST_CELLS = 16_000_000
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stipple:
+    """dot_mm : across a dot, at the skin. depth_mm : the greatest depth. seed : of the places."""
+
+    tool: Tool
+    depth_mm: float
+    dot_mm: float
+    seed: int = 1
+
+    def __post_init__(self) -> None:
+        refuse_flat(self.tool)
+        if not 0 < self.depth_mm < inf:
+            raise MarkingError("the depth is none", where="depth_mm", hint="more than 0")
+        if not 0 < self.dot_mm <= self.tool.width_mm(self.depth_mm) * (1.0 + 1e-3):
+            widest = self.tool.width_mm(self.depth_mm)
+            raise MarkingError(
+                f"at this depth the tool makes dots of at most {widest:.3g} mm",
+                where="marking/dot_mm",
+                hint="a smaller dot, or more depth",
+            )
+        if not self.dot_mm > self.tool.width_mm(0.0):
+            raise MarkingError(
+                f"the tip alone is {self.tool.width_mm(0.0):g} mm wide",
+                where="marking/dot_mm",
+                hint="a larger dot, or a finer tip",
+            )
+        if not self.seed >= 0:
+            raise MarkingError("the seed is below 0", where="marking/seed", hint="a whole number, 0 or more")
+
+    @property
+    def shows(self) -> Shows:
+        """As much of the skin is opened as the art is dark."""
+        return Shows(fills=True, draws_rings=False, depth=Depth.TONE)
+
+    def mark(self, drawing: Drawing, layout: Layout) -> Marked:
+        """The dots; art without a tone is as dark as its regions cover it, its lines are drawn at full depth."""
+        lines, darkness = drawn(drawing.lines), drawing.darkness
+        if darkness is None and len(drawing.rings):
+            darkness = Darkness.of_rings(drawing.rings, self.dot_mm / CELLS_A_DOT)
+        strokes = lines if darkness is None else together([self._dots(darkness, layout), lines])
+        return Marked(strokes=strokes, findings=told(strokes, layout))
+
+    def _dots(self, darkness: Darkness, layout: Layout) -> Strokes:
+        around, box = box_round(darkness, layout, Projection.CONFORMAL)
+        sheet, cell = self._raster(box, around, layout)
+        shape = sheet.shape[:2]
+        dark = darkness.coarser(self.dot_mm / CELLS_A_DOT).at(sheet[..., :2].reshape(-1, 2)).reshape(shape)
+        wanted = np.interp(np.clip(dark, 0.0, 1.0), COVERS[:, 1], COVERS[:, 0]) * (sheet[..., 4] > 0.99)
+        density = wanted * cell * cell * sheet[..., 2] / sheet[..., 3]
+        if density.sum() > MOST_DOTS:
+            raise MarkingError(
+                f"the tone asks for {density.sum():,.0f} dots of at most {MOST_DOTS:,}",
+                where="marking/dot_mm",
+                hint="a larger dot, or smaller or lighter art",
+            )
+        places = spread_dots(density, self.seed)
+        x, theta = around.wrap(np.minimum(box[0] + cell * places, box[2]))
+        uv = layout.unwrap(x, theta)
+        skin = layout.skin
+        lean = tilt_cos(skin.radius(x, theta), *skin.slopes(x, theta))
+        depth = np.clip(dot_depth(self.tool, self.dot_mm, lean), 0.0, self.depth_mm)
+        return Strokes(
+            line=Ragged(points=uv, offsets=np.arange(len(uv) + 1)),
+            share=depth / self.depth_mm,
+            reversible=np.ones(len(uv), np.bool_),
+        )
+
+    def _raster(self, box: Floats, around: Layout, layout: Layout) -> tuple[Floats, float]:
+        """(rows, columns, 5) of the raster over the box: place on the art's sheet, skin mm2 a sheet mm2, a dot's mm2,
+        whether the art lies there; and a cell's side, mm.
+        """
+        (left, low), (right, high) = box[0], box[2]
+        net = np.stack(np.meshgrid(np.linspace(left, right, 33), np.linspace(low, high, 33)), axis=-1).reshape(-1, 2)
+        E, F, G = around.tensor(net).T
+        side = self.dot_mm / CELLS_A_DOT / float(np.sqrt(E * G - F * F).max()) ** 0.5
+        side = max(side, float(np.sqrt((right - left) * (high - low) / MOST_CELLS)))
+        columns, rows = (max(1, ceil(span / side - 1e-9)) for span in (right - left, high - low))
+        knots = [np.arange(0.0, count + 2 * NET_CELLS, NET_CELLS) for count in (rows, columns)]
+        at = np.stack(np.meshgrid(left + side * knots[1], low + side * knots[0]), axis=-1)
+        at = np.clip(at, [left, low], [right, high]).reshape(-1, 2)
+        x, theta = around.wrap(at)
+        uv, seen = carried(layout, x, theta)
+        E, F, G = around.tensor(at).T
+        lean = tilt_cos(layout.skin.radius(x, theta), *layout.skin.slopes(x, theta))
+        depth = np.clip(dot_depth(self.tool, self.dot_mm, lean), 0.0, self.depth_mm)
+        told = np.column_stack([uv, np.sqrt(E * G - F * F), dot_mm2(self.tool, depth, lean), seen])
+        told = told.reshape(len(knots[0]), len(knots[1]), 5)
+        where = np.meshgrid((np.arange(rows) + 0.5) / NET_CELLS, (np.arange(columns) + 0.5) / NET_CELLS, indexing="ij")
+        out = np.stack([map_coordinates(told[..., k], where, order=1, mode="nearest") for k in range(5)], axis=-1)
+        return out, side

@@ -1,0 +1,178 @@
+"""Tone by the number of dots: as dark as asked on every skin, spread evenly on it, the same for the same seed."""
+
+import math
+from copy import deepcopy
+from itertools import pairwise
+
+import numpy as np
+import pytest
+from scipy.ndimage import uniform_filter
+from scipy.spatial import cKDTree
+
+from engine.artwork import Drawing
+from engine.job import read_job
+from engine.kernel.errors import JobError, MarkingError
+from engine.kernel.ragged import Ragged
+from engine.kernel.values import Form, Tool
+from engine.layout import Placement, Projection, lay_out
+from engine.marking import Stipple
+from engine.marking.blue_noise import spread_dots
+from engine.marking.stipple import COVERS
+from tests.blank.skins import SKINS
+from tests.job.documents import KNOWN, LEAST
+from tests.marking.tone_art import opened, opened_in_space, picture, scene, wedge
+
+CONE = Tool(tip_mm=0.05)
+DOT, DEPTH = 0.2, 0.15
+
+
+def style(**words):
+    return Stipple(**{"tool": CONE, "depth_mm": DEPTH, "dot_mm": DOT} | words)
+
+
+def on(name, projection=Projection.EQUIDISTANT, x=None):
+    skin = SKINS[name]
+    middle = 0.5 * sum(skin.x_range_mm) if x is None else x
+    return lay_out(skin, Placement(x_mm=middle, angle_deg=170.0, projection=projection))
+
+
+def in_space(layout, uv):
+    x, t = layout.wrap(uv)
+    r = layout.skin.radius(x, t)
+    return np.stack([x, r * np.cos(t), r * np.sin(t)], 1)
+
+
+@pytest.mark.parametrize("seed", [1, 5])
+def test_sixteen_greys_come_out_as_asked(seed):
+    drawing, asked = wedge(height_mm=8.0)
+    strokes = style(seed=seed).mark(drawing, on("cylinder")).strokes
+    assert (strokes.line.sizes == 1).all()
+    image = opened(strokes, np.full(len(strokes), DOT), (-16, -4, 16, 4))
+    got = np.array([image[40:-40, 200 * k + 40 : 200 * k + 160].mean() for k in range(16)])
+    assert np.abs(got - asked).max() <= 0.04
+    assert (np.diff(got) > 0).all()
+
+
+@pytest.mark.parametrize("projection", [Projection.EQUIDISTANT, Projection.FROM_VIEW], ids=lambda p: p.value)
+@pytest.mark.parametrize("name", ["ovoid", "grid"])
+def test_dark_is_right_at_every_latitude(name, projection):
+    """The tool let down in space at every dot; places of the skin are weighed by their true area."""
+    layout = on(name, projection, x=28 if name == "ovoid" else 60)
+    for dark in (0.25, 0.7):
+        strokes = style().mark(picture(np.full((130, 40), dark), 10.0), layout).strokes
+        rng = np.random.default_rng(2)
+        bands = [
+            np.column_stack([rng.uniform(-4.3, 4.3, 3000), rng.uniform(a, b, 3000)])
+            for a, b in pairwise(np.linspace(-15.6, 15.6, 5))
+        ]
+        uv = np.concatenate(bands)
+        E, F, G = layout.tensor(uv).T
+        area = np.sqrt(E * G - F * F).reshape(4, -1)
+        cut = opened_in_space(strokes, layout, CONE, DEPTH, uv).reshape(4, -1)
+        got = (cut * area).sum(axis=1) / area.sum(axis=1)
+        assert np.abs(got - dark).max() <= 0.04
+
+
+def test_dots_keep_apart_on_the_skin_as_far_along_it_as_around():
+    """On an egg, in space: nearest neighbours against the distance in a hexagonal lattice of as many dots; and no way
+    is preferred, though the sheet stretches one of them by a third.
+    """
+    layout = on("ovoid", Projection.EQUIDISTANT, x=28)
+    strokes = style().mark(picture(np.full((112, 32), 0.35), 16.0), layout).strokes
+    uv = strokes.line.points
+    E, _, G = layout.tensor(uv).T
+    inner = (np.abs(uv[:, 0]) < 7) & (uv[:, 1] > 18) & (uv[:, 1] < 27)
+    far, near = cKDTree(in_space(layout, uv)).query(in_space(layout, uv)[inner], k=2)
+    dots = np.interp(0.35, COVERS[:, 1], COVERS[:, 0]) / (math.pi / 4 * DOT**2)
+    lattice = math.sqrt(2.0 / (math.sqrt(3.0) * dots))
+    assert np.percentile(far[:, 1], 5) > 0.55 * lattice
+    assert far[:, 1].mean() > 0.75 * lattice
+    step = uv[near[:, 1]] - uv[inner]
+    across, along = np.abs(step[:, 0]) * np.sqrt(E[inner]), np.abs(step[:, 1]) * np.sqrt(G[inner])
+    assert np.median(np.sqrt(G[inner] / E[inner])) > 1.2
+    assert across.mean() / along.mean() == pytest.approx(1.0, abs=0.1)
+
+
+def test_local_means_follow_a_photograph():
+    tone = scene()
+    strokes = style().mark(picture(tone, 24.0), on("cylinder")).strokes
+    image = opened(strokes, np.full(len(strokes), DOT), (-12, -12, 12, 12), side=0.02)[::-1]
+    near = uniform_filter(image.astype(float), 75)[40:-40:25, 40:-40:25]
+    asked = uniform_filter(np.repeat(np.repeat(tone, 5, 0), 5, 1), 75)[40:-40:25, 40:-40:25]
+    assert np.corrcoef(near.ravel(), asked.ravel())[0, 1] >= 0.97
+    assert abs(near.mean() - asked.mean()) < 0.02
+
+
+@pytest.mark.parametrize("level", [0.3, 1.0, 1.4])
+def test_what_dots_cover_is_as_the_table_says(level):
+    """Dots spread at a nominal density on an even field, as an outside raster sees them."""
+    n, side = 200, 0.05
+    places = side * spread_dots(np.full((n, n), level * side**2 / (math.pi / 4 * DOT**2)), 3)
+    strokes = style().mark(picture(np.full((2, 2), 0.5), 1.0), on("cylinder")).strokes
+    held = type(strokes)(
+        line=Ragged(points=places, offsets=np.arange(len(places) + 1)),
+        share=np.ones(len(places)),
+        reversible=np.ones(len(places), bool),
+    )
+    got = opened(held, np.full(len(places), DOT), (1, 1, 9, 9)).mean()
+    assert got == pytest.approx(np.interp(level, *COVERS.T), abs=0.012)
+
+
+def test_a_seed_gives_the_same_dots_and_another_gives_others():
+    drawing, layout = picture(scene(40), 8.0, turn_rad=0.4), on("grid")
+    one, same, other = (style(seed=s).mark(drawing, layout).strokes.line.points for s in (4, 4, 5))
+    assert one.tobytes() == same.tobytes()
+    assert len(one) == len(other)
+    assert one.tobytes() != other.tobytes()
+    c, s = math.cos(0.4), math.sin(0.4)
+    assert np.abs(one @ np.array([[c, -s], [s, c]])).max() <= 4.05  # a dot's middle may leave the art by half a cell
+
+
+def test_a_slope_makes_dots_of_the_same_area_by_less_depth():
+    strokes = style().mark(picture(np.full((60, 20), 0.4), 8.0), on("cone")).strokes
+    assert strokes.share.max() < 0.9999
+    level = style().mark(picture(np.full((60, 20), 0.4), 8.0), on("cylinder")).strokes
+    deepest = (DOT - CONE.tip_mm) / (2 * math.tan(math.radians(30))) / DEPTH
+    assert level.share == pytest.approx(deepest)
+    assert strokes.share.max() < deepest
+
+
+def test_a_drawing_is_as_dark_as_its_regions_and_its_lines_are_drawn():
+    square = np.array([[-4.0, -4], [4, -4], [4, 4], [-4, 4], [-4, -4]])
+    drawing = Drawing(
+        width_mm=12, height_mm=12, rings=Ragged.of([square]), lines=Ragged.of([np.array([[-6.0, -6], [6, -6]])])
+    )
+    strokes = style().mark(drawing, on("cylinder")).strokes
+    assert strokes.line.sizes[-1] == 2
+    image = opened(strokes, np.full(len(strokes.line.points), DOT), (-8, -8, 8, 8), side=0.02)
+    assert image[220:580, 220:580].mean() > 0.97
+
+
+def test_no_tone_gives_no_dots_and_says_so():
+    for drawing in (Drawing(width_mm=5, height_mm=5), picture(np.zeros((8, 8)), 5.0)):
+        marked = style().mark(drawing, on("cylinder"))
+        assert not len(marked.strokes)
+        assert [f.code for f in marked.findings] == ["no-strokes"]
+
+
+def test_what_cannot_be_pecked_is_refused():
+    with pytest.raises(MarkingError, match="flat end"):
+        style(tool=Tool(form=Form.FLAT, diameter_mm=1.0))
+    for wrong in ({"dot_mm": 0.5}, {"dot_mm": 0.04}, {"dot_mm": math.nan}, {"depth_mm": math.nan}, {"seed": -1}):
+        with pytest.raises(MarkingError):
+            style(**wrong)
+    fine = style(tool=Tool(tip_mm=0.0), dot_mm=0.1)
+    with pytest.raises(MarkingError, match="larger dot"):
+        fine.mark(picture(np.ones((9, 9)), 50.0), on("cylinder"))
+
+
+def test_the_document_works_out_the_dot():
+    doc = deepcopy(LEAST)
+    doc["artwork"][0]["marking"] = {"style": "stipple"}
+    item = read_job(doc, known=KNOWN).items[0]
+    assert item.style.dot_mm == pytest.approx(item.tool.width_mm(item.depth_mm), abs=1e-6)
+    assert item.style.seed == 1
+    doc["artwork"][0]["marking"] = {"style": "stipple", "dot_mm": 3.0}
+    with pytest.raises(JobError) as caught:
+        read_job(doc, known=KNOWN)
+    assert [p.pointer for p in caught.value.problems] == ["/artwork/0/marking/dot_mm"]
