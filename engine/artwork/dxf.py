@@ -1,8 +1,9 @@
-"""DXF bytes to a drawing: lines are lines, hatches and solids are regions, text and points are left out.
+"""DXF bytes to a drawing: lines are lines; hatches, solids and the letters of texts are regions; points are left out.
 
-Seen from above, in plan. Nothing is filled but hatches and solids (by the even-odd rule over the loops of each), unless
-closed lines are asked to be. The extent is that of what is drawn. A file that states no unit of a workshop is a
-question to the person; one whose drawing is larger than any sheet, as a map in metres is, gives the proportion alone.
+Seen from above, in plan. Nothing is filled but hatches, solids and letters (by the even-odd rule over the loops of
+each), unless closed lines are asked to be. The extent is that of what is drawn. A file that states no unit of a
+workshop is a question to the person; one whose drawing is larger than any sheet, as a map in metres is, gives the
+proportion alone.
 """
 
 from dataclasses import dataclass
@@ -148,6 +149,8 @@ def _opened(data: bytes, chosen: tuple[str, ...] | None, limits: Limits) -> _Ope
     notes = Notes()
     blocks = read_blocks(held, limits, notes)
     layers = Layers.of(held.get("TABLES", []), used_layers(blocks), chosen)
+    if len(layers.names) > limits.dxf_layers:
+        raise TooBigError(f"the drawing has over {limits.dxf_layers:,} layers", where="file")
     lines, fills = lay_blocks(blocks, layers, limits, notes)
     return _Opened(unit_mm=_stated_mm(header), layers=layers, lines=lines, fills=fills, notes=notes)
 

@@ -6,12 +6,14 @@ The drawing itself is one more block, of no name. What is not drawn is noted wit
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from itertools import islice, takewhile
 
 import numpy as np
 
 from engine.artwork.dxf_hatch import loops_of
 from engine.artwork.dxf_shapes import CORNERS, DRAWN, Row, corners, drawn, own_system
 from engine.artwork.dxf_tags import Entity
+from engine.artwork.dxf_text import TEXTS, Texts
 from engine.artwork.limits import Limits
 from engine.artwork.notes import Notes
 from engine.kernel.arrays import Floats
@@ -21,9 +23,7 @@ __all__ = ["ROOT", "Block", "Insert", "Runs", "read_blocks"]
 
 ROOT = ""  # the name of the drawing itself
 ANY = "0"  # the layer whose things go to the layer of the block that holds them
-TEXTS = ("TEXT", "MTEXT", "ATTRIB", "ATTDEF", "ARCTEXT", "RTEXT")
-SILENT = ("SEQEND", "VERTEX", "VIEWPORT", "POINT")
-MOST_COPIES = 32_767  # rows or columns of an array of blocks: the greatest number that the group holds
+SILENT = ("SEQEND", "VERTEX", "VIEWPORT", "ATTDEF")
 
 
 @dataclass(slots=True)
@@ -43,7 +43,7 @@ class Runs:
     def add_area(self, loops: Sequence[Sequence[Row]]) -> None:
         """One more area, bounded by loops."""
         number = self.areas[-1] + 1 if self.areas else 0
-        for loop in loops:
+        for loop in filter(None, loops):
             self.add(loop)
             self.areas.append(number)
 
@@ -74,12 +74,13 @@ def read_blocks(held: dict[str, list[Entity]], limits: Limits, notes: Notes) -> 
     ------
     ArtworkError, TooBigError.
     """
+    reader = _Reader(limits, notes)
     blocks: dict[str, Block] = {}
     bases: dict[str, tuple[float, float]] = {}
     for name, entities in _blocks(held.get("BLOCKS", []), bases):
         if not name.startswith(("*paper_space", "*model_space")):
-            blocks[name] = _block(entities, limits, notes)
-    blocks[ROOT] = _block(held["ENTITIES"], limits, notes)
+            blocks[name] = reader.block(entities)
+    blocks[ROOT] = reader.block(held["ENTITIES"])
     for block in blocks.values():
         for insert in block.inserts:
             x, y = bases.get(insert.name, (0.0, 0.0))
@@ -97,82 +98,91 @@ def _blocks(entities: list[Entity], bases: dict[str, tuple[float, float]]) -> It
             yield name, entities[begin:k]
 
 
-def _block(entities: Sequence[Entity], limits: Limits, notes: Notes) -> Block:
-    block = Block()
-    for k, entity in enumerate(entities):
-        kind = entity.kind
-        if kind in SILENT:
-            if kind == "POINT":
-                notes.add("point", "points are not drawn", entity.where)
-            continue
-        if entity.whole(67):
-            notes.add("paper", "what stands on a sheet of paper beside the drawing is not used", entity.where)
-            continue
-        if entity.whole(60):
-            notes.add("hidden", "hidden entities are not used", entity.where)
-            continue
-        block.entities += 1
-        if block.entities > limits.dxf_entities:
-            raise TooBigError(f"the drawing has over {limits.dxf_entities:,} entities", where=entity.where)
-        layer = entity.text(8, ANY)
-        if kind in DRAWN:
-            following = _vertices_after(entities, k) if kind == "POLYLINE" else ()
-            _widths(entity, notes)
-            block.lines.setdefault(layer, Runs()).add(drawn(entity, following))
-        elif kind in CORNERS:
-            block.fills.setdefault(layer, Runs()).add_area([corners(entity)])
-        elif kind == "HATCH":
-            if not entity.whole(70):
-                notes.add("hatch", "the pattern of a hatch is not drawn: its region is filled", entity.where)
-            block.fills.setdefault(layer, Runs()).add_area(loops_of(entity))
-        elif kind == "INSERT":
-            block.inserts.append(_insert(entity, layer))
-        else:
-            _note_left_out(entity, notes)
-    return block
+class _Reader:
+    """Reads the entities of one file's blocks; the copies of all its arrays are counted together."""
+
+    def __init__(self, limits: Limits, notes: Notes) -> None:
+        self._limits, self._notes = limits, notes
+        self._texts = Texts(limits, notes)
+        self._copies = self._rows = 0
+
+    def block(self, entities: Sequence[Entity]) -> Block:
+        """What stands in a block."""
+        block, rows = Block(), 0
+        for k, entity in enumerate(entities):
+            if _is_left_out(entity, self._notes):
+                continue
+            block.entities += 1
+            layer = entity.text(8, ANY)
+            if entity.kind in DRAWN:
+                following = list(takewhile(lambda e: e.kind == "VERTEX", islice(entities, k + 1, None)))
+                self._note_width(entity)
+                run = drawn(entity, following if entity.kind == "POLYLINE" else ())
+                rows += len(run)
+                block.lines.setdefault(layer, Runs()).add(run)
+            elif entity.kind == "INSERT":
+                block.inserts.append(self._insert(entity, layer))
+            else:
+                loops = self._loops(entity)
+                rows += sum(map(len, loops))
+                block.fills.setdefault(layer, Runs()).add_area(loops)
+            self._refuse_too_many(rows, entity)
+        self._rows += rows
+        return block
+
+    def _refuse_too_many(self, rows: int, entity: Entity) -> None:
+        if self._rows + rows > self._limits.points:
+            said = f"the drawing has over {self._limits.points:,} lines and pieces of curves"
+            raise TooBigError(said, where=entity.where)
+
+    def _loops(self, entity: Entity) -> list[list[Row]]:
+        """The edges of what is filled; none of what is not read, which is noted."""
+        if entity.kind in CORNERS:
+            return [corners(entity)]
+        if entity.kind in TEXTS:
+            return self._texts.loops(entity)
+        if entity.kind != "HATCH":
+            self._notes.add("entity", f"{entity.kind[:30]} is not read", entity.where)
+            return []
+        if not entity.whole(70):
+            self._notes.add("hatch", "the pattern of a hatch is not drawn: its region is filled", entity.where)
+        return loops_of(entity)
+
+    def _note_width(self, entity: Entity) -> None:
+        polyline = entity.kind in ("LWPOLYLINE", "POLYLINE")
+        if polyline and any(width > 0 for code in (40, 41, 43) for width in entity.numbers(code)):
+            self._notes.add("width", "the width of a polyline is not used: its middle line is drawn", entity.where)
+
+    def _insert(self, entity: Entity, layer: str) -> Insert:
+        """Places of a block: moved to its point, turned, an array's steps, then scaled."""
+        (x, y, z), turn = entity.point(10), math.radians(entity.number(50))
+        columns, rows = (max(entity.whole(code, 1), 1) for code in (70, 71))
+        self._copies += columns * rows
+        if self._copies > self._limits.dxf_entities:
+            raise TooBigError(f"blocks are inserted over {self._limits.dxf_entities:,} times", where=entity.where)
+        steps = np.indices((columns, rows), np.float64).reshape(2, -1)
+        steps = steps * np.array([[entity.number(44)], [entity.number(45)]])
+        c, s = math.cos(turn), math.sin(turn)
+        turned = np.array([[c, -s], [s, c]])
+        places = np.zeros((steps.shape[1], 2, 3))
+        places[:, :, :2] = turned * np.array([entity.number(41, 1.0), entity.number(42, 1.0)])
+        places[:, :, 2] = (turned @ steps).T + np.array([x, y])
+        if not np.isfinite(places).all():
+            raise ArtworkError("INSERT: a number is not finite", where=entity.where)
+        plane = own_system(entity, z)
+        if plane is not None:
+            places = plane[:, :2] @ places
+            places[:, :, 2] += plane[:, 2]
+        return Insert(name=entity.text(2).lower(), layer=layer, places=places)
 
 
-def _vertices_after(entities: Sequence[Entity], k: int) -> list[Entity]:
-    out = []
-    for entity in entities[k + 1 :]:
-        if entity.kind != "VERTEX":
-            break
-        out.append(entity)
-    return out
-
-
-def _widths(entity: Entity, notes: Notes) -> None:
-    if entity.kind in ("LWPOLYLINE", "POLYLINE") and any(v > 0 for c in (40, 41, 43) for v in entity.numbers(c)):
-        notes.add("width", "the width of a polyline is not used: its middle line is drawn", entity.where)
-
-
-def _note_left_out(entity: Entity, notes: Notes) -> None:
-    if entity.kind in TEXTS:
-        notes.add("text", "text is not used: turn it into outlines", entity.where)
+def _is_left_out(entity: Entity, notes: Notes) -> bool:
+    if entity.kind == "POINT":
+        notes.add("point", "points are not drawn", entity.where)
+    elif entity.whole(67):
+        notes.add("paper", "what stands on a sheet of paper beside the drawing is not used", entity.where)
+    elif entity.whole(60):
+        notes.add("hidden", "hidden entities are not used", entity.where)
     else:
-        notes.add("entity", f"{entity.kind[:30]} is not read", entity.where)
-
-
-def _insert(entity: Entity, layer: str) -> Insert:
-    """Places of a block: moved to its point, turned, an array's steps, then scaled."""
-    (x, y, z), turn = entity.point(10), math.radians(entity.number(50))
-    across, up = entity.number(41, 1.0), entity.number(42, 1.0)
-    columns, rows = (min(max(entity.whole(code, 1), 1), MOST_COPIES) for code in (70, 71))
-    if columns * rows > MOST_COPIES:
-        raise TooBigError(f"INSERT: an array of {columns * rows:,} copies", where=entity.where)
-    steps = np.indices((columns, rows), np.float64).reshape(2, -1) * np.array(
-        [[entity.number(44)], [entity.number(45)]]
-    )
-    c, s = math.cos(turn), math.sin(turn)
-    places = np.zeros((steps.shape[1], 2, 3))
-    turned = np.array([[c, -s], [s, c]])
-    places[:, :, :2] = turned * np.array([across, up])
-    places[:, :, 2] = (turned @ steps).T + np.array([x, y])
-    if not np.isfinite(places).all():
-        raise ArtworkError("INSERT: a number is not finite", where=entity.where)
-    plane = own_system(entity, z)
-    if plane is not None:
-        moved = plane[:, :2] @ places
-        moved[:, :, 2] += plane[:, 2]
-        places = moved
-    return Insert(name=entity.text(2).lower(), layer=layer, places=places)
+        return entity.kind in SILENT
+    return True

@@ -8,7 +8,7 @@ import math
 from itertools import pairwise
 
 from engine.artwork.dxf_shapes import Row, after, arc, bulged, chain, moved, own_system, plane_points, spline, vertices
-from engine.artwork.dxf_tags import Entity
+from engine.artwork.dxf_tags import Entity, Value
 from engine.kernel.errors import ArtworkError
 
 __all__ = ["loops_of"]
@@ -27,20 +27,19 @@ def loops_of(entity: Entity) -> list[list[Row]]:
     plane = own_system(entity, entity.number(30))
     tags = list(entity)
     stop = next((k for k, (code, _) in enumerate(tags) if code == END), len(tags))
-    begins = [k for k, (code, _) in enumerate(tags[:stop]) if code == LOOP]
     loops = []
-    for begin, end in pairwise([*begins, stop]):
-        loop = _part(entity, begin, end)
+    for loop in _parts(entity, tags[:stop], LOOP):
         rows = _polyline(loop) if loop.whole(LOOP) & POLYLINE else _edges(loop)
         if rows:
             loops.append(moved([*rows, *chain([rows[-1][6:8], rows[0][:2]])], plane))
     return loops
 
 
-def _part(entity: Entity, begin: int, end: int) -> Entity:
-    """Some of an entity's values as an entity of its own."""
-    tags = list(entity)[begin:end]
-    return Entity(entity.kind, [code for code, _ in tags], [value for _, value in tags], entity.where)
+def _parts(entity: Entity, tags: list[tuple[int, Value]], at: int) -> list[Entity]:
+    """An entity's values cut where a code stands, each part as an entity of its own."""
+    begins = [k for k, (code, _) in enumerate(tags) if code == at]
+    cuts = pairwise([*begins, len(tags)])
+    return [Entity(entity.kind, [c for c, _ in tags[a:b]], [v for _, v in tags[a:b]], entity.where) for a, b in cuts]
 
 
 def _polyline(loop: Entity) -> list[Row]:
@@ -49,8 +48,7 @@ def _polyline(loop: Entity) -> list[Row]:
 
 def _edges(loop: Entity) -> list[Row]:
     """The edges end to end; one that was stored the other way round is turned."""
-    begins = [k for k, (code, _) in enumerate(loop) if code == EDGE]
-    edges = [_edge(_part(loop, begin, end)) for begin, end in pairwise([*begins, sum(1 for _ in loop)])]
+    edges = [_edge(edge) for edge in _parts(loop, list(loop), EDGE)]
     edges = [rows for rows in edges if rows]
     out: list[Row] = []
     for k, rows in enumerate(edges):

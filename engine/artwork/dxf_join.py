@@ -5,11 +5,9 @@ Lines that lie exactly on one another, drawn twice, are kept once.
 """
 
 import numpy as np
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
-from engine.kernel.arrays import Bools, Ints
+from engine.kernel.arrays import Bools, Floats, Ints
 from engine.kernel.compiled import compiled
 from engine.kernel.ragged import Ragged, spread
 
@@ -49,19 +47,8 @@ def join(runs: Ragged, off: float) -> Ragged:
     shut = np.hypot(*(points[first] - points[last]).T) <= off
     shut &= runs.sizes > 2
     points[last[shut]] = points[first[shut]]
-    partner = np.full(2 * m, -1, np.int64)  # ends are numbered 2 i and 2 i + 1
     ends = np.stack([points[first], points[last]], axis=1).reshape(-1, 2)
-    loose = np.flatnonzero(np.repeat(~shut, 2))
-    if len(loose):
-        pairs = cKDTree(ends[loose]).query_pairs(off, output_type="ndarray")
-        graph = coo_array((np.ones(len(pairs), bool), (pairs[:, 0], pairs[:, 1])), shape=(len(loose), len(loose)))
-        _, knot = connected_components(graph, directed=False)
-        order = np.argsort(knot, kind="stable")
-        size = np.bincount(knot)
-        begin = (np.cumsum(size) - size)[size == 2]
-        one, two = loose[order[begin]], loose[order[begin + 1]]
-        partner[one], partner[two] = two, one
-    chain, turned, begin = _chains(partner)
+    chain, turned, begin = _chains(_partners(ends, np.flatnonzero(np.repeat(~shut, 2)), off))
     sizes = runs.sizes[chain]
     joined = np.ones(m, bool)
     joined[begin[:-1]] = False  # all but the first of a chain begin where the one before ends
@@ -76,6 +63,30 @@ def join(runs: Ragged, off: float) -> Ragged:
     ring = (np.hypot(*(out[heads] - out[tails]).T) <= off) & (counts > 2)
     out[tails[ring]] = out[heads[ring]]
     return Ragged(points=out, offsets=offsets)
+
+
+def _partners(ends: Floats, loose: Ints, off: float) -> Ints:
+    """(2 m,) the end that each end (2 i and 2 i + 1 of run i) is joined to, or -1; `loose` are those that may be.
+
+    Two ends at one place, or one each at two places within `off`, and no third within it of either.
+    """
+    partner = np.full(len(ends), -1, np.int64)
+    if not len(loose):
+        return partner
+    places, at, count = np.unique(ends[loose], axis=0, return_inverse=True, return_counts=True)
+    away, near = cKDTree(places).query(places, k=min(3, len(places)), distance_upper_bound=off * (1 + 1e-9))
+    near = np.asarray(near).reshape(len(places), -1)
+    others = np.isfinite(np.asarray(away).reshape(len(places), -1)).sum(1) - 1
+    order = np.argsort(at, kind="stable")
+    first = order[np.cumsum(count) - count]
+    double = (count == 2) & (others == 0)
+    one, two = loose[first[double]], loose[order[(np.cumsum(count) - 1)[double]]]
+    partner[one], partner[two] = two, one
+    single = np.flatnonzero((count == 1) & (others == 1))
+    beside = near[single, 1]
+    met = (count[beside] == 1) & (others[beside] == 1)
+    partner[loose[first[single[met]]]] = loose[first[beside[met]]]
+    return partner
 
 
 def closed(runs: Ragged) -> Bools:

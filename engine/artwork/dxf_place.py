@@ -47,12 +47,12 @@ def lay_blocks(blocks: Mapping[str, Block], layers: Layers, limits: Limits, note
     ArtworkError where a block holds itself; TooBigError where blocks in blocks make too much.
     """
     order = _Order(blocks, limits, notes).checked()
-    places: dict[tuple[str, str], list[Floats]] = {(ROOT, ANY): [HERE]}
+    places: dict[str, dict[str, list[Floats]]] = {ROOT: {ANY: [HERE]}}
     lines, fills = _Pile(limits), _Pile(limits)
     for name in order:
-        for layer in sorted(layer for each, layer in places if each == name):
-            at = np.concatenate(places[name, layer])
-            block = blocks[name]
+        block = blocks[name]
+        for layer, parts in sorted(places.get(name, {}).items()):
+            at = np.concatenate(parts)
             for pile, held in ((lines, block.lines), (fills, block.fills)):
                 for own, runs in held.items():
                     shown = layer if own == ANY else own
@@ -66,7 +66,7 @@ def lay_blocks(blocks: Mapping[str, Block], layers: Layers, limits: Limits, note
                 if layers.hides_blocks(own):
                     notes.add("layer", f"layer {layers.names.get(own.lower(), own)} is frozen: it is left out")
                 elif insert.name in blocks:
-                    places.setdefault((insert.name, own), []).append(_composed(at, insert.places))
+                    places.setdefault(insert.name, {}).setdefault(own, []).append(_composed(at, insert.places))
     return lines.laid(), fills.laid()
 
 
@@ -104,7 +104,7 @@ class _Order:
                 self._notes.add("block", f"block {insert.name[:40]} is missing from the file")
                 continue
             made, deep = self._count(insert.name)
-            total, levels = total + len(insert.places) * made, max(levels, deep + 1)
+            total, levels = total + len(insert.places) * max(made, 1), max(levels, deep + 1)
         if total > self._limits.dxf_entities:
             raise TooBigError(f"inserted blocks make over {self._limits.dxf_entities:,} entities", where="BLOCKS")
         if levels > self._limits.dxf_depth:

@@ -1,4 +1,4 @@
-"""Splines to the cubics that they are, or that they are to a ten-millionth of their size.
+"""Splines to the cubics that they are, or that they are to a millionth of their size.
 
 A piece of a B-spline of degree 3 or less without weights is one cubic, given by its ends and its slopes there. Other
 pieces are halved until the cubics through their ends and slopes stray no further. Source of the evaluation: C. de Boor,
@@ -11,12 +11,13 @@ import numpy as np
 from scipy.interpolate import CubicSpline
 
 from engine.kernel.arrays import Floats, Ints
-from engine.kernel.errors import ArtworkError
+from engine.kernel.errors import ArtworkError, TooBigError
 
 __all__ = ["fit_cubics", "spline_cubics"]
 
-SHARE = 1e-7  # of the curve's size: 10 nm on a curve of 100 mm
+SHARE = 1e-6  # of the curve's size: 0.1 µm on a curve of 100 mm
 HALVINGS = 10
+MOST_PIECES = 200_000  # of one spline
 HIGHEST = 25  # degree; no drawing needs a third
 
 
@@ -25,7 +26,7 @@ def spline_cubics(degree: int, knots: Floats, control: Floats, weights: Floats |
 
     Raises
     ------
-    ArtworkError where the numbers make no spline.
+    ArtworkError where the numbers make no spline; TooBigError.
     """
     m = len(control)
     if not 1 <= degree <= HIGHEST or m < degree + 1 or len(knots) != m + degree + 1:
@@ -40,9 +41,11 @@ def spline_cubics(degree: int, knots: Floats, control: Floats, weights: Floats |
     span = span[knots[span + 1] > knots[span]]
     if not len(span):
         raise ArtworkError("the knots of a spline do not rise", where=where)
+    if len(span) * (degree + 1) > MOST_PIECES:
+        raise TooBigError(f"a spline of {m:,} points of degree {degree} is too large", where=where)
     homogeneous = np.column_stack([control * w[:, None], w])
     size = max(float(np.ptp(control, axis=0).max()), 1e-12)
-    return _pieces(degree, knots, homogeneous, span, SHARE * size)
+    return _pieces(degree, knots, homogeneous, span, SHARE * size, where)
 
 
 def fit_cubics(points: Floats, start: Floats | None, end: Floats | None, where: str) -> Floats:
@@ -75,7 +78,7 @@ def _end(tangent: Floats | None) -> tuple[Literal[1, 2], Floats]:
     return 1, tangent / size
 
 
-def _pieces(degree: int, knots: Floats, control: Floats, span: Ints, off: float) -> Floats:
+def _pieces(degree: int, knots: Floats, control: Floats, span: Ints, off: float, where: str) -> Floats:
     """Cubics along the spans, each halved until its quarters and its middle lie within `off` of the curve."""
     low, high = knots[span], knots[span + 1]
     done: list[tuple[Floats, Floats]] = []
@@ -92,6 +95,8 @@ def _pieces(degree: int, knots: Floats, control: Floats, span: Ints, off: float)
         done.append((low[good], cubic[good]))
         if good.all():
             break
+        if sum(len(start) for start, _ in done) + 2 * np.count_nonzero(~good) > MOST_PIECES:
+            raise TooBigError("a spline bends too often", where=where)
         span, low, high = np.tile(span[~good], 2), low[~good], high[~good]
         middle = 0.5 * (low + high)
         low, high = np.concatenate([low, middle]), np.concatenate([middle, high])

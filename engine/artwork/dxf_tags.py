@@ -12,7 +12,7 @@ from collections.abc import Iterator, Sequence
 from engine.artwork.limits import Limits
 from engine.kernel.errors import NotArtworkError, TooBigError
 
-__all__ = ["BINARY_MARK", "Entity", "is_dxf", "sections"]
+__all__ = ["BINARY_MARK", "Entity", "Value", "is_dxf", "named", "sections"]
 
 BINARY_MARK = b" Binary DXF\r\n\x1a\x00"
 MARK_AT, BODY_AT = 7, 22  # bytes: the mark follows a name of seven letters
@@ -77,6 +77,10 @@ class Entity:
     def numbers(self, code: int) -> list[float]:
         """Every value of a code, in order."""
         return [self.as_number(value) for each, value in self if each == code]
+
+    def texts(self, code: int) -> list[str]:
+        """Every value of a code as it stands, in order."""
+        return [str(value).rstrip("\r") for each, value in self if each == code]
 
     def as_number(self, value: Value) -> float:
         """A value as a number. NotArtworkError where it is none."""

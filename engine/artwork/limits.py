@@ -21,7 +21,9 @@ class Limits:
     vector_bytes: int = 5 << 20
     dxf_bytes: int = 20 << 20
     dxf_entities: int = 500_000  # as written, and again with what inserted blocks bring in
+    dxf_layers: int = 10_000
     dxf_areas: int = 50_000  # hatches and solids, likewise: each is laid over the others
+    dxf_letters: int = 10_000  # of texts that are set
     dxf_depth: int = 8  # blocks in blocks
     elements: int = 200_000  # as written, and again with what `use` brings in
     depth: int = 64

@@ -3,6 +3,7 @@
 import io
 import math
 from contextlib import suppress
+from itertools import pairwise
 
 import ezdxf
 import numpy as np
@@ -331,7 +332,7 @@ def test_what_stands_on_layer_0_of_a_block_takes_the_layer_of_the_block() -> Non
 
 
 def test_what_is_not_drawn_is_told_with_its_count() -> None:
-    text_of = entity("TEXT", (10, 0), (20, 0), (40, 2), (1, "marrow"))
+    text_of = entity("TEXT", (10, 0), (20, 0), (40, 2), (1, "marrow \u0e01"))
     odd = [entity("WIPEOUT"), entity("WIPEOUT"), entity("POINT", (10, 1), (20, 1)), text_of]
     hidden, on_paper = [*line(0, 0, 50, 50), (60, 1)], [*line(0, 0, 50, 50), (67, 1)]
     drawing = read_artwork(dxf(line(0, 0, 1, 1), *odd, hidden, on_paper, insert("lost", 0, 0)))
@@ -364,7 +365,8 @@ def test_the_extent_is_that_of_what_is_drawn_and_its_middle_is_the_sheets() -> N
         (dxf(insert("B6", 0, 0), blocks=[block("B0", *(line(0, 0, 1, 1) for _ in range(10))),
              *(block(f"B{k}", *(insert(f"B{k - 1}", 0, 0) for _ in range(10))) for k in range(1, 7))]),
              TooBigError, "500,000"),
-        (dxf(insert("B", 0, 0, (70, 30000), (71, 30000)), blocks=[block("B", line(0, 0, 1, 1))]), TooBigError, "array"),
+        (dxf(insert("B", 0, 0, (70, 30000), (71, 30000)), blocks=[block("B", line(0, 0, 1, 1))]),
+             TooBigError, "inserted"),
         (dxf(line(0, 0, 1, 1)).replace(b"ENDSEC\r\n  0\r\nEOF", b""), NotArtworkError, "cut short"),
         (dxf(line(0, 0, 1, 1)).replace(b" 20\r\n", b"two\r\n"), NotArtworkError, "group code"),
         (dxf(entity("LINE", (10, "left"), (20, 1))), NotArtworkError, "'left'"),
@@ -422,3 +424,34 @@ def test_broken_bytes_are_refused_or_read() -> None:
 def test_recover_agrees_that_the_hand_written_files_are_dxf() -> None:
     doc, _ = recover.read(io.BytesIO(dxf(circle(0, 0, 10), line(0, 0, 5, 5))))
     assert [each.dxftype() for each in doc.modelspace()] == ["CIRCLE", "LINE"]
+
+
+def test_work_grows_with_the_file_and_no_faster() -> None:
+    """Each would take minutes or gigabytes if every pair, every copy or every edge anew were looked at."""
+    fan = read_artwork(dxf(*(line(0, 0, np.cos(k / 3000), np.sin(k / 3000)) for k in range(9000))))
+    assert len(fan.lines) == 9000  # no two of them are one line: all meet in one place
+    empty = [block("B0"), *(block(f"B{k}", insert(f"B{k - 1}", 0, 0, (70, 300), (71, 300))) for k in range(1, 5))]
+    with pytest.raises(TooBigError):
+        read_artwork(dxf(insert("B4", 0, 0), line(0, 0, 1, 1), blocks=empty))
+    round_about = [(10 * np.cos(t), 10 * np.sin(t)) for t in np.linspace(0, 2 * np.pi, 8001)]
+    edges = [tag for (a, b), (c, d) in pairwise(round_about) for tag in ((72, 1), (10, a), (20, b), (11, c), (21, d))]
+    hatch = entity("HATCH", (70, 1), (91, 1), (92, 1), (93, 8000), *edges, (97, 0), (75, 0))
+    assert region(read_artwork(dxf(hatch)).rings).area == pytest.approx(100 * np.pi, rel=1e-4)
+    many = [layer(f"bed {k}") for k in range(20)]
+    with pytest.raises(TooBigError, match="layers"):
+        read_artwork(dxf(line(0, 0, 1, 1), layers=many), limits=Limits(dxf_layers=19))
+    rng = np.random.default_rng(0)
+    points = [(code, v) for p in rng.uniform(0, 9, (3000, 2)) for code, v in zip((10, 20), p, strict=True)]
+    numbers = [(40, float(k)) for k in range(3000 + 4)] + [(41, w) for w in rng.uniform(0.001, 1000, 3000)]
+    with pytest.raises(TooBigError):
+        read_artwork(
+            dxf(*(entity("SPLINE", (71, 3), *numbers, *points) for _ in range(9))), limits=Limits(points=30_000)
+        )
+
+
+def test_two_ends_near_one_another_are_joined_and_a_third_parts_them() -> None:
+    off = 0.001
+    pair = [line(0, 0, 10, 0), line(10 + off, 0, 10, 9)]
+    assert len(read_artwork(dxf(*pair)).lines) == 1
+    for third in (line(10, -off, 10, -9), line(10, 0, 10, -9)):
+        assert len(read_artwork(dxf(*pair, third)).lines) == 3
