@@ -3,7 +3,6 @@
 import math
 from dataclasses import dataclass, field, replace
 from enum import Enum, IntEnum
-from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -163,8 +162,8 @@ class Path:
     @property
     def stints(self) -> tuple[tuple[int, int], ...]:
         """First row, and the one after the last, of each tool that is used, in order."""
-        cuts = [0, *(np.flatnonzero(np.diff(self.tool)) + 1).tolist(), len(self)]
-        return tuple(pairwise(cuts))
+        begins = [0, *(np.flatnonzero(np.diff(self.tool)) + 1).tolist()]
+        return tuple(zip(begins, [*begins[1:], len(self)], strict=True))
 
 
 class Ask(IntEnum):

@@ -55,7 +55,8 @@ def sheet_facts(setup: Setup, written: Sequence[Written], proof: Proof, findings
         ],
         "extent": engraving.extent,
         "tools": [
-            facts | _measures(tool) for facts, tool in zip(tools_of(setup, engraving, proof), setup.tools, strict=True)
+            facts | _measures(tool) | {"time": clock(facts["time_s"])}
+            for facts, tool in zip(tools_of(setup, engraving, proof), setup.tools, strict=True)
         ],
         "machine": {
             "name": machine.name,

@@ -119,7 +119,7 @@ FAULTS = {
     "a slip of the decimal point": (edited(r"X40\.3", "X4030000.3", 1), {(ERROR, "too-far")}),
     "beside the blank": (edited(r"X4(\d)", r"X9\1"), {(ERROR, "art-off-blank")}),
     "wound up": (edited(r"^G0 Z22\.2000", "G0 Z22.2\nG0 A1500", 1), {("note", "wound-up")}),
-    "another tool": (edited(r"^\(stroke 4\)", "T2 M6\nM3", 1), {(WARNING, "tool-change")}),
+    "another tool": (edited(r"^\(stroke 4\)", "T2 M6\nM3", 1), {(ERROR, "tool-changes")}),
 }
 
 

@@ -27,8 +27,8 @@ def lines(width_at):
 
 def carved(moves):
     near = sample(SKIN, 5.0, 55.0, 2e-5)
-    window = window_of(SKIN, CONE, (20.0, 40.0), np.linspace(-0.3, 0.3, 50), reach_mm=0.3)
-    return carve_window(near, CONE, window, moves)[0], near
+    window = window_of(SKIN, [CONE], (20.0, 40.0), np.linspace(-0.3, 0.3, 50), reach_mm=0.3)
+    return carve_window(near, window, [(CONE, moves)])[0], near
 
 
 def asked(dark_at):
