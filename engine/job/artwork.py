@@ -10,13 +10,23 @@ from engine.job.marking import HatchDocument, MarkingDocument
 from engine.job.picture import DrawingDocument, PictureDocument
 from engine.job.reading import Angle, Document, Length, Name, Position, Words
 from engine.kernel.values import Form, Tool
-from engine.layout import Fit, Placement, Projection
+from engine.layout import Eye, Fit, Placement, Projection
 
 __all__ = ["ArtworkDocument", "PlacementDocument", "ToneDocument", "ToolDocument"]
 
 
+class EyeDocument(Document):
+    """A person's eye: at a station, an angle, and a distance from the axis; null is far away, square to the axis."""
+
+    x_mm: Position
+    angle_deg: Angle
+    distance_mm: Length | None = None
+
+
 class PlacementDocument(Document):
-    """Where the art's centre goes, its size, mirror and turn. fit : of the projection `fitted` alone."""
+    """Where the art's centre goes, its size, mirror and turn. fit : of the projection `fitted` alone; eye : of
+    `from-view` alone, null looks square to the skin at the art's centre.
+    """
 
     x_mm: Position
     angle_deg: Angle = 0.0
@@ -28,6 +38,15 @@ class PlacementDocument(Document):
         "equidistant"
     )
     fit: Literal["conformal", "rigid"] = "conformal"
+    eye: EyeDocument | None = None
+
+    @field_validator("fit", "eye")
+    @classmethod
+    def _of_its_projection(cls, given: object, info: ValidationInfo) -> object:
+        owner = {"fit": "fitted", "eye": "from-view"}[str(info.field_name)]
+        if given not in ("conformal", None) and info.data.get("projection") != owner:
+            raise ValueError(f"{info.field_name} must be left out: it belongs to the projection {owner}")
+        return given
 
     def value(self) -> Placement:
         """The placement as the layout takes it."""
@@ -40,6 +59,7 @@ class PlacementDocument(Document):
             turn_deg=self.turn_deg,
             projection=Projection(self.projection),
             fit=Fit(self.fit),
+            eye=None if self.eye is None else Eye(**self.eye.model_dump()),
         )
 
 

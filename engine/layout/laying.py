@@ -22,7 +22,7 @@ def lay_out(skin: Skin, placement: Placement, drawing: Drawing | None = None) ->
     """
     x0, theta0 = placement.x_mm, radians(placement.angle_deg)
     if placement.projection is Projection.FROM_VIEW:
-        return from_view(skin, x0, theta0)
+        return from_view(skin, x0, theta0, placement.eye)
     if placement.projection is Projection.FITTED:
         patch = _patch(placement, drawing)
         return fitted(skin, x0, theta0, patch, rigid=placement.fit is Fit.RIGID)

@@ -10,7 +10,7 @@ from engine.kernel.arrays import Floats
 from engine.kernel.errors import LayoutError
 from engine.kernel.ragged import Ragged, spread
 
-__all__ = ["Fit", "Placement", "Projection", "place"]
+__all__ = ["Eye", "Fit", "Placement", "Projection", "place"]
 
 
 class Projection(Enum):
@@ -33,10 +33,29 @@ class Fit(Enum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Eye:
+    """Where a person's eye is (`placement.eye` of a job): at a station, an angle and a distance from the axis. None is
+    far away: then it looks square to the axis from that angle, and the station does not count.
+    """
+
+    x_mm: float
+    angle_deg: float
+    distance_mm: float | None = None
+
+    def __post_init__(self) -> None:
+        for name, value in (("x_mm", self.x_mm), ("angle_deg", self.angle_deg)):
+            if not abs(value) < np.inf:
+                raise LayoutError("this is no finite number", where=f"placement/eye/{name}", hint="give a number")
+        if self.distance_mm is not None and not 0 < self.distance_mm < np.inf:
+            where = "placement/eye/distance_mm"
+            raise LayoutError(f"{self.distance_mm:g} is no distance", where=where, hint="more than 0")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Placement:
     """The art's centre goes to (x_mm, angle_deg). One of width and height keeps the proportion, both stretch it, none
     takes the file's own size. turn_deg : counter-clockwise seen from outside, about the centre. fit : of the projection
-    `fitted` alone.
+    `fitted` alone. eye : of `from-view` alone; None looks square to the skin at the centre, from far away.
     """
 
     x_mm: float
@@ -47,6 +66,7 @@ class Placement:
     turn_deg: float = 0.0
     projection: Projection = Projection.EQUIDISTANT
     fit: Fit = Fit.CONFORMAL
+    eye: Eye | None = None
 
     def __post_init__(self) -> None:
         for name, value in (("width_mm", self.width_mm), ("height_mm", self.height_mm)):

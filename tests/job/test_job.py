@@ -41,7 +41,7 @@ def test_the_least_jobs_every_default_is_told_with_the_value_it_took():
         "/blank/keep_out": [], "/blank/radius_error_mm": 0.05,
         f"{art}/name": "", f"{art}/placement/height_mm": None, f"{art}/placement/mirror": False,
         f"{art}/placement/turn_deg": 0, f"{art}/placement/projection": "equidistant",
-        f"{art}/placement/fit": "conformal",
+        f"{art}/placement/fit": "conformal", f"{art}/placement/eye": None,
         f"{art}/tone": {"threshold": "auto", "invert": False, "contrast": 0, "gamma": 1},
         f"{art}/picture": None, f"{art}/drawing": None,
         f"{art}/marking/angle_deg": 0, f"{art}/marking/outline": False, f"{art}/marking/inset_mm": 0,
@@ -103,6 +103,20 @@ def test_the_full_job_is_read():
 def test_every_projection_is_known(name):
     job = read_job(put(LEAST, "/artwork/0/placement/projection", name), known=KNOWN)
     assert job.items[0].placement.projection.value == name
+
+
+def test_an_eye_and_a_fit_belong_to_their_projections():
+    place = "/artwork/0/placement"
+    seen = put(LEAST, f"{place}/projection", "from-view")
+    eye = {"x_mm": 40, "angle_deg": 20, "distance_mm": 400}
+    where = read_job(put(seen, f"{place}/eye", eye), known=KNOWN).items[0].placement
+    assert (where.eye.x_mm, where.eye.angle_deg, where.eye.distance_mm) == (40, 20, 400)
+    fitted = put(put(LEAST, f"{place}/projection", "fitted"), f"{place}/fit", "rigid")
+    assert read_job(fitted, known=KNOWN).items[0].placement.fit.value == "rigid"
+    for wrong, pointer in ((put(LEAST, f"{place}/eye", eye), "eye"), (put(seen, f"{place}/fit", "rigid"), "fit")):
+        with pytest.raises(JobError) as caught:
+            read_job(wrong, known=KNOWN)
+        assert [p.pointer for p in caught.value.problems] == [f"{place}/{pointer}"]
 
 
 @pytest.mark.parametrize("rule", [r.value for r in FeedRule])
