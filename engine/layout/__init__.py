@@ -4,6 +4,22 @@ from engine.layout.distortion import Distortion, distortion
 from engine.layout.laying import lay_out
 from engine.layout.layout import Layout
 from engine.layout.placement import Eye, Fit, Placement, Projection, place
+from engine.layout.straight import Bows, bows, sight, straight_lines
 from engine.layout.tensor import stretch
 
-__all__ = ["Distortion", "Eye", "Fit", "Layout", "Placement", "Projection", "distortion", "lay_out", "place", "stretch"]
+__all__ = [
+    "Bows",
+    "Distortion",
+    "Eye",
+    "Fit",
+    "Layout",
+    "Placement",
+    "Projection",
+    "bows",
+    "distortion",
+    "lay_out",
+    "place",
+    "sight",
+    "straight_lines",
+    "stretch",
+]

@@ -66,12 +66,16 @@ class FromView:
         return x, theta, met & (self._facing(x, theta, ray) >= GRAZING)
 
     def _rays(self, foot: Floats) -> tuple[Floats, Floats]:
-        """(n, 3) from each place of the sheet to the eye, of length 1, and (n,) how far that is."""
+        """(n, 3) from each place to the eye, of length 1, and (n,) how far that is."""
         if np.isinf(self.away_mm):
             return np.broadcast_to(self.out, foot.shape), np.full(len(foot), np.inf)
         way = self.origin + self.away_mm * self.out - foot
         far = np.linalg.norm(way, axis=1)
         return way / far[:, None], far
+
+    def rays_at(self, places_mm: Floats) -> Floats:
+        """(n, 3) from places in space to the eye, of length 1."""
+        return self._rays(places_mm)[0]
 
     def unwrap(self, x_mm: Floats, theta_rad: Floats) -> Floats:
         """x, theta (n,) -> (n, 2) sheet mm; places on the far side fall on the same plane."""

@@ -106,6 +106,9 @@ def test_places_the_eye_cannot_see_or_stand_at_are_refused():
     assert near.holds(near.unwrap(np.full(2, 45.0), turn)).tolist() == [True, True]
     back = near.wrap(near.unwrap(np.full(2, 45.0), turn))[1]
     assert back[0] == pytest.approx(turn[0], abs=1e-9) and back[1] < radians(half)  # hidden: the nearer place is met
+    long = Cylinder(diameter_mm=40, length_mm=300)
+    slanting = seen(long, 10.0, 0.0, Eye(x_mm=80.0, angle_deg=0.0, distance_mm=60.0))
+    assert not slanting.holds(np.array([[0.0, -200.0]]))[0]  # the bar lies that way only behind the eye
     for wrong in ({"x_mm": np.nan, "angle_deg": 0.0}, {"x_mm": 0.0, "angle_deg": 0.0, "distance_mm": -1.0}):
         with pytest.raises(LayoutError, match="placement/eye/"):
             Eye(**wrong)
