@@ -146,9 +146,6 @@ class VDepthDocument(Document):
 
 
 MarkingDocument = Annotated[
-    OutlineDocument | HatchDocument | CentrelineDocument | VDepthDocument | HalftoneDocument,
+    OutlineDocument | HatchDocument | CentrelineDocument | VDepthDocument | HalftoneDocument | StippleDocument,
     Field(discriminator="style"),
-MarkingDocument = Annotated[
-    OutlineDocument | HatchDocument | HalftoneDocument | StippleDocument, Field(discriminator="style")
-MarkingDocument = Annotated[, Field(discriminator="style")]
 ]
