@@ -37,7 +37,7 @@ def picture_shown(job: Job, index: int, assets: Mapping[str, bytes]) -> bytes:
     ------
     JobError where there is no such piece, or it is no picture; ArtworkError where its bytes cannot be used.
     """
-    item = job.items[index] if 0 <= index < len(job.items) else None
+    item = next((item for item in job.items if item.index == index), None)
     if item is None or item.asset is None:
         raise JobError([Problem(pointer=pointer("artwork"), given=index, allowed="the number of a picture, from 0")])
     return picture_preview(

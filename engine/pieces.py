@@ -12,30 +12,27 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from engine.artwork import Drawing, read_artwork
-from engine.artwork.lettering import Lettering, set_text
-from engine.artwork.reading import left_over
 from engine.blank import Skin
 from engine.job import Item, Job
 from engine.kernel.arrays import Bools, Floats
 from engine.kernel.errors import ReachError
-from engine.kernel.findings import Finding, Severity, Where
+from engine.kernel.findings import Finding
 from engine.kernel.tolerance import Tolerance
 from engine.kernel.values import Tool
-from engine.layout import Layout, lay_out, place, stretch
-from engine.layout.baseline import heights, stand
+from engine.layout import Projection, stretch
+from engine.marking import Marked
 from engine.outcome import preview
 from engine.outcome.art_raster import Patch
-from engine.outcome.faults import ART_FAULTS, about, fault, little_known, unused
-from engine.pictures import finest_mm
-from engine.toolpath import Laid, Runs, climb, cut, join_runs, lay
+from engine.outcome.faults import ART_FAULTS, about, fault, little_known, told_once, unused
+from engine.outcome.overlapping import overlapping
+from engine.placed import Desk, Lying
+from engine.toolpath import Laid, Runs, begin_at, climb, cut, join_runs, lay
 
 __all__ = ["Arrays", "Piece", "Tell", "drawn", "pieces_of", "runs_of", "tools_used"]
 
 Arrays = Mapping[str, NDArray[Any]]
 Tell = Callable[[str, float, Arrays | None], None]
 
-SAME_HEIGHT_MM = 0.02  # nobody sees less on a letter
 MOST_STRETCH_POINTS = 20_000  # points of the art at which scale and cover are asked: more change no printed digit
 
 
@@ -65,35 +62,68 @@ class Piece:
 def pieces_of(
     job: Job, skin: Skin, assets: Mapping[str, bytes], tolerance: Tolerance, tell: Tell
 ) -> tuple[list[Piece], list[Finding]]:
-    """Every piece of art that can be laid, what was found about them, and what is wrong with the others."""
+    """Every piece of art that can be laid, copies and all, what was found about them, and what is wrong with others."""
+    bench = _Bench(job, skin, assets, tolerance)
     pieces, findings = [], []
     for k, item in enumerate(job.items):
         tell("artwork", 0.05 + 0.3 * k / len(job.items), None)
         try:
-            piece, told = _piece(item, skin, assets, tolerance)
+            piece, told = bench.piece(item)
         except ART_FAULTS as exc:
-            findings.append(fault(exc, item))
+            findings.append((item, fault(exc, item)))
             continue
         pieces.append(piece)
-        findings += told
-    return pieces, findings
+        findings += [(item, finding) for finding in told]
+    placed, patches = [piece.placed for piece in pieces], [piece.patch for piece in pieces]
+    return pieces, [*told_once(findings), *overlapping(placed, patches)]
 
 
-def _piece(item: Item, skin: Skin, assets: Mapping[str, bytes], tolerance: Tolerance) -> tuple[Piece, list[Finding]]:
-    """One piece of art: read or set, placed, laid out, marked, laid on the skin."""
-    shows = item.style.shows
-    drawing, lettering = _drawing(item, assets)
-    placed = place(drawing, item.placement)
-    layout = lay_out(skin, item.placement)
-    told: list[Finding] = []
-    if lettering is not None:
-        placed, told = _standing(placed, lettering, layout, item)
-    marked = item.style.mark(placed, layout)
-    laid = lay(marked.strokes, layout, depth_mm=item.depth_mm, tolerance=tolerance)
-    points = placed.places[:: max(1, len(placed.places) // MOST_STRETCH_POINTS)]
+class _Bench:
+    """Where the pieces of one job are made; copies that would be marked alike are marked once."""
+
+    def __init__(self, job: Job, skin: Skin, assets: Mapping[str, bytes], tolerance: Tolerance) -> None:
+        self._skin, self._tolerance = skin, tolerance
+        self._desk, self._seam_rad = Desk(job, skin, assets), radians(job.blank.seam_deg)
+        self._marked: dict[object, Marked] = {}
+
+    def piece(self, item: Item) -> tuple[Piece, list[Finding]]:
+        """One piece of art: read or set, placed, laid out, marked, laid on the skin. Raises ART_FAULTS."""
+        lying = self._desk.lying(item)
+        item, layout = lying.item, lying.layout
+        marked = self._mark(lying)
+        laid = lay(marked.strokes, layout, depth_mm=item.depth_mm, tolerance=self._tolerance)
+        laid = begin_at(laid, self._seam_rad)
+        points = lying.drawing.places[:: max(1, len(lying.drawing.places) // MOST_STRETCH_POINTS)]
+        least, greatest = stretch(layout, points)
+        radius = _mean_radius(self._skin, item.placement.x_mm)
+        sigma, unsure = little_known(self._skin, item, laid.x_mm, laid.theta_rad)
+        piece = Piece(
+            placed=preview.Placed(item=item, drawing=lying.drawing, layout=layout, radius_mm=radius),
+            laid=laid,
+            clears=marked.strokes.clears,
+            patch=_patch(lying, laid, points),
+            scale=(float(least.min()), float(greatest.max())),
+            sigma_mm=sigma,
+        )
+        about_it = [about(finding, item) for finding in marked.findings if not _on_purpose(finding, item)]
+        return piece, [*about_it, *unsure, *unused(lying.art, item), *lying.told]
+
+    def _mark(self, lying: Lying) -> Marked:
+        """The art's strokes; on a round skin copies beside each other have the same."""
+        item, placement = lying.item, lying.item.placement
+        alike = self._skin.is_round and placement.projection is not Projection.FROM_VIEW and item.text is None
+        key = (item.index, replace(placement, angle_deg=0.0)) if alike else item.number
+        if key not in self._marked:
+            self._marked[key] = item.style.mark(lying.drawing, lying.layout)
+        return self._marked[key]
+
+
+def _patch(lying: Lying, laid: Laid, points: Floats) -> Patch:
+    """What the art asks of the skin. points : (n, 2) places that span it on the sheet."""
+    item, layout, shows = lying.item, lying.layout, lying.item.style.shows
     x, theta = layout.wrap(points[layout.holds(points)])
-    patch = Patch(
-        drawing=placed,
+    return Patch(
+        drawing=lying.drawing,
         layout=layout,
         filled=shows.fills,
         ring_band=shows.draws_rings,
@@ -104,49 +134,11 @@ def _piece(item: Item, skin: Skin, assets: Mapping[str, bytes], tolerance: Toler
         x_mm=_span(np.concatenate([laid.x_mm, x]), item.placement.x_mm),
         theta_rad=_span(np.concatenate([laid.theta_rad, theta]), radians(item.placement.angle_deg)),
     )
-    least, greatest = stretch(layout, points)
-    shown = preview.Placed(item=item, drawing=placed, layout=layout, radius_mm=_mean_radius(skin, item.placement.x_mm))
-    sigma, unsure = little_known(skin, item, laid.x_mm, laid.theta_rad)
-    scale = float(least.min()), float(greatest.max())
-    clears = marked.strokes.clears
-    piece = Piece(placed=shown, laid=laid, clears=clears, patch=patch, scale=scale, sigma_mm=sigma)
-    return piece, [*(about(finding, item) for finding in marked.findings), *unsure, *unused(drawing, item), *told]
 
 
-def _drawing(item: Item, assets: Mapping[str, bytes]) -> tuple[Drawing, Lettering | None]:
-    """What a file holds, or lettering as it is set."""
-    if item.text is None:
-        data = assets[item.asset or ""]
-        read = read_artwork(
-            data,
-            tone=item.tone,
-            toned=item.style.shows.depth.wants_tone,
-            drawing=item.drawing,
-            picture=item.picture,
-            size_mm=(item.placement.width_mm, item.placement.height_mm),
-            resolution_mm=finest_mm(item),
-        )
-        return read, None
-    lettering = set_text(item.text, assets.get(item.text.font))
-    drawing = lettering.drawing
-    unread = left_over(item.tone, item.picture, item.drawing, is_picture=False, is_dxf=False)
-    return replace(drawing, notes=(*drawing.notes, *unread)), lettering
-
-
-def _standing(placed: Drawing, lettering: Lettering, layout: Layout, item: Item) -> tuple[Drawing, list[Finding]]:
-    """The lettering true on the skin, or, where that is not asked, how tall the projection leaves its letters."""
-    if item.text is not None and item.text.true_size:
-        return stand(placed, lettering, layout, item.placement), []
-    asked = lettering.capital_mm * placed.height_mm / lettering.drawing.height_mm
-    worst = max(heights(placed, lettering, layout, item.placement), key=lambda tall: abs(tall - asked))
-    if abs(worst - asked) <= SAME_HEIGHT_MM:
-        return placed, []
-    message = f"capitals of {asked:.3g} mm stand {worst:.3g} mm high on the skin where the projection changes them most"
-    where = Where(pointer=f"/artwork/{item.index}/text")
-    advice = "let true_size be true, or name no projection"
-    return placed, [
-        Finding(severity=Severity.NOTE, code="letters-off-size", message=message, where=where, advice=advice)
-    ]
+def _on_purpose(finding: Finding, item: Item) -> bool:
+    """Whether it tells of a border round the blank that it meets itself."""
+    return finding.code == "overlaps-itself" and item.border is not None and item.around is None
 
 
 def tools_used(job: Job, pieces: Sequence[Piece]) -> tuple[Tool, ...]:
@@ -184,7 +176,7 @@ def _runs(piece: Piece, tool: Tool, skin: Skin, tolerance: Tolerance) -> Runs:
         step_mm=item.step_mm,
         feed_mm_min=item.feed_mm_min,
         plunge_mm_min=item.plunge_mm_min,
-        art=item.index,
+        art=item.number,
         tolerance=tolerance,
     )
 

@@ -3,8 +3,10 @@
 from typing import Annotated, Literal
 
 from pydantic import Field, ValidationInfo, field_validator, model_validator
+from pydantic_core import PydanticCustomError
 
 from engine.artwork import Tone
+from engine.job.arranging import BorderDocument, RepeatDocument
 from engine.job.lettering import TextDocument
 from engine.job.marking import HatchDocument, MarkingDocument
 from engine.job.picture import DrawingDocument, PictureDocument
@@ -135,8 +137,11 @@ class ToolDocument(Document):
         )
 
 
+NOWHERE = PlacementDocument(x_mm=0.0)  # of a frame, which lies where the piece lies that it goes round
+
+
 class ArtworkDocument(Document):
-    """One piece of art on the blank: a picture or drawing that was uploaded, or lettering.
+    """One piece of art on the blank: a picture or drawing that was uploaded, lettering, or a border.
 
     feed_mm_min 240 and rpm 12000 are a careful start for a small cone in dry wood or shell (common practice, no
     source). plunge_mm_min null is a third of the feed. picture : edits of a photograph, null is none. drawing : how a
@@ -144,9 +149,11 @@ class ArtworkDocument(Document):
     """
 
     text: TextDocument | None = None
+    border: BorderDocument | None = None
     asset: Words | None = Field(default=None, validate_default=True)
     name: Words = ""
-    placement: PlacementDocument
+    placement: PlacementDocument = Field(default=NOWHERE, validate_default=True)
+    repeat: RepeatDocument | None = None
     tone: ToneDocument = ToneDocument()
     picture: PictureDocument | None = None
     drawing: DrawingDocument | None = None
@@ -163,7 +170,23 @@ class ArtworkDocument(Document):
 
     @field_validator("asset")
     @classmethod
-    def _asset_or_text(cls, asset: str | None, info: ValidationInfo) -> str | None:
-        if "text" in info.data and (asset is None) == (info.data["text"] is None):
-            raise ValueError("this field is needed, or text" if asset is None else "an asset or a text, not both")
+    def _one_source(cls, asset: str | None, info: ValidationInfo) -> str | None:
+        if not {"text", "border"} <= set(info.data):
+            return asset  # what is wrong with those is told already
+        given = sum(source is not None for source in (asset, info.data["text"], info.data["border"]))
+        if given != 1:
+            raise ValueError(
+                "an asset or a text or a border, one of them" if given else "this field is needed, or text, or border"
+            )
         return asset
+
+    @field_validator("placement")
+    @classmethod
+    def _placed(cls, placement: PlacementDocument, info: ValidationInfo) -> PlacementDocument:
+        border: BorderDocument | None = info.data.get("border")
+        framing = border is not None and border.around is not None
+        if framing and placement is not NOWHERE:
+            raise ValueError("none: a frame lies where the piece lies that it goes round")
+        if placement is NOWHERE and not framing and "border" in info.data:
+            raise PydanticCustomError("missing", "Field required")
+        return placement

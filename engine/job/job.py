@@ -8,9 +8,11 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, Discriminator, Field, Tag
 
 from engine.artwork import DrawingChoice, Edits, Tone
+from engine.artwork.border import Border
 from engine.artwork.lettering import FACES, Text
 from engine.blank import Skin
-from engine.job.artwork import ArtworkDocument, ToolDocument
+from engine.job.arranging import arranging_problems, copies_of
+from engine.job.artwork import NOWHERE, ArtworkDocument, ToolDocument
 from engine.job.blank import BlankDocument
 from engine.job.machine import MachineDocument, merged, profile_from
 from engine.job.reading import Document, Name, pointer, read
@@ -25,7 +27,7 @@ from engine.marking import Style
 __all__ = ["SCHEMA", "Item", "Job", "Known", "MachineChoice", "machine_of", "missing_files", "read_form", "read_job"]
 
 SCHEMA = "roundwright.job/1"
-_EITHER = ("asset", "text")  # of which art has one: to have no other is no default
+_NONE = ("asset", "text", "border", "repeat")  # to have none of these is no default
 MachineChoice = Annotated[
     Annotated[Name, Tag("name")] | Annotated[MachineDocument, Tag("document")],
     Discriminator(lambda value: "name" if isinstance(value, str) else "document"),
@@ -57,9 +59,12 @@ class Known:
 class Item:
     """One piece of art with everything looked up; `index` is its place in the document, `tone` None if left out.
 
-    Of `asset` and `text` one is None; the placement of lettering is turned as its lines run. picture : edits of a
-    photograph, drawing : how a DXF file is taken; None where the document says nothing of them.
+    All but one of `asset`, `text` and `border` are None; the placement of lettering is turned as its lines run.
+    picture : edits of a photograph, drawing : how a DXF file is taken; None where the document says nothing of them.
     clearing : the tool that takes the bulk off before `tool` cuts; None where there is none.
+    copy : which of a repeated piece's copies it is, from 0; before : copies of the job that stand before it, but for
+    the first of each piece. fits : so many copies are to meet round the blank, 0 where its size is its own. around :
+    the document's place of the piece that a frame goes round.
     """
 
     index: int
@@ -81,11 +86,21 @@ class Item:
     picture: Edits | None = None
     drawing: DrawingChoice | None = None
     clearing: Tool | None = None
+    border: Border | None = None
+    copy: int = 0
+    before: int = 0
+    fits: int = 0
+    around: int | None = None
 
     @property
     def tools(self) -> tuple[Tool, ...]:
         """In the order in which they cut."""
         return (self.tool,) if self.clearing in (None, self.tool) else (self.clearing, self.tool)
+
+    @property
+    def number(self) -> int:
+        """Its place among all pieces of the job, every copy counted."""
+        return self.index + self.before
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -136,6 +151,7 @@ def read_job(document: object, *, known: Known) -> Job:
     doc = read(JobDocument, document)
     tools, problems = tools_by_name(doc.tools, known.tools, doc.artwork)
     problems += _asset_problems(doc, known)
+    problems += arranging_problems(doc.artwork)
     problems += _blank_problems(doc)
     machine, faults = _machine(doc.machine, known)
     problems += faults
@@ -147,7 +163,7 @@ def read_job(document: object, *, known: Known) -> Job:
     problems += faults
     if problems:
         raise JobError(problems)
-    items = tuple(_item(k, item, used[k], styles[k]) for k, item in enumerate(doc.artwork))
+    items = _copies(doc, [_item(k, item, used[k], styles[k]) for k, item in enumerate(doc.artwork)])
     job = Job(
         name=doc.name,
         blank=doc.blank,
@@ -286,11 +302,28 @@ def _item(index: int, doc: ArtworkDocument, tools: Tools, style: Style) -> Item:
     )
 
 
+def _copies(doc: JobDocument, items: Sequence[Item]) -> tuple[Item, ...]:
+    """Every copy of every piece, in the document's order."""
+    placements = [item.placement for item in items]
+    copies: list[Item] = []
+    for k, (art, item) in enumerate(zip(doc.artwork, items, strict=True)):
+        for copy, place in enumerate(copies_of(doc.artwork, placements, k)):
+            copies.append(replace(item, placement=place, copy=copy, before=len(copies) - k))
+            fits = art.repeat.times if art.repeat is not None and art.repeat.fit else 0
+            if fits or art.border is not None:
+                around, border = (art.border.around, art.border.value()) if art.border is not None else (None, None)
+                copies[-1] = replace(copies[-1], fits=fits, around=around, border=border)
+    return tuple(copies)
+
+
 def _defaults(doc: JobDocument, items: Sequence[Item], machine: MachineDocument) -> tuple[tuple[str, Any], ...]:
     """Pointer of each field that was left out, and the value it took: worked out where its own default is null."""
     taken = doc.model_dump(mode="json", by_alias=True) | {"machine": machine.model_dump(mode="json")}
-    for item, art in zip(items, taken["artwork"], strict=True):
+    firsts = [item for item in items if item.copy == 0]
+    for item, art in zip(firsts, taken["artwork"], strict=True):
         art |= {"tool": item.tool.id, "plunge_mm_min": item.plunge_mm_min}
+        if art["repeat"] is not None and art["repeat"]["every_deg"] is None:
+            art["repeat"]["every_deg"] = 360.0 / art["repeat"]["times"]
         if item.text is not None:
             art["text"] |= {"true_size": item.text.true_size}
         worked_out = [name for name, value in art["marking"].items() if value is None and hasattr(item.style, name)]
@@ -311,7 +344,7 @@ def _left_out(model: BaseModel, at: str = "") -> Iterator[str]:
     for name, info in type(model).model_fields.items():
         value = getattr(model, name)
         place = at + pointer(info.alias or name)
-        if name in _EITHER and value is None:
+        if (name in _NONE and value is None) or value is NOWHERE:
             continue
         if name not in model.model_fields_set:
             yield place

@@ -72,12 +72,16 @@ class KeepOutDocument(Document):
 
 
 class BlankShape(Asking):
-    """What every shape may say beside its own measures. wall_min_mm : how much of the wall is to be left."""
+    """What every shape may say beside its own measures. wall_min_mm : how much of the wall is to be left.
+
+    seam_deg : the angle at which pictures of the whole skin are opened, and at which what is cut once round begins.
+    """
 
     material: Words = ""
     wall_mm: Length | None = None
     wall_min_mm: Annotated[float, Field(ge=0, le=1000)] = 0.0
     keep_out: tuple[KeepOutDocument, ...] = Field(default=(), max_length=32)
+    seam_deg: Annotated[float, Field(ge=-360, le=360)] = 180.0
 
     @field_validator("wall_min_mm")
     @classmethod

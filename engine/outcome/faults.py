@@ -22,6 +22,7 @@ __all__ = [
     "not_known",
     "nothing_to_cut",
     "spindle_findings",
+    "told_once",
     "unused",
 ]
 
@@ -34,7 +35,9 @@ _FIELDS = (
     "text",
     "picture",
     "drawing",
+    "border",
     "placement",
+    "repeat",
     "marking",
     "tone",
     "depth_mm",
@@ -49,6 +52,25 @@ def about(finding: Finding, item: Item) -> Finding:
     if finding.where.pointer is not None:
         return finding
     return replace(finding, where=replace(finding.where, pointer=f"/artwork/{item.index}"))
+
+
+def told_once(found: Sequence[tuple[Item, Finding]]) -> list[Finding]:
+    """What was found of all pieces; of copies, what was found of an earlier one already is counted, not repeated."""
+    first: dict[tuple[int, str, str | None], int] = {}
+    kept: list[tuple[tuple[int, str, str | None], Finding]] = []
+    more: dict[tuple[int, str, str | None], set[int]] = {}
+    for item, finding in found:
+        key = (item.index, finding.code, finding.where.pointer)
+        if first.setdefault(key, item.copy) == item.copy:
+            kept.append((key, finding))
+        else:
+            more.setdefault(key, set()).add(item.copy)
+    return [
+        replace(finding, message=f"{finding.message}; so it is with {len(more[key])} more of its copies")
+        if key in more and finding.severity is not Severity.NOTE
+        else finding
+        for key, finding in kept
+    ]
 
 
 def little_known(skin: Skin, item: Item, x_mm: Floats, theta_rad: Floats) -> tuple[tuple[float, float], list[Finding]]:

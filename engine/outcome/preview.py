@@ -39,6 +39,7 @@ Arrays = Mapping[str, NDArray[Any]]
 SKIN_STATIONS = 161
 SKIN_ANGLES = 180
 WRAP_NODES = 17
+FLAT_MM = 1e-3
 TONE_CELLS = 192  # a side of a picture as the page draws it under the strokes
 MOST_CARVED = 600_000
 META = "meta"  # the early array that holds the facts
@@ -58,6 +59,8 @@ class Placed:
         where = self.item.placement
         return {
             "index": self.item.index,
+            "copy": self.item.copy,
+            "number": self.item.number,
             "name": self.item.name,
             "x_mm": where.x_mm,
             "angle_deg": where.angle_deg,
@@ -85,12 +88,19 @@ def skin_arrays(skin: Skin) -> dict[str, NDArray[Any]]:
 
 
 def art_arrays(placed: Sequence[Placed]) -> dict[str, NDArray[Any]]:
-    """The placed art on the sheet, and for each piece how a grid over it wraps."""
-    runs = [(k, part) for k, art in enumerate(placed) for part in (art.drawing.rings, art.drawing.lines) if len(part)]
+    """The placed art on the sheet, and for each piece how a grid over it wraps.
+
+    Copies that share a drawing have it once: art_like (n,) says of each piece whose art is its own.
+    """
+    drawings = [id(art.drawing) for art in placed]
+    like = [drawings.index(drawing) for drawing in drawings]
+    own = [(k, placed[k]) for k in sorted(set(like))]
+    runs = [(k, part) for k, art in own for part in (art.drawing.rings, art.drawing.lines) if len(part)]
     points = [part.points for _, part in runs]
     sizes = [part.sizes for _, part in runs]
     offsets = np.concatenate([np.zeros(1, np.int64), np.cumsum(np.concatenate(sizes))]) if runs else np.zeros(1)
     arrays = {
+        "art_like": np.array(like, "<u2"),
         "art_uv": _f4(np.concatenate(points) if runs else np.zeros((0, 2))),
         "art_offset": offsets.astype("<u4"),
         "art_item": np.concatenate([np.full(len(part), k) for k, part in runs]).astype("<u2") if runs else _none("<u2"),
@@ -109,6 +119,8 @@ def _wrap_grids(placed: Sequence[Placed]) -> dict[str, NDArray[Any]]:
     held = np.zeros((5, n, WRAP_NODES, WRAP_NODES))
     for k, art in enumerate(placed):
         low, high = art.drawing.places.min(axis=0), art.drawing.places.max(axis=0)
+        room = np.where(high - low < FLAT_MM, 0.5 * art.drawing.height_mm, 0.0)  # a straight line has no box of its own
+        low, high = low - room, high + room
         u[k], v[k] = np.linspace(low[0], high[0], WRAP_NODES), np.linspace(low[1], high[1], WRAP_NODES)
         uv = np.stack(np.meshgrid(u[k], v[k], indexing="ij"), axis=-1).reshape(-1, 2)
         held[:, k] = _laid(art, uv).reshape(5, WRAP_NODES, WRAP_NODES)

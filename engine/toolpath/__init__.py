@@ -1,5 +1,6 @@
 """How the tool gets there: at depth, over the crests, in a good order, lifted between."""
 
+from engine.toolpath.begin import begin_at
 from engine.toolpath.change import Leg, link_legs
 from engine.toolpath.climb import climb
 from engine.toolpath.follow import cut, tip_radius
@@ -13,6 +14,7 @@ __all__ = [
     "Laid",
     "Leg",
     "Runs",
+    "begin_at",
     "climb",
     "covering",
     "cut",

@@ -22,7 +22,8 @@ MAY = {
     "job": {"kernel", "blank", "measure", "artwork", "layout", "marking", "machine"},
     "outcome": {"kernel", "blank", "artwork", "layout", "marking", "machine", "job", "program", "proof"},
     "pictures": {"kernel", "artwork", "job"},
-    "pieces": {"kernel", "blank", "artwork", "layout", "marking", "toolpath", "job", "outcome", "pictures"},
+    "placed": {"kernel", "blank", "artwork", "layout", "job", "outcome", "pictures"},
+    "pieces": {"kernel", "blank", "layout", "marking", "toolpath", "job", "outcome", "placed"},
     "measuring": {"kernel", "blank", "measure", "artwork", "machine", "job", "program", "outcome"},
     "plan": {
         *("kernel", "blank", "artwork", "layout", "marking", "machine"),

@@ -38,7 +38,7 @@ def test_the_least_jobs_every_default_is_told_with_the_value_it_took():
     art = "/artwork/0"
     fixed = {
         "/blank/material": "", "/blank/wall_mm": None, "/blank/wall_min_mm": 0,
-        "/blank/keep_out": [], "/blank/radius_error_mm": 0.05,
+        "/blank/keep_out": [], "/blank/seam_deg": 180, "/blank/radius_error_mm": 0.05,
         f"{art}/name": "", f"{art}/placement/height_mm": None, f"{art}/placement/mirror": False,
         f"{art}/placement/turn_deg": 0, f"{art}/placement/projection": "equidistant",
         f"{art}/placement/fit": "conformal", f"{art}/placement/eye": None,
