@@ -195,8 +195,8 @@ def _proven(
         programs={} if forbids(findings) else {one.kind: one.program for one in final},
         rest=rest,
         sheet=sheet_facts(setup, final, proof, findings),
-        picture=preview.picture(shown, skin),
-        difference=preview.difference_picture(proof, wanted, skin),
+        picture=preview.picture(shown, skin, radians(job.blank.seam_deg)),
+        difference=preview.difference_picture(proof, wanted, skin, radians(job.blank.seam_deg)),
     )
 
 

@@ -1,7 +1,10 @@
 """Copies, borders and frames through the whole house: where they lie, that they meet, and that they are cut once."""
 
+from io import BytesIO
+
 import numpy as np
 import pytest
+from PIL import Image
 
 from engine.blank import Cone, Cylinder
 from engine.kernel.findings import Severity
@@ -182,3 +185,19 @@ def test_strokes_of_copies_and_their_art_are_told_by_number():
         ]
         middle = np.degrees(0.5 * (theta.min() + theta.max()))
         assert (middle - arts[number]["angle_deg"] + 180) % 360 - 180 == pytest.approx(0, abs=0.01)
+
+
+def test_the_seam_opens_the_pictures_and_leaves_the_cut_alone():
+    """A disc a quarter turn right of the seam is a quarter of the picture's width from its left edge."""
+    for seam in (180, -30):
+        around = art({"kind": "line"}, 70, style="outline")
+        plan = planned(art("disc", 40, seam + 90), around, blank=CYLINDER | {"seam_deg": seam})
+        for data in (plan.picture, plan.difference):
+            seen = np.asarray(Image.open(BytesIO(data)).convert("L")).astype(float)
+            columns = np.flatnonzero((np.abs(seen - seen[-1, 0]) > 8)[len(seen) // 2 :].any(axis=0))
+            middle = 0.5 * (columns[0] + columns[-1]) / seen.shape[1]
+            assert middle == pytest.approx(0.25, abs=0.005)
+    there = planned(art("disc", 40, 20), blank=CYLINDER | {"seam_deg": 75})
+    here = planned(art("disc", 40, 20), blank=CYLINDER)
+    bodies = [plan.programs["engrave"].text.split(b"\n(stroke 1)")[1] for plan in (there, here)]
+    assert bodies[0] == bodies[1]

@@ -45,6 +45,9 @@ def moved_job(job: Mapping[str, Any], blank: Mapping[str, Any], skin: Skin, moti
     kept = {name: value for name, value in dict(job["blank"]).items() if name in BlankShape.model_fields}
     artwork = []
     for item in job.get("artwork", []):
+        if "placement" not in item:  # a frame lies where its piece lies
+            artwork.append(item)
+            continue
         place = dict(item["placement"])
         x, angle = moved_place(skin, motion, float(place["x_mm"]), float(place.get("angle_deg", 0.0)))
         artwork.append({**item, "placement": place | {"x_mm": round(x, 4), "angle_deg": round(angle, 4)}})

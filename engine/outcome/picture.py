@@ -8,9 +8,11 @@ from numpy.typing import NDArray
 from PIL import Image
 
 from engine.kernel.arrays import Bytes8, Floats
-from engine.outcome.shading import shades
+from engine.outcome.shading import once_round, shades
 
-__all__ = ["difference_png", "unwrapped_png"]
+__all__ = ["difference_png", "opened", "unwrapped_png"]
+
+TURN = 2.0 * np.pi
 
 LONGEST_PX = 1200
 PAPER = (250, 247, 238)
@@ -41,6 +43,15 @@ def unwrapped_png(
     grey = Image.fromarray(np.ascontiguousarray(shade)).resize(size, how, box=(seam, 0, seam + nt, nx))
     grey.putpalette(PALETTE)
     return _png(grey)
+
+
+def opened(field: NDArray[Any], theta_rad: Floats, seam_rad: float) -> NDArray[Any]:
+    """A field (nx, nt) that goes once round, its columns begun at the seam; one that does not, as it is."""
+    if not once_round(theta_rad):
+        return field
+    step = float(theta_rad[-1] - theta_rad[0]) / max(1, len(theta_rad) - 1)
+    after = np.mod(theta_rad - seam_rad + 1e-3 * step, TURN)  # a middle that is on the seam is the first
+    return np.roll(field, -int(np.argmin(after)), axis=1)
 
 
 def difference_png(match: Bytes8, *, height_mm: float, width_mm: float) -> bytes:

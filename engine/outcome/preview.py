@@ -18,7 +18,7 @@ from engine.job import Item
 from engine.kernel.arrays import Floats, Ints
 from engine.kernel.values import Wanted
 from engine.layout import Layout, distortion
-from engine.outcome.picture import difference_png, unwrapped_png
+from engine.outcome.picture import difference_png, opened, unwrapped_png
 from engine.outcome.shading import once_round
 from engine.proof import Carved, Proof
 
@@ -218,13 +218,16 @@ def _carved_arrays(carved: Carved) -> dict[str, NDArray[Any]]:
     }
 
 
-def picture(arrays: Arrays, skin: Skin) -> bytes:
-    """PNG of the carved field that the previews draw, unwrapped, to scale on its middle circle."""
+def picture(arrays: Arrays, skin: Skin, seam_rad: float = pi) -> bytes:
+    """PNG of the carved field that the previews draw, unwrapped, to scale on its middle circle.
+
+    seam_rad : where a field that goes once round is opened.
+    """
     x, theta = arrays["carved_x"].astype(np.float64), arrays["carved_theta"].astype(np.float64)
     dx, dt = (float(np.ptp(row)) / (len(row) - 1) for row in (x, theta))
     radius = skin.radius(np.append(x, x.mean()), np.full(len(x) + 1, theta.mean()))
     return unwrapped_png(
-        arrays["carved_depth"],
+        opened(arrays["carved_depth"], theta, seam_rad),
         height_mm=dx * len(x),
         width_mm=dt * len(theta) * float(radius[-1]),
         around_mm=dt * radius[:-1],
@@ -232,11 +235,15 @@ def picture(arrays: Arrays, skin: Skin) -> bytes:
     )
 
 
-def difference_picture(proof: Proof, wanted: Wanted, skin: Skin) -> bytes:
-    """PNG of where the carving is what was asked and where not, unwrapped, to scale on the art's middle circle."""
+def difference_picture(proof: Proof, wanted: Wanted, skin: Skin, seam_rad: float = pi) -> bytes:
+    """PNG of where the carving is what was asked and where not, unwrapped, to scale on the art's middle circle.
+
+    seam_rad : where a field that goes once round is opened.
+    """
     x, theta = wanted.x_mm, wanted.theta_rad
     radius = float(skin.radius(np.array([x.mean()]), np.array([theta.mean()]))[0])
     match = proof.match if proof.match is not None else np.zeros((len(x), len(theta)), np.uint8)
+    match = opened(match, theta, seam_rad)
     return difference_png(match, height_mm=float(np.ptp(x)), width_mm=float(np.ptp(theta)) * radius)
 
 

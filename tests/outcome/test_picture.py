@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from engine.outcome.picture import MATCHES, PAPER, difference_png, unwrapped_png
+from engine.outcome.picture import MATCHES, PAPER, difference_png, opened, unwrapped_png
 
 
 def pixels(data):
@@ -66,3 +66,15 @@ def test_one_cell_of_a_large_field_is_seen_in_its_own_colour():
     match[700, 3000] = 2
     seen = pixels(difference_png(match, height_mm=20, width_mm=50))
     assert (seen == MATCHES[2]).all(axis=2).any() and (seen == MATCHES[1]).all(axis=2).mean() > 0.99
+
+
+@pytest.mark.parametrize("seam", [np.pi, 0.0, 1.0, -2.5, 11.0])
+@pytest.mark.parametrize("first", [-np.pi, 0.3, 40.0])
+def test_a_field_that_goes_once_round_is_opened_at_the_seam(seam, first):
+    theta = first + 2 * np.pi * np.arange(360) / 360
+    field = np.mod(theta - seam, 2 * np.pi)[None].repeat(3, axis=0)
+    shown = opened(field, theta, seam)
+    assert (np.diff(shown, axis=1) > 0).all() and shown[0, 0] < 2 * np.pi / 360
+    window = theta[:300]
+    assert opened(field[:, :300], window, seam) is not None
+    assert (opened(field[:, :300], window, seam) == field[:, :300]).all()
