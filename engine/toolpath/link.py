@@ -19,6 +19,7 @@ from engine.machine import Profile
 from engine.toolpath.clearance import highest_mm, hover
 from engine.toolpath.follow import tip_radius
 from engine.toolpath.runs import Runs
+from engine.toolpath.sinking import sinking_feeds
 from engine.toolpath.take_up import take_up
 
 __all__ = ["approach_mm", "join_by_hops", "link", "margin_mm"]
@@ -103,7 +104,7 @@ def join_by_hops(
     inner = spread(first + 1, size - 1)
     of = np.repeat(stroke, size - 1)
     at = spread(head + _HEAD, size - 1)
-    feed = runs.feed_mm_min[of]
+    feed = sinking_feeds(runs, skin)[inner]
     rows.put(at, runs.x_mm[inner], runs.theta_rad[inner], runs.r_mm[inner], int(Kind.CUT), of, feed)
     lift = ~np.concatenate([on[1:], [False]])
     feed = runs.feed_mm_min[stroke]
