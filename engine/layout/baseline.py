@@ -39,14 +39,16 @@ _ABOUT_T = np.array([[0.0], [0.0], [0.0], [1.0], [-1.0]])
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Line:
-    """The line on the sheet that lettering follows: straight through (0, 0), or an arc; then mirrored and turned."""
+    """The line on the sheet that lettering follows: straight through (0, 0), or an arc; then turned. Both are their own
+    mirror images, so lettering that is mirrored runs the other way along the same line.
+    """
 
     turned: Floats
     arc: Arc | None
 
     def taken(self, uv_mm: Floats) -> tuple[Floats, Floats]:
         """(n, 2) sheet mm -> along the line and above it, (n,) each."""
-        flat = uv_mm @ self.turned  # the inverse of a mirror and a turn is their transpose
+        flat = uv_mm @ self.turned  # the inverse of a turn is its transpose
         return (flat[:, 0], flat[:, 1]) if self.arc is None else self.arc.taken(flat)
 
     def foot(self, along: Floats) -> Floats:
@@ -66,7 +68,6 @@ class _Line:
 def _line(lettering: Lettering, placement: Placement, scale: float) -> _Line:
     turn = math.radians(placement.turn_deg)
     turned = np.array([[math.cos(turn), -math.sin(turn)], [math.sin(turn), math.cos(turn)]])
-    turned = turned * np.array([-1.0 if placement.mirror else 1.0, 1.0])
     return _Line(turned=turned, arc=None if lettering.arc is None else lettering.arc.scaled(scale))
 
 

@@ -112,10 +112,9 @@ def finely(run):
     return run[0] + share * (run[-1] - run[0])
 
 
-def test_lettering_off_the_end_is_refused():
-    text = Text(string="HHHHHHHH", font="single-line", size_mm=SIZE_MM, along=Along.AXIS)
-    placement = Placement(x_mm=20.0, turn_deg=90.0)
-    lettering = set_text(text)
+@pytest.mark.parametrize("placement", [Placement(x_mm=20.0, turn_deg=90.0), Placement(x_mm=88.0)])
+def test_lettering_off_the_end_is_refused(placement):
+    lettering = set_text(Text(string="HHHHHHHH", font="single-line", size_mm=SIZE_MM))
     layout = lay_out(SKINS["cylinder"], placement)
     with pytest.raises(LayoutError, match="off the end"):
         stand(place(lettering.drawing, placement), lettering, layout, placement)

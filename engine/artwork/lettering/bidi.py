@@ -1,7 +1,8 @@
 """One line of mixed directions to runs in the order in which they are seen, left to right.
 
 The Unicode Bidirectional Algorithm without explicit embeddings, which `characters` refuses, and with the brackets in
-`PAIRS` alone. Source: Unicode Standard Annex 9, rules P2-P3, W1-W7, N0-N2, I1-I2, L1-L2. Scripts part runs further: a
+`PAIRS` alone. Source: Unicode Standard Annex 9, rules P2-P3, W1-W7, N0-N2, I1-I2, L2 (L1 changes nothing
+where there are neither embeddings nor tabs). Scripts part runs further: a
 shaping engine takes one script at a time (Unicode Standard Annex 24: common and inherited characters go with what
 stands before them).
 """
@@ -61,15 +62,8 @@ def _levels(line: str, rightward: bool | None) -> list[int]:
     own = "L" if rightward else "R"
     resolved = _neutral(_bracketed(line, _weak(kinds, own), own), own)
     if base == 0:
-        levels = [{"L": 0, "R": 1}.get(kind, 2) for kind in resolved]
-    else:
-        levels = [1 if kind == "R" else 2 for kind in resolved]
-    spaces = True
-    for k in range(len(line) - 1, -1, -1):  # L1: spaces at the end lie where the line ends
-        spaces = kinds[k] in ("B", "S") or (spaces and kinds[k] in ("WS", "BN"))
-        if spaces:
-            levels[k] = base
-    return levels
+        return [{"L": 0, "R": 1}.get(kind, 2) for kind in resolved]
+    return [1 if kind == "R" else 2 for kind in resolved]
 
 
 def _weak(kinds: list[str], own: str) -> list[str]:
