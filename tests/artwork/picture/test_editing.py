@@ -159,6 +159,10 @@ def test_sharpening_is_that_of_scikit_image() -> None:
     out = edited(picture(grey), Edits(sharpen=Detail(amount=1.3, radius_mm=0.2)))
     theirs = unsharp_mask(grey / 255.0, radius=2.0, amount=1.3)
     assert np.abs(out.grey - 255 * theirs).max() <= 0.51
+    wide = grainy(300, 260)
+    out = edited(picture(wide), Edits(sharpen=Detail(amount=1.0, radius_mm=3.0)))
+    theirs = unsharp_mask(wide / 255.0, radius=30.0, amount=1.0)
+    assert np.abs(out.grey - 255 * theirs).max() <= 1.5
 
 
 def test_the_filter_against_noise_is_the_bilateral_one() -> None:
@@ -326,3 +330,28 @@ def test_hostile_sizes_are_bounded() -> None:
     assert edited(thin, Edits(crop=Crop(right=1e-9), denoise=1, background=Background())).grey.shape == (1, 1)
     assert edited(thin, Edits(local_contrast=Detail(amount=1, radius_mm=1e9)), 1e6).grey.shape == (1, 1)
     assert edited(thin, Edits(turn_deg=1e-12)).grey.shape == (1, 4000)
+
+
+def test_any_edits_of_any_picture_give_a_picture() -> None:
+    """Sixty pictures of odd sizes with edits by chance: greys, at least one, the same twice over."""
+    rng = np.random.default_rng(11)
+    for _ in range(60):
+        rows, columns = rng.integers(1, 40, 2).tolist()
+        pitch = tuple(rng.uniform(0.01, 2, 2).tolist())
+        left, right = sorted(rng.uniform(0, 1, 2).tolist())
+        edits = Edits(
+            turn_deg=float(rng.choice([0, 90, -450, rng.uniform(-720, 720)])),
+            crop=Crop(left=left, right=right) if left < right else None,
+            denoise=float(rng.choice([0, rng.uniform()])),
+            background=Background(tolerance=float(rng.uniform())) if rng.uniform() < 0.5 else None,
+            levels=Levels(black=float(rng.uniform(0, 100)), white=float(rng.uniform(101, 255)), middle=0.5),
+            curve=((0.2, 0.1), (0.7, 0.7)) if rng.uniform() < 0.5 else (),
+            local_contrast=Detail(amount=float(rng.uniform()), radius_mm=float(10 ** rng.uniform(-3, 3))),
+            sharpen=Detail(amount=float(rng.uniform(0, 5)), radius_mm=float(10 ** rng.uniform(-3, 3))),
+        )
+        held = Picture(grey=rng.integers(0, 256, (rows, columns)).astype(np.uint8), pitch_mm=pitch)
+        resolution = None if rng.uniform() < 0.3 else float(10 ** rng.uniform(-2, 1))
+        once, twice = (edited(held, edits, resolution) for _ in range(2))
+        assert once.grey.dtype == np.uint8 and once.grey.size >= 1
+        assert (once.grey == twice.grey).all()
+        assert all(side > 0 for side in once.pitch_mm)
