@@ -7,7 +7,7 @@ from pydantic import Field
 from engine.job.reading import Angle, Document, Name
 from engine.kernel.errors import MarkingError
 from engine.kernel.values import Form, Tool
-from engine.marking import Centreline, Clearing, Halftone, Hatch, Lines, Outline, Stipple, Style, VDepth
+from engine.marking import Centreline, Clearing, Halftone, Hatch, Lines, Outline, Relief, Stipple, Style, VDepth
 
 __all__ = ["CentrelineDocument", "HatchDocument", "MarkingDocument", "VDepthDocument"]
 
@@ -92,6 +92,32 @@ class StippleDocument(Document):
         )
 
 
+class ReliefDocument(Document):
+    """Darkness as depth: fine rows whose ridges are scallop_mm high at most, and rough rows before them, a step down
+    at a time; rough_step_mm null is half the clearing tool's radius, and no rough rows where there is none.
+    """
+
+    style: Literal["relief"]
+    scallop_mm: Annotated[float, Field(gt=0, le=10)] = 0.005
+    angle_deg: Angle = 0.0
+    rough_step_mm: Annotated[float, Field(ge=0.01, le=20)] | None = None
+    stock_mm: Annotated[float, Field(ge=0, le=10)] = 0.1
+    clearing_tool: Name | None = None
+
+    def value(self, tool: Tool, depth_mm: float, clearing: Tool | None = None) -> Style:
+        """The style as the marking takes it."""
+        step = self.rough_step_mm or (None if clearing is None else round(0.5 * clearing.outer_mm, 4))
+        return Relief(
+            tool=tool,
+            depth_mm=depth_mm,
+            scallop_mm=self.scallop_mm,
+            angle_deg=self.angle_deg,
+            rough_step_mm=step,
+            stock_mm=self.stock_mm,
+            clearing=clearing,
+        )
+
+
 def _lapping(tool: Tool, depth_mm: float) -> float:
     """The pitch at which rows lap."""
     return max(round(PITCH_OF_WIDTH * tool.width_mm(depth_mm), 4), 0.01)
@@ -146,6 +172,12 @@ class VDepthDocument(Document):
 
 
 MarkingDocument = Annotated[
-    OutlineDocument | HatchDocument | CentrelineDocument | VDepthDocument | HalftoneDocument | StippleDocument,
+    OutlineDocument
+    | HatchDocument
+    | CentrelineDocument
+    | VDepthDocument
+    | HalftoneDocument
+    | StippleDocument
+    | ReliefDocument,
     Field(discriminator="style"),
 ]

@@ -4,6 +4,7 @@ from engine.marking.centreline import Centreline
 from engine.marking.halftone import Halftone
 from engine.marking.hatch import Hatch, Lines
 from engine.marking.outline import Outline
+from engine.marking.relief import Relief
 from engine.marking.stipple import Stipple
 from engine.marking.strokes import Strokes
 from engine.marking.style import Depth, Marked, Shows, Style
@@ -19,6 +20,7 @@ __all__ = [
     "Lines",
     "Marked",
     "Outline",
+    "Relief",
     "Shows",
     "Stipple",
     "Strokes",
@@ -31,6 +33,7 @@ STYLES: dict[str, type[Style]] = {
     "halftone": Halftone,
     "hatch": Hatch,
     "outline": Outline,
+    "relief": Relief,
     "stipple": Stipple,
     "v-depth": VDepth,
 }

@@ -16,7 +16,7 @@ from engine.kernel.compiled import compiled
 from engine.kernel.ragged import Ragged
 from engine.marking.rows import Rows
 
-__all__ = ["Cuts", "cut_along"]
+__all__ = ["Cuts", "along", "cut_along"]
 
 DASH_OF_WIDTH = 1.5  # of the least width: its round ends take up pi / 4 of it, and something is left between
 END_SHARE = pi / 8.0  # of its width a stroke ends short on each side: its round ends then cover what was asked
@@ -37,15 +37,20 @@ def cut_along(rows: Rows, width_mm: Floats, least_mm: Floats, depth_mm: Floats) 
     """The strokes that open `width_mm` (n,) along the rows' samples. least_mm : (n,) the least width that is sure to
     mark. depth_mm : (n,) that opens the width, or the least width where less is asked.
     """
-    n, m = len(width_mm), len(rows.number)
     phase = 2.0 * np.mod(rows.number * GOLDEN + 0.37, 1.0) - 1.0
-    parts = np.zeros((n + m, 2))
+    parts = np.zeros((len(width_mm) + len(rows.number), 2))
     count = _parts(width_mm, least_mm, rows.way_mm, rows.offsets, phase, parts)
-    parts = parts[:count]
+    return along(rows, parts[:count], depth_mm)
+
+
+def along(rows: Rows, parts: Floats, depth_mm: Floats, *, within_mm: float = DEPTH_MM) -> Cuts:
+    """The strokes that lie on rows from parts[k, 0] to parts[k, 1], in samples, each within one row; with as few points
+    as carry the depths (n,) of the samples within `within_mm`, and their places within ASIDE_MM.
+    """
+    n = len(depth_mm)
     columns = np.column_stack([rows.uv_mm, depth_mm])
-    place, offsets = np.zeros(n + 2 * count), np.zeros(count + 1, np.int64)
-    kept = _places(parts, columns, np.array([ASIDE_MM, ASIDE_MM, DEPTH_MM]), place, offsets)
-    place = place[:kept]
+    place, offsets = np.zeros(n + 2 * len(parts)), np.zeros(len(parts) + 1, np.int64)
+    place = place[: _places(parts, columns, np.array([ASIDE_MM, ASIDE_MM, within_mm]), place, offsets)]
     sample = np.minimum(place.astype(np.int64), n - 1)
     row = np.searchsorted(rows.offsets, sample, side="right") - 1
     low = np.clip(np.floor(place - 0.5).astype(np.int64), rows.offsets[row], rows.offsets[row + 1] - 2)

@@ -1,0 +1,188 @@
+"""Darkness as depth: fine rows that leave no ridge higher than asked, and rough rows before them.
+
+The tool sinks as deep as the art is dark, but nowhere so deep that any part of it would cut deeper than the art asks
+under it (`sinking`). A ball is moved aside on a slope so that it touches where it should. A cone and a flat end are
+taken as square to the skin; their rows stand as far apart as leaves the same ridge on a level ground, a flat end's by
+half its width.
+Sources: ridge between two passes of a ball, h = R - sqrt(R2 - s2 / 4), and on a convex skin of radius r about s2 / 8
+(1 / R + 1 / r): geometry of circles, as in any milling handbook; on a slope the rows are nearer by its cosine.
+"""
+
+from dataclasses import dataclass
+from math import atan, cos, inf, radians, sin, sqrt
+
+import numpy as np
+
+from engine.artwork import Darkness, Drawing
+from engine.blank import Skin
+from engine.kernel.arrays import Bools, Floats, Ints
+from engine.kernel.errors import MarkingError
+from engine.kernel.ragged import Ragged, spread
+from engine.kernel.values import Form, Tool
+from engine.layout import Layout
+from engine.marking.dashes import Cuts, along
+from engine.marking.outline import drawn, together, told
+from engine.marking.rows import Rows, straight
+from engine.marking.sinking import Asked, asked_depths
+from engine.marking.strokes import Strokes
+from engine.marking.style import Depth, Marked, Shows
+
+__all__ = ["Relief", "row_step"]
+
+NODES_A_RADIUS = 16.0  # of the field under the tool: between two nodes a ball rises by h2 / 8R, 0.25 um for R 0.5 mm
+STEPS_A_RADIUS = 4.0  # of samples along a row
+STEEPEST = cos(radians(60.0))  # rows are put no nearer for what falls more steeply: walls keep higher ridges
+SHALLOWEST_MM = 1e-4  # less is bare skin
+WITHIN_MM = 0.0002  # a straight move from the depths of its row
+LAP = 0.5  # of a tool's width at its step down: rough rows overlap by half
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Relief:
+    """scallop_mm : highest ridge that the fine rows leave. angle_deg : of the rows on the sheet. rough_step_mm :
+    greatest step down of the rough rows, None for none; stock_mm : what they leave. clearing : the tool that cuts them,
+    None for the art's own.
+    """
+
+    tool: Tool
+    depth_mm: float
+    scallop_mm: float = 0.005
+    angle_deg: float = 0.0
+    rough_step_mm: float | None = None
+    stock_mm: float = 0.1
+    clearing: Tool | None = None
+
+    def __post_init__(self) -> None:
+        for name, value, least in (
+            ("depth_mm", self.depth_mm, 0.0),
+            ("marking/scallop_mm", self.scallop_mm, 0.0),
+            ("marking/rough_step_mm", inf if self.rough_step_mm is None else self.rough_step_mm, 0.0),
+        ):
+            if not least < value:
+                raise MarkingError(f"{value:g} is no depth", where=name, hint="more than 0")
+        if not 0 <= self.stock_mm < inf or not abs(self.angle_deg) < inf:
+            raise MarkingError("the stock or the angle is no number", where="marking", hint="a stock of 0 or more")
+        if not self.scallop_mm < self.depth_mm:
+            raise MarkingError(
+                "the ridges are as high as the relief is deep", where="marking/scallop_mm", hint="less than depth_mm"
+            )
+
+    @property
+    def shows(self) -> Shows:
+        """The share of the job's depth that the art is dark."""
+        return Shows(fills=True, draws_rings=False, depth=Depth.RELIEF)
+
+    def mark(self, drawing: Drawing, layout: Layout) -> Marked:
+        """Rough rows, if any are asked for, then fine rows; art without a tone is as deep as its regions cover it."""
+        lines, darkness = drawn(drawing.lines), drawing.darkness
+        node = max(self._node(self.tool), 0.005)
+        if darkness is None and len(drawing.rings):
+            darkness = Darkness.of_rings(drawing.rings, node)
+        if darkness is None:
+            return Marked(strokes=lines, findings=told(lines, layout))
+        asked = asked_depths(darkness, self.depth_mm, node)
+        strokes = together([*self._rough(darkness, asked, layout), self._fine(darkness, asked, layout), lines])
+        return Marked(strokes=strokes, findings=told(strokes, layout))
+
+    @staticmethod
+    def _node(tool: Tool) -> float:
+        return (tool.round_mm or tool.outer_mm) / NODES_A_RADIUS
+
+    def _fine(self, darkness: Darkness, asked: Asked, layout: Layout) -> Strokes:
+        corners = darkness.corners
+        x, theta = layout.wrap(corners[layout.holds(corners)])
+        E, F, G = layout.tensor(corners[layout.holds(corners)]).T
+        turn = radians(self.angle_deg)
+        slope = asked.slope(np.array([-sin(turn), cos(turn)]), float(np.sqrt(E * G - F * F).min()) ** 0.5)
+        pitch = row_step(self.tool, self.scallop_mm, float(layout.skin.radius(x, theta).min()))
+        pitch *= max(cos(atan(slope)), STEEPEST)
+        rows = self._rows(darkness, layout, pitch, self.tool)
+        between = asked.step_mm**2 / (8.0 * self.tool.round_mm) if self.tool.round_mm else 0.0
+        depth = np.where(rows.seen, asked.sunk(rows.uv_mm, layout, self.tool) - between, 0.0)
+        cuts = along(rows, _runs(depth > SHALLOWEST_MM, rows.offsets), depth, within_mm=WITHIN_MM)
+        return self._strokes(cuts, self._set_aside(cuts, layout))
+
+    def _rough(self, darkness: Darkness, asked: Asked, layout: Layout) -> list[Strokes]:
+        """Each row to and fro, a step deeper each time, down to the stock: one stroke, so that no step comes early."""
+        if self.rough_step_mm is None:
+            return []
+        tool = self.clearing or self.tool
+        rows = self._rows(darkness, layout, LAP * tool.width_mm(self.rough_step_mm), tool)
+        depth = np.where(rows.seen, asked.sunk(rows.uv_mm, layout, tool) - self.stock_mm, 0.0)
+        cuts = along(rows, _runs(depth > SHALLOWEST_MM, rows.offsets), np.maximum(depth, 0.0))
+        if not len(cuts.line):
+            return []
+        ends = np.concatenate([cuts.line.offsets[:-1], cuts.line.offsets[1:] - 1])
+        turned = cuts.depth_mm.copy()  # where it turns it goes no deeper, so that it never cuts straight down
+        turned[ends] = np.minimum(turned[ends], self.rough_step_mm)
+        deepest = np.maximum.reduceat(cuts.depth_mm, cuts.line.offsets[:-1])
+        levels = np.ceil(deepest / self.rough_step_mm * (1.0 - 1e-9)).astype(np.int64)
+        size = cuts.line.sizes
+        run = np.repeat(np.arange(len(size)), levels)
+        level = spread(np.zeros(len(size), np.int64), levels)
+        step = spread(np.zeros(len(run), np.int64), size[run])
+        back = np.repeat(level % 2 == 1, size[run])
+        at = np.repeat(cuts.line.offsets[:-1][run], size[run])
+        at = at + np.where(back, np.repeat(size[run], size[run]) - 1 - step, step)
+        limit = np.repeat((level + 1) * self.rough_step_mm, size[run])
+        zigzag = Cuts(
+            line=Ragged(
+                points=cuts.line.points[at], offsets=np.concatenate([np.zeros(1, np.int64), np.cumsum(size * levels)])
+            ),
+            depth_mm=np.minimum(turned[at], limit),
+        )
+        return [self._strokes(zigzag, zigzag.line.points, rough=True)]
+
+    def _rows(self, darkness: Darkness, layout: Layout, pitch_mm: float, tool: Tool) -> Rows:
+        step = min(pitch_mm, (tool.round_mm or tool.outer_mm) / STEPS_A_RADIUS)
+        return straight(darkness, layout, pitch_mm=pitch_mm, angle_deg=self.angle_deg, step_mm=step)
+
+    def _strokes(self, cuts: Cuts, points: Floats, *, rough: bool = False) -> Strokes:
+        return Strokes(
+            line=Ragged(points=points, offsets=cuts.line.offsets),
+            share=np.minimum(cuts.depth_mm / self.depth_mm, 1.0),
+            reversible=np.full(len(cuts.line), not rough),
+            clears=np.full(len(cuts.line), True) if rough and self.clearing is not None else None,
+        )
+
+    def _set_aside(self, cuts: Cuts, layout: Layout) -> Floats:
+        """(n, 2) where the axis of a ball meets the sheet that touches the skin's normal at each point: its middle
+        stands on that normal, and it comes in radially.
+        """
+        if self.tool.form is not Form.BALL or not len(cuts.depth_mm):
+            return cuts.line.points
+        x, theta = layout.wrap(cuts.line.points)
+        normal = _normals(layout.skin, x, theta)
+        over = self.tool.round_mm - cuts.depth_mm
+        out, aside = layout.skin.radius(x, theta) + over * normal[:, 1], over * normal[:, 2]
+        low, high = layout.skin.x_range_mm
+        return layout.unwrap(np.clip(x + over * normal[:, 0], low, high), theta + np.arctan2(aside, out))
+
+
+def row_step(tool: Tool, scallop_mm: float, skin_radius_mm: float = inf) -> float:
+    """How far apart rows on a level ground of that convex radius leave ridges of `scallop_mm`."""
+    if tool.form is Form.BALL:
+        ridge = min(scallop_mm, tool.round_mm)
+        level = 2.0 * sqrt(2.0 * tool.round_mm * ridge - ridge**2)
+        return level * sqrt(1.0 / (1.0 + tool.round_mm / skin_radius_mm))
+    if tool.form is Form.FLAT:
+        return tool.outer_mm
+    return min(2.0 * (tool.flat_mm + scallop_mm / tool.flank), tool.outer_mm)
+
+
+def _normals(skin: Skin, x: Floats, theta: Floats) -> Floats:
+    """(n, 3) the outward normal: along the axis, radially, around."""
+    r = skin.radius(x, theta)
+    r_x, r_theta = skin.slopes(x, theta)
+    normal = np.stack([-r_x, np.ones(len(r)), -r_theta / r], axis=1)
+    unit: Floats = normal / np.linalg.norm(normal, axis=1)[:, None]
+    return unit
+
+
+def _runs(on: Bools, offsets: Ints) -> Floats:
+    """(k, 2) first and last place, in samples, of every run of samples that are on, within its row."""
+    begins, ends = np.zeros(len(on) + 1, np.bool_), np.zeros(len(on) + 1, np.bool_)
+    begins[offsets[:-1]], ends[offsets[1:]] = True, True
+    first = on & (begins[:-1] | ~np.concatenate([[False], on[:-1]]))
+    last = on & (ends[1:] | ~np.concatenate([on[1:], [False]]))
+    return np.column_stack([np.flatnonzero(first) + 0.5, np.flatnonzero(last) + 0.5])
