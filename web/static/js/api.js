@@ -61,6 +61,11 @@ export function createApi(root) {
     },
     /** What was found of a file when it came in. @param {string} id @returns {Promise<any>} */
     asset: async (id) => (await ask(`/assets/${id}/facts`)).json(),
+    /** A picture as it will be cut. @param {any} job @param {number} artwork @param {AbortSignal} signal @returns {Promise<Blob>} */
+    picture: async (job, artwork, signal) => (await ask('/picture', { ...json('POST', { job, artwork }), signal })).blob(),
+    /** What a photograph of a cut card gave. @param {any} body */
+    toneCard: async (body) => (await ask('/tone-card', json('POST', body))).json(),
+    toneCardUrl: () => `${root}/tone-card.png`,
     /** The faces for lettering. @returns {Promise<{ name: string, strokes: boolean }[]>} */
     faces: async () => (await ask('/faces')).json(),
     /** @param {any} job @param {AbortSignal} signal */

@@ -1,9 +1,10 @@
 // @ts-check
 /** What should appear: the pieces of art, and how a picture becomes dark and light. */
 import { el } from '../dom.js';
-import { choiceField, group, numberField, rebuilt, textField, tickField } from './fields.js';
+import { group, rebuilt, textField } from './fields.js';
 import { isDxf, layers } from './layers.js';
 import { lettering } from './lettering.js';
+import { pictureFields } from './picture.js';
 import { addText, takeFiles } from './upload.js';
 
 /** @param {any} state @param {string} path */
@@ -33,7 +34,7 @@ export function artworkForm(bench) {
     rebuilt(bench, (state) => String(state.doc.artwork.length > 0), (state) => (state.doc.artwork.length ? [group([textField(bench, { pointer: (now) => ofArt(now, 'name'), label: 'Name of this piece', most: 80 })])] : [])),
     rebuilt(bench, (state) => `${state.selected}/${Boolean(state.doc.artwork[state.selected]?.text)}`, (state) => (state.doc.artwork[state.selected]?.text ? lettering(bench) : [])),
     rebuilt(bench, (state) => `${state.selected}/${(state.assets[state.doc.artwork[state.selected]?.asset]?.layers ?? []).join('\n')}/${isDxf(state)}`, (state) => (isDxf(state) ? layers(bench) : [])),
-    rebuilt(bench, (state) => String(state.assets[state.doc.artwork[state.selected]?.asset]?.kind === 'raster'), (state) => (state.assets[state.doc.artwork[state.selected]?.asset]?.kind === 'raster' ? tone(bench) : [])),
+    rebuilt(bench, (state) => `${state.selected}/${state.assets[state.doc.artwork[state.selected]?.asset]?.kind === 'raster'}`, (state) => (state.assets[state.doc.artwork[state.selected]?.asset]?.kind === 'raster' ? pictureFields(bench) : [])),
   ];
 }
 
@@ -62,25 +63,4 @@ function artRow(store, i) {
   };
   render();
   return { node: el('div', { class: 'art' }, el('label', {}, input, name, size), again, remove), render };
-}
-
-/** @param {import('./fields.js').Bench} bench @returns {import('./fields.js').Field[]} */
-function tone(bench) {
-  const { store } = bench;
-  const at = (/** @type {string} */ path) => (/** @type {any} */ state) => ofArt(state, `tone/${path}`);
-  const threshold = (/** @type {any} */ state) => state.doc.artwork[state.selected]?.tone?.threshold;
-  const mode = choiceField(bench, {
-    legend: 'What counts as dark', choices: [['auto', 'found from the picture'], ['set', 'set by hand']],
-    value: (state) => (typeof threshold(state) === 'number' ? 'set' : 'auto'),
-    pick: (value) => store.dispatch({ type: 'put', pointer: ofArt(store.state, 'tone/threshold'), value: value === 'set' ? 128 : undefined, label: 'change threshold' }),
-  });
-  return [
-    mode,
-    rebuilt(bench, (state) => String(typeof threshold(state) === 'number'), (state) => [group([
-      ...(typeof threshold(state) === 'number' ? [numberField(bench, { pointer: at('threshold'), label: 'Threshold, 0 to 255', kind: 'whole', least: 0 })] : []),
-      numberField(bench, { pointer: at('contrast'), label: 'Contrast, −1 to 1', kind: 'plain', step: 0.1, optional: '0', least: -1 }),
-      numberField(bench, { pointer: at('gamma'), label: 'Gamma', kind: 'plain', step: 0.1, optional: '1', least: 0.1 }),
-    ])]),
-    tickField(bench, { pointer: at('invert'), label: 'Cut the light places instead of the dark' }),
-  ];
 }
