@@ -136,7 +136,8 @@ def prove(
     asked = (like.asked_mm if like else 0.0) or deepest
     spare = None if wall_mm is None else wall_mm - wall_min_mm
     swing = max(one.tool.runout_mm for one in done.each)
-    sure = sureness_of(cuts, skin, machine, asked_mm=asked, wall_mm=spare, runout_mm=swing)
+    graded = wanted is not None and wanted.asks is not None
+    sure = sureness_of(cuts, skin, machine, asked_mm=asked, wall_mm=spare, runout_mm=swing, is_graded=graded)
     findings += judge_sure(sure) if sure is not None else []
     cutting = cuts.cuts & (told.kind == Kind.CUT)
     by_tool = np.bincount(told.tool[cutting], told.way_mm[cutting], len(tools))

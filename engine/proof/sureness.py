@@ -14,7 +14,7 @@ what the worst of them need. Source for drawing from distributions, and for inte
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -36,6 +36,8 @@ TOO_DEEP = 2.0  # times what was asked
 LEAST_MARK_MM = 0.01
 MOST_PASSES = 10
 WORTH = 0.02  # of the cut: likely more than this is a warning
+
+GRADED = "where depth draws light and dark or the width, the faintest places are marked first by a better zero"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,17 +71,24 @@ class Sureness:
 
 
 def sureness_of(
-    cuts: Cuts, skin: Skin, machine: Profile, *, asked_mm: float, wall_mm: float | None, runout_mm: float
+    cuts: Cuts,
+    skin: Skin,
+    machine: Profile,
+    *,
+    asked_mm: float,
+    wall_mm: float | None,
+    runout_mm: float,
+    is_graded: bool = False,
 ) -> Sureness | None:
     """How sure a program's cuts are; None where nothing is cut, or nothing is said to be uncertain. runout_mm : of the
-    tool that swings the most.
+    tool that swings the most. is_graded : depth draws the art's light and dark, or its width: more of it is no mend.
     """
     x, theta, r = cuts.final_at.T
     sigma = sigma_at(skin, x, theta)
     known = machine.zero_error_mm == runout_mm == 0.0 and not sigma.any()
     if known or not len(cuts.final_mm) or not cuts.final_way_mm.sum() > 0 or not asked_mm > 0:
         return None
-    return how_sure(
+    sure = how_sure(
         cuts.final_mm,
         (x, theta, r),
         cuts.final_cos,
@@ -90,6 +99,9 @@ def sureness_of(
         runout_mm=runout_mm,
         wall_mm=wall_mm,
     )
+    if is_graded and (sure.advice.depth_mm or 0.0) > asked_mm:
+        return replace(sure, advice=Advice(depth_mm=None, passes=0, why=GRADED))
+    return sure
 
 
 def judge_sure(sure: Sureness) -> list[Finding]:

@@ -6,7 +6,10 @@ import pytest
 from engine.blank import Cylinder, sample
 from engine.kernel.findings import Severity
 from engine.kernel.values import Ask, Tool, Wanted
+from engine.machine import Profile
 from engine.proof.carve_field import carve_window, window_of
+from engine.proof.depths import Cuts
+from engine.proof.sureness import judge_sure, sureness_of
 from engine.proof.tone import judge_tone, toned
 
 SKIN = Cylinder(diameter_mm=40, length_mm=60)
@@ -92,3 +95,32 @@ def test_art_without_a_tone_has_none():
         plunge_mm_min=80,
     )
     assert toned(even, field, near, CONE) is None
+
+
+def test_more_depth_is_no_advice_where_depth_draws_the_tone():
+    """A cut so shallow that the zero's error leaves half of it unmarked."""
+    cuts = shallow_cuts()
+    machine = Profile(zero_error_mm=0.05)
+    plain, graded = (
+        sureness_of(cuts, SKIN, machine, asked_mm=0.02, wall_mm=None, runout_mm=0.0, is_graded=is_graded)
+        for is_graded in (False, True)
+    )
+    assert plain.advice.depth_mm is None or plain.advice.depth_mm > 0.02
+    assert graded.advice.depth_mm is None
+    assert graded.unmarked == plain.unmarked
+    (told,) = judge_sure(graded)
+    assert "deep in" not in told.advice
+
+
+def shallow_cuts(n=50):
+    x = np.linspace(20.0, 40.0, n)
+    at = np.stack([x, np.zeros(n), np.full(n, 19.98)], axis=1)
+    return Cuts(
+        place=at,
+        depth_mm=np.full(n, 0.02),
+        cuts=np.ones(n, np.bool_),
+        final_mm=np.full(n, 0.02),
+        final_at=at,
+        final_cos=np.ones(n),
+        final_way_mm=np.ones(n),
+    )
