@@ -48,8 +48,13 @@ class Face(Protocol):
     def capital(self, notes: Notes) -> float:
         """Height of a plain capital; what stands in for it is noted."""
 
-    def line(self, text: str, asked: Text, spacing: float) -> SetLine:
-        """One line set; `spacing` is added between letters. ArtworkError that names each unknown character."""
+    def line(self, text: str, asked: Text, spacing: float, notes: Notes) -> SetLine:
+        """One line set; `spacing` is added between letters, and what is set otherwise than typed is noted.
+
+        Raises
+        ------
+        ArtworkError that names each unknown character.
+        """
 
     def letter(self, glyph: int) -> Outline:
         """A letter's outline or strokes, the foot of the line at y = 0, y up."""

@@ -61,7 +61,7 @@ class OutlineFace:
         notes.add("capital", f"the face {self.name} has no H: its size is {what}", "text/size_mm")
         return float(stated) if stated and stated > 0 else self.ascent
 
-    def line(self, text: str, asked: Text, spacing: float) -> SetLine:
+    def line(self, text: str, asked: Text, spacing: float, notes: Notes) -> SetLine:
         """One line shaped, run by run, from the left; `spacing` goes between clusters and parts ligatures."""
         features = {tag.removeprefix("-"): not tag.startswith("-") for tag in asked.features}
         if spacing:

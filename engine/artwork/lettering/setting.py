@@ -54,7 +54,7 @@ def set_text(text: Text, font: bytes | None = None, *, limits: Limits | None = N
     lines = lines_of(text.string, notes)
     face = face_of(text.font, font, limits)
     scale = text.size_mm / face.capital(notes)
-    set_lines = [face.line(line, text, text.letter_spacing_mm / scale) for line in lines]
+    set_lines = [face.line(line, text, text.letter_spacing_mm / scale, notes) for line in lines]
     strip = _Strip(text, face, set_lines, scale)
     strip.refuse_too_large(limits)
     arc = None if text.radius_mm is None else Arc.around(text.radius_mm, strip.width, strip.high, strip.low)

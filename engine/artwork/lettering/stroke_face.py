@@ -13,6 +13,7 @@ from HersheyFonts import HersheyFonts
 
 from engine.artwork.lettering.characters import refuse_unknown
 from engine.artwork.lettering.face import SetLine
+from engine.artwork.lettering.marks import STAND_INS, Letter, composed
 from engine.artwork.lettering.text import Text
 from engine.artwork.notes import Notes
 from engine.artwork.svg_outline import Outline
@@ -24,7 +25,6 @@ FOOT, CAPITAL = 9.0, 21.0
 ASCENT, DESCENT = 25.0, -7.0  # as far as brackets and tails reach
 PITCH = 40.0  # 1.9 capitals, as the outline faces that are shipped; the data states none
 DEGREE = "\x7f"  # "with the degree circle tacked on at the end": the data's own words
-Strokes = tuple[tuple[tuple[float, float], ...], ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,7 +32,7 @@ class StrokeFace:
     """letters : by character, its width and its strokes, y up from the foot, x from the letter's left side."""
 
     name: str
-    letters: Mapping[str, tuple[float, Strokes]]
+    letters: Mapping[str, Letter]
 
     @property
     def filled(self) -> bool:
@@ -58,21 +58,31 @@ class StrokeFace:
         """Height of a plain capital."""
         return CAPITAL
 
-    def line(self, text: str, asked: Text, spacing: float) -> SetLine:
+    def line(self, text: str, asked: Text, spacing: float, notes: Notes) -> SetLine:
         """One line, letter by letter from the left: these faces hold no script that runs the other way."""
-        refuse_unknown((c for c in text if c not in self.letters), self.name, "use an outline face, or another letter")
         if asked.features:
             raise ArtworkError("a single-stroke face has no features", where="text/features", hint="leave them out")
-        widths = np.array([self.letters[c][0] + spacing for c in text])
+        for c in dict.fromkeys(text):
+            if c in STAND_INS:
+                notes.add("stand-in", f"the face {self.name} sets {c!r} as {STAND_INS[c]!r}", "text/string")
+        text = "".join(STAND_INS.get(c, c) for c in text)
+        drawn = {c: self._drawn(c) for c in text}
+        unknown = [c for c, letter in drawn.items() if letter is None]
+        refuse_unknown(unknown, self.name, "use an outline face, or another letter")
+        widths = np.array([letter[0] + spacing for letter in map(drawn.__getitem__, text) if letter is not None])
         begins = np.concatenate([np.zeros(1), np.cumsum(widths)])
         places = np.stack([begins[:-1], np.zeros(len(text))], axis=1)
         advance = float(begins[-1]) - (spacing if text else 0.0)
         return SetLine(glyphs=np.array([ord(c) for c in text], np.int64), places=places, advance=advance)
 
+    def _drawn(self, character: str) -> Letter | None:
+        return self.letters.get(character) or composed(character, self.letters)
+
     def letter(self, glyph: int) -> Outline:
         """A letter's strokes."""
         pen = Outline()
-        for stroke in self.letters[chr(glyph)][1]:
+        _, strokes = self._drawn(chr(glyph)) or self.letters[" "]
+        for stroke in strokes:
             pen.move(stroke[0])
             for point in stroke[1:]:
                 pen.line(point)
@@ -84,7 +94,7 @@ def stroke_face(name: str, table: str) -> StrokeFace:
     """The face that the package calls `table`."""
     held = HersheyFonts()
     held.load_default_font(table)
-    letters: dict[str, tuple[float, Strokes]] = {}
+    letters: dict[str, Letter] = {}
     for character, glyph in held.all_glyphs.items():
         left = float(glyph.left_offset)
         strokes = tuple(tuple((x - left, FOOT - y) for x, y in stroke) for stroke in glyph.strokes if len(stroke) > 1)
