@@ -1,11 +1,14 @@
 """A whole job with two tools: one change, each stroke with its own tool, told wherever a person looks, and going on."""
 
 import re
+from dataclasses import dataclass, replace
+from typing import ClassVar
 
 import numpy as np
 import pytest
 
 import engine
+from engine.marking import Hatch, Shows
 from engine.toolpath import change
 from tests.test_plan import BADGE
 
@@ -181,3 +184,32 @@ def test_parking_machines_change_where_they_park():
 
 def test_the_same_job_gives_the_same_bytes(plan):
     assert plan.programs["engrave"].text == planned().programs["engrave"].text
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Halved:
+    """A hatch of which a clearing tool cuts every second line: stands in for a style that clears."""
+
+    shows: ClassVar[Shows] = Shows(fills=True, draws_rings=False)
+    pitch_mm: float = 0.6
+
+    def mark(self, drawing, layout):
+        marked = Hatch(pitch_mm=self.pitch_mm, inset_mm=0.5).mark(drawing, layout)
+        clears = np.arange(len(marked.strokes)) % 2 == 0
+        return replace(marked, strokes=replace(marked.strokes, clears=clears))
+
+
+def test_strokes_that_clear_are_cut_first_and_by_the_clearing_tool():
+    job = job_of()
+    wide, cone = job.tools
+    both = replace(job.items[0], tool=cone, clearing=wide, style=Halved())
+    plan = engine.plan(replace(job, items=(both,), tools=(wide, cone)), ASSETS)
+    assert not any(severity == "error" for severity, _ in told(plan))
+    first, second = plan.report["tools"]
+    assert (first["id"], second["id"]) == ("wide", "cone-60") and min(first["strokes"], second["strokes"]) > 3
+    assert plan.sheet["art"][0]["tools"] == ["wide", "cone-60"]
+    groove = plan.report["made"]["line_mm"]
+    assert groove["least"] >= 0.35  # the cone's, and not only the flat end's
+    alone = engine.plan(replace(job, items=(replace(both, clearing=None),), tools=(cone,)), ASSETS)
+    assert [tool["id"] for tool in alone.report["tools"]] == ["cone-60"]
+    assert alone.report["strokes"] == first["strokes"] + second["strokes"]

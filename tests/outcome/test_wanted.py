@@ -166,3 +166,20 @@ def test_the_field_says_which_pace_is_asked_where_and_only_where_they_differ():
     assert set(np.unique(told.pace[:, right])) == {0, 1}
     many = lay_wanted([wide] * 9, [(240 + k, 80) for k in range(9)])
     assert many.pace is None and many.feed_mm_min == 248
+
+
+def test_the_field_says_which_tools_are_to_cut_where_and_only_where_they_differ():
+    skin = Cylinder(diameter_mm=50, length_mm=80)
+    wide, small = patch(skin, rings=[ring(300, 7.0)]), patch(skin, 60.0, rings=[ring(300, 3.0)], depth=0.3)
+    pace = [(240, 80)] * 2
+    assert lay_wanted([wide, small], pace, tools=[3, 3]).tools is None
+    told = lay_wanted([wide, small], pace, tools=[1, 6])
+    assert told.paces == () and set(np.unique(told.tools)) == {0, 1, 6}
+    for number, one in enumerate((wide, small, small)):
+        assert area(told.of_tool(number), skin) == pytest.approx(area(laid(one), skin), rel=1e-2)
+    assert set(np.unique(told.of_tool(2).depth_mm)) == {0.0, 0.3}
+    over = lay_wanted([wide, patch(skin, rings=[ring(300, 3.0)])], pace, tools=[1, 2])
+    assert set(np.unique(over.tools)) == {0, 1, 3}  # where they lie over each other both are to
+    both = lay_wanted([wide, small], [(240, 80), (60, 20)], tools=[1, 2])
+    assert both.paces == ((60, 20), (240, 80)) and set(np.unique(both.pace * 4 + both.tools)) == {0, 9, 6}
+    assert lay_wanted([wide, small], pace, tools=[1, 1 << 8]).tools is None  # more tools than a cell has bits

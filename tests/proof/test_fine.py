@@ -1,5 +1,7 @@
 """Features thinner than the groove and gaps that close: told where they are, and nowhere else."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -77,3 +79,21 @@ def test_a_spot_across_the_seam_is_one():
     found = {f.code: f for f in judge_fine(*fine_parts(wanted, NEAR, [tool]), wanted, thin.astype(np.float32), NEAR)}
     where = found["too-thin"].where
     assert min(where.angle_deg, 360 - where.angle_deg) < 25 and 43 < where.x_mm < 43.2
+
+
+def test_each_part_of_the_art_is_held_to_the_finest_of_its_own_tools():
+    """Two bars of half a millimetre: too thin for the flat end of one, not for the cone of the other."""
+    cone = Tool(tip_mm=0.1, angle_deg=60)
+    whole = field((42, 48, -4, -3.5), (42, 48, 3, 3.5))
+    left = field((42, 48, -4, -3.5)).depth_mm > 0
+    bits = np.where(left, 1, 3).astype(np.uint8) * (whole.depth_mm > 0)
+    wanted = replace(whole, tools=bits)
+    parts = fine_parts(wanted, NEAR, [FLAT, cone])
+    assert sorted(part.width_mm for part in parts) == pytest.approx([cone.width_mm(0.2), 1.0])
+    thin = np.any([part.thin for part in parts], axis=0)
+    assert thin[left].mean() > 0.5 and not thin[~left].any()
+    (alone,) = fine_parts(whole, NEAR, [FLAT, cone])
+    assert alone.width_mm == cone.width_mm(0.2) and not alone.thin.any()
+    beside = replace(whole, tools=(whole.depth_mm > 0) * np.uint8(2))
+    (part,) = fine_parts(beside, NEAR, [FLAT, cone])  # the flat end has no art
+    assert part.width_mm == cone.width_mm(0.2)

@@ -90,3 +90,15 @@ def test_art_off_the_blank_is_refused():
 def test_no_strokes_no_laid_strokes():
     laid = lay(strokes(), layout_of("ovoid", Projection.EQUIDISTANT), depth_mm=0.2, tolerance=TOLERANCE)
     assert len(laid) == 0 and len(laid.x_mm) == 0
+
+
+def test_some_of_the_strokes_are_those_strokes():
+    laid = lay(ART, layout_of("cone", Projection.EQUIDISTANT), depth_mm=0.2, tolerance=TOLERANCE)
+    chosen = np.array([True, False, True])
+    some, rest = laid.only(chosen), laid.only(~chosen)
+    assert (len(some), len(rest)) == (2, 1) and laid.only(np.ones(3, bool)) is laid
+    for name in ("x_mm", "theta_rad", "depth_mm"):
+        whole = [getattr(laid, name)[a:b] for a, b in pairwise(laid.offsets)]
+        parts = [getattr(part, name)[a:b] for part in (some, rest) for a, b in pairwise(part.offsets)]
+        assert all(np.array_equal(a, b) for a, b in zip(parts, [whole[0], whole[2], whole[1]], strict=True))
+    assert len(laid.only(np.zeros(3, bool))) == 0

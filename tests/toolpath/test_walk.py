@@ -7,7 +7,7 @@ from engine.blank import Cylinder
 from engine.kernel.errors import ReachError
 from engine.kernel.values import Form, Kind, Tool
 from engine.machine import Profile
-from engine.toolpath.walk import walk
+from engine.toolpath.walk import covering, walk
 from tests.blank.skins import SKINS
 from tests.toolpath.analytic import ROUGH, Formula
 from tests.toolpath.test_clearance import least_distance
@@ -83,3 +83,21 @@ def test_what_is_no_outline_is_refused():
         walk([], skin, Tool(), Profile())
     with pytest.raises(ReachError):
         walk([(np.array([1.0, 2.0]), np.array([0.0, 0.0]))], skin, Tool(), Profile())
+
+
+def test_what_a_covering_tool_stays_clear_of_all_tools_do():
+    """Its form lies nowhere over that of any of them; one tool covers itself."""
+    tools = [Tool(), Tool(form=Form.BALL, diameter_mm=4.0), Tool(form=Form.FLAT, diameter_mm=1.0)]
+    whole = covering(tools)
+    assert covering(tools[:1]) is tools[0]
+    assert whole.outer_mm == max(tool.outer_mm for tool in tools) and whole.flat_mm == whole.outer_mm
+    skin = SKINS["grid"]
+    x, theta = frame(45, 60, -0.4, 0.4)
+    path = walk([(x, theta)], skin, whole, Profile())
+    cut = path.kind == Kind.CUT
+    for tool in tools:
+        gaps = [
+            least_distance(skin, tool, *at)
+            for at in zip(path.x_mm[cut][::9], path.theta_rad[cut][::9], path.r_mm[cut][::9], strict=True)
+        ]
+        assert min(gaps) > 0.29

@@ -1,0 +1,33 @@
+"""The setup sheet's text, without a browser: what a job of several tools says beside that of one."""
+
+import json
+import re
+
+import engine
+from server.templates import sheet_html
+from tests.test_tools import ASSETS, KNOWN, job_of
+
+
+def text_of(plan):
+    report = json.loads(json.dumps(plan.report, default=dict))
+    html = sheet_html(plan.sheet, report, version="0", alone=True)
+    return " ".join(re.sub(r"<[^>]*>", " ", html).split())
+
+
+def test_each_tool_stands_on_it_with_its_strokes_and_its_zero():
+    plan = engine.plan(job_of(), ASSETS)
+    told = text_of(plan)
+    for k, tool in enumerate(plan.report["tools"], 1):
+        assert f"Tool {k} {tool['id']}:" in told
+        assert f"strokes {tool['from_stroke']} to {tool['to_stroke']}" in told
+        assert f"{tool['rpm']:.0f} rev/min" in told
+    assert "The program stops once for another tool" in told
+    assert f"cone-60: {plan.report['tools'][1]['touch_off']['first']['words']}" in told
+
+
+def test_one_tool_alone_is_just_the_tool():
+    job = job_of()
+    told = text_of(
+        engine.plan(engine.read_job({**job.document, "artwork": job.document["artwork"][1:]}, known=KNOWN), ASSETS)
+    )
+    assert "Tool cone-60: cone" in told and "for another tool" not in told
