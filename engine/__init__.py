@@ -24,11 +24,13 @@ from engine.measuring import WAYS, Answer, card_svg, check_measure, measure
 from engine.outcome.report import cautions
 from engine.pictures import CardDocument, card_png, picture_shown, read_card
 from engine.plan import Plan, Tell, plan, prove_text, silent
+from engine.printing import PAPERS, paper_pattern
 from engine.program import Program
 
 __all__ = [
     "DEFAULT_MACHINE",
     "FACES",
+    "PAPERS",
     "STROKE_FACES",
     "WAYS",
     "Answer",
@@ -60,6 +62,7 @@ __all__ = [
     "check_measure",
     "describe",
     "measure",
+    "paper_pattern",
     "picture_shown",
     "plan",
     "pointer",

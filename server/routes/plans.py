@@ -19,6 +19,7 @@ from server.planned import Outcome, finding_of, plan_document
 from server.problems import Problem
 from server.templates import sheet_html
 from server.workers.desk import FINAL, Task
+from server.workers.wire import BYTES
 
 __all__ = ["answer", "router"]
 
@@ -123,6 +124,19 @@ async def _resumed(request: Request, task: Task, house: House, kind: str, from_s
         raise failure(asked, doing="Planning")
     held = Outcome(asked, result)
     return held.bytes_of("engrave"), str(result.value["check_code"])
+
+
+@router.get("/plans/{plan}/paper.pdf", response_class=Response)
+async def get_paper(request: Request, task: ThePlan, house: TheHouse, page: Literal["a4", "letter"] = "a4") -> Response:
+    """The art at its true size on paper, to wrap round the blank and look at: one sleeve, or gores."""
+    asked = await house.again({"do": "paper", "paper": page}, task)
+    await house.end_of(asked, request)
+    result = await asyncio.to_thread(house.planners.desk.result, asked)
+    if result is None:
+        raise failure(asked, doing="The pattern")
+    arrays = await asyncio.to_thread(Outcome.arrays_of, result.npz)
+    headers = {"Content-Disposition": disposition(f"paper-pattern-{page}.pdf")}
+    return Response(arrays[f"{BYTES}paper"].tobytes(), media_type="application/pdf", headers=headers)
 
 
 @router.get("/plans/{plan}/strokes")

@@ -62,6 +62,10 @@ def _resume(request: Mapping[str, Any], assets: Mapping[str, bytes], tell: Tell)
     return {"check_code": program.check_code, "sha256": program.sha256}, {f"{BYTES}engrave": _packed(program.text)}
 
 
+def _paper(request: Mapping[str, Any], assets: Mapping[str, bytes], tell: Tell) -> Answer:
+    return {}, {f"{BYTES}paper": _packed(engine.paper_pattern(_job(request), assets, paper=request["paper"]))}
+
+
 def _prove(request: Mapping[str, Any], assets: Mapping[str, bytes], tell: Tell) -> Answer:
     text = request["program"].encode("utf-8", "replace")
     return _plain(engine.prove_text(_job(request), assets, text)), {}
@@ -86,6 +90,7 @@ _DEEDS: Mapping[str, Callable[[Mapping[str, Any], Mapping[str, bytes], Tell], An
     "plan": _plan,
     "resume": _resume,
     "prove": _prove,
+    "paper": _paper,
     "measure": _measure,
     "picture": _picture,
     "card": _card,

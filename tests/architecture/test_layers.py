@@ -22,6 +22,8 @@ MAY = {
     "job": {"kernel", "blank", "measure", "artwork", "layout", "marking", "machine"},
     "outcome": {"kernel", "blank", "artwork", "layout", "marking", "machine", "job", "program", "proof"},
     "pictures": {"kernel", "artwork", "job"},
+    "paper": {"kernel", "blank", "artwork", "layout"},
+    "printing": {"kernel", "blank", "job", "outcome", "paper", "pieces"},
     "placed": {"kernel", "blank", "artwork", "layout", "job", "outcome", "pictures"},
     "pieces": {"kernel", "blank", "layout", "marking", "toolpath", "job", "outcome", "placed"},
     "measuring": {"kernel", "blank", "measure", "artwork", "machine", "job", "program", "outcome"},
