@@ -230,7 +230,7 @@ def test_what_no_sheet_can_be_fitted_to_is_refused():
     with pytest.raises(LayoutError, match="off the end of the blank"):
         fit(Cylinder(diameter_mm=20, length_mm=90), box(10, 10), 88.0).wrap(np.array([[0.0, 4.0]]))
     with pytest.raises(LayoutError, match=r"2 points lie up to .* mm beside the sheet"):
-        fit(egg, box(10, 10), 28.0).wrap(np.array([[0.0, 0.0], [0.0, 9.0], [7.0, 0.0]]))
+        fit(egg, box(10, 10), 28.0).wrap(np.array([[0.0, 0.0], [0.0, 9.0], [8.0, 0.0]]))
 
 
 def test_gauss_curvature_in_closed_form():

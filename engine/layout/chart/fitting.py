@@ -27,7 +27,7 @@ __all__ = ["fitted"]
 
 CELL_MM = 1.0  # of a net; measured skins are smooth over as much
 COARSE_CELLS, FEWEST_CELLS, MOST_CELLS = 16, 12, 40
-MARGINS = (0.06, 0.02, 0.005)  # beside the art, of its size: as much as fits
+MARGINS = ((0.06, 1.5), (0.02, 0.4), (0.005, 0.05))  # beside the art, of its size, and mm: as much as fits
 POLE = 0.05  # of the radius at the centre: nearer to the axis no sheet is fitted
 MOST_TURN = 1.0  # rad between neighbours of a net: more, and the axis passes between them
 INVERSIONS = 15  # of Newton's, from the nearest node
@@ -67,8 +67,8 @@ def _started(skin: Skin, x0_mm: float, theta0_rad: float, patch: Patch) -> tuple
     surface = Surface(skin=skin)
     least = POLE * float(surface.radius(np.array([x0_mm]), np.array([theta0_rad]))[0])
     for box in patch.boxes_mm:
-        for share in MARGINS:
-            margin = share * float(np.ptp(box, axis=0).max())
+        for share, more_mm in MARGINS:
+            margin = share * float(np.ptp(box, axis=0).max()) + more_mm
             net = _net(_grown(box, 2.0 * margin))
             x, theta = traced(skin, x0_mm, theta0_rad, net.places @ patch.turned)
             turn = theta.reshape(net.shape)
