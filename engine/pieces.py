@@ -23,6 +23,7 @@ from engine.layout import Projection, stretch
 from engine.marking import Marked
 from engine.outcome import preview
 from engine.outcome.art_raster import Patch
+from engine.outcome.bent import looks_bent
 from engine.outcome.faults import ART_FAULTS, about, fault, little_known, told_once, unused
 from engine.outcome.overlapping import overlapping
 from engine.placed import Desk, Lying
@@ -97,8 +98,9 @@ class _Bench:
         least, greatest = stretch(layout, points)
         radius = _mean_radius(self._skin, item.placement.x_mm)
         sigma, unsure = little_known(self._skin, item, laid.x_mm, laid.theta_rad)
+        placed = preview.Placed(item=item, drawing=lying.drawing, layout=layout, radius_mm=radius)
         piece = Piece(
-            placed=preview.Placed(item=item, drawing=lying.drawing, layout=layout, radius_mm=radius),
+            placed=placed,
             laid=laid,
             clears=marked.strokes.clears,
             patch=_patch(lying, laid, points),
@@ -106,7 +108,7 @@ class _Bench:
             sigma_mm=sigma,
         )
         about_it = [about(finding, item) for finding in marked.findings if not _on_purpose(finding, item)]
-        return piece, [*about_it, *unsure, *unused(lying.art, item), *lying.told]
+        return piece, [*about_it, *looks_bent(placed), *unsure, *unused(lying.art, item), *lying.told]
 
     def _mark(self, lying: Lying) -> Marked:
         """The art's strokes; on a round skin copies beside each other have the same."""

@@ -1,10 +1,13 @@
 // @ts-check
 /** Where a piece of art lies: its centre, size and turn, and how the flat sheet is laid on. */
-import { choiceField, group, hint, numberField, tickField } from './fields.js';
+import { choiceField, group, hint, numberField, rebuilt, tickField } from './fields.js';
 import { ofArt } from './artwork.js';
 
 /** @type {[string, string][]} */
-export const PROJECTIONS = [['equidistant', 'equidistant'], ['conformal', 'conformal'], ['equal-area', 'equal-area'], ['true-width', 'true-width'], ['from-view', 'from-view'], ['developed', 'developed']];
+export const PROJECTIONS = [['equidistant', 'equidistant'], ['conformal', 'conformal'], ['equal-area', 'equal-area'], ['true-width', 'true-width'], ['from-view', 'from-view'], ['developed', 'developed'], ['fitted', 'fitted']];
+
+/** @type {[string, string][]} */
+const KEEPS = [['conformal', 'angles'], ['rigid', 'lengths, as well as can be']];
 
 /** @type {Record<string, string>} */
 const WORDS = {
@@ -12,8 +15,9 @@ const WORDS = {
   conformal: 'Shapes and angles are kept; sizes grow where the blank is thicker than at the centre and shrink where it is thinner.',
   'equal-area': 'Areas are kept; shapes are squeezed or drawn out.',
   'true-width': 'Heights along the centre line and widths everywhere are true; shapes lean away from the centre line.',
-  'from-view': 'Looks undistorted to a person who looks straight at the centre.',
+  'from-view': 'Looks undistorted to a person who looks straight at the centre, or from the eye that is chosen.',
   developed: 'A cut paper sleeve: true everywhere, on a cylinder or cone only.',
+  fitted: 'A sheet fitted to the art\u2019s own patch of the skin: of all that keep what is chosen, the one that stretches least.',
 };
 
 /** @param {import('./fields.js').Bench} bench @returns {import('./fields.js').Field[]} */
@@ -22,6 +26,8 @@ export function placementForm(bench) {
   const at = (/** @type {string} */ path) => (/** @type {any} */ state) => ofArt(state, `placement/${path}`);
   const now = (/** @type {any} */ state) => state.doc.artwork[state.selected]?.placement.projection ?? 'equidistant';
   const words = hint('');
+  const placement = (/** @type {any} */ state) => state.doc.artwork[state.selected]?.placement ?? {};
+  const lay = (/** @type {any} */ next, /** @type {string} */ label) => store.dispatch({ type: 'put', pointer: ofArt(store.state, 'placement'), value: next, label });
   return [
     group([
       numberField(bench, { pointer: at('x_mm'), label: 'Station x' }),
@@ -33,8 +39,26 @@ export function placementForm(bench) {
     ]),
     choiceField(bench, {
       legend: 'How the flat sheet is laid on', choices: PROJECTIONS, value: now, pointer: at('projection'),
-      pick: (value) => store.dispatch({ type: 'put', pointer: at('projection')(store.state), value, label: `lay on ${value}` }),
+      pick: (value) => { const { fit, eye, ...rest } = placement(store.state); lay({ ...rest, projection: value }, `lay on ${value}`); },
     }),
     { node: words.node, render: () => { words.node.textContent = WORDS[now(store.state)] ?? ''; } },
+    rebuilt(bench, (state) => `${now(state)} ${placement(state).eye ? 'eye' : ''}`, (state) => {
+      if (now(state) === 'fitted') {
+        return [choiceField(bench, {
+          legend: 'The fitted sheet keeps', choices: KEEPS, value: (each) => placement(each).fit ?? 'conformal', pointer: at('fit'),
+          pick: (value) => store.dispatch({ type: 'put', pointer: at('fit')(store.state), value: value === 'conformal' ? undefined : value, label: 'change what the sheet keeps' }),
+        })];
+      }
+      if (now(state) !== 'from-view') return [];
+      const eye = choiceField(bench, {
+        legend: 'Seen', choices: [['straight', 'straight on at the centre'], ['eye', 'from a chosen eye']], value: (each) => (placement(each).eye ? 'eye' : 'straight'), pointer: at('eye'),
+        pick: (value) => { const { eye: held, ...rest } = placement(store.state); lay(value === 'eye' ? { ...rest, eye: held ?? { x_mm: rest.x_mm, angle_deg: rest.angle_deg ?? 0 } } : rest, 'change where it is seen from'); },
+      });
+      return placement(state).eye ? [eye, group([
+        numberField(bench, { pointer: at('eye/x_mm'), label: 'Eye at station' }),
+        numberField(bench, { pointer: at('eye/angle_deg'), label: 'Eye at angle', kind: 'angle' }),
+        numberField(bench, { pointer: at('eye/distance_mm'), label: 'Eye from the axis', optional: 'far away', least: 1 }),
+      ])] : [eye];
+    }),
   ];
 }
