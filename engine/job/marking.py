@@ -7,7 +7,7 @@ from pydantic import Field
 from engine.job.reading import Angle, Document, Name
 from engine.kernel.errors import MarkingError
 from engine.kernel.values import Form, Tool
-from engine.marking import Centreline, Clearing, Halftone, Hatch, Lines, Outline, Relief, Stipple, Style, VDepth
+from engine.marking import Centreline, Clearing, Halftone, Hatch, Lines, Outline, Relief, Rings, Stipple, Style, VDepth
 
 __all__ = ["CentrelineDocument", "HatchDocument", "MarkingDocument", "VDepthDocument"]
 
@@ -118,6 +118,24 @@ class ReliefDocument(Document):
         )
 
 
+class RingsDocument(Document):
+    """Rings in each other; pitch_mm null is nine tenths of the tool's width at depth, inset_mm null half that width."""
+
+    style: Literal["rings"]
+    pitch_mm: Annotated[float, Field(ge=0.01, le=100)] | None = None
+    inset_mm: Annotated[float, Field(ge=0, le=100)] | None = None
+    joined: bool = True
+
+    def value(self, tool: Tool, depth_mm: float) -> Style:
+        """The style as the marking takes it."""
+        half = round(0.5 * tool.width_mm(depth_mm), 6)
+        return Rings(
+            pitch_mm=self.pitch_mm or _lapping(tool, depth_mm),
+            inset_mm=half if self.inset_mm is None else self.inset_mm,
+            joined=self.joined,
+        )
+
+
 def _lapping(tool: Tool, depth_mm: float) -> float:
     """The pitch at which rows lap."""
     return max(round(PITCH_OF_WIDTH * tool.width_mm(depth_mm), 4), 0.01)
@@ -178,6 +196,7 @@ MarkingDocument = Annotated[
     | VDepthDocument
     | HalftoneDocument
     | StippleDocument
-    | ReliefDocument,
+    | ReliefDocument
+    | RingsDocument,
     Field(discriminator="style"),
 ]

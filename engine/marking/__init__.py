@@ -5,6 +5,7 @@ from engine.marking.halftone import Halftone
 from engine.marking.hatch import Hatch, Lines
 from engine.marking.outline import Outline
 from engine.marking.relief import Relief
+from engine.marking.rings import Rings
 from engine.marking.stipple import Stipple
 from engine.marking.strokes import Strokes
 from engine.marking.style import Depth, Marked, Shows, Style
@@ -21,6 +22,7 @@ __all__ = [
     "Marked",
     "Outline",
     "Relief",
+    "Rings",
     "Shows",
     "Stipple",
     "Strokes",
@@ -34,6 +36,7 @@ STYLES: dict[str, type[Style]] = {
     "hatch": Hatch,
     "outline": Outline,
     "relief": Relief,
+    "rings": Rings,
     "stipple": Stipple,
     "v-depth": VDepth,
 }

@@ -67,6 +67,16 @@ class Ground:
         _all_at(np.ascontiguousarray(uv_mm, np.float64), self.low_mm, self.step_mm, self.tensor, out)
         return out
 
+    def scale(self, uv_mm: Floats) -> Floats:
+        """(n,) mm on the skin for a mm of the sheet, over all directions: the root of what an area grows by."""
+        E, F, G = self.at(uv_mm).T
+        return np.sqrt(np.sqrt(np.maximum(E * G - F * F, 0.0)))
+
+    def length(self, from_mm: Floats, to_mm: Floats) -> Floats:
+        """(n,) mm on the skin of straight ways on the sheet, short enough that the metric at their middle will do."""
+        (E, F, G), (u, v) = self.at(0.5 * (from_mm + to_mm)).T, (to_mm - from_mm).T
+        return np.sqrt(E * u * u + 2.0 * F * u * v + G * v * v)
+
 
 @compiled
 def metric_at(

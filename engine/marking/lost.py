@@ -12,7 +12,6 @@ from engine.marking.offset import offset
 __all__ = ["lost"]
 
 CORNER = 2.4  # what a round tool leaves in a corner of 30 degrees, of its radius squared: sharper ones are told
-WHOLE_MM = 1e-3  # a lost part so far from all that is left was lost whole
 
 
 def lost(regions: Objects, left: Objects, by_mm: float, layout: Layout, ground: Ground) -> tuple[Finding, ...]:
@@ -24,9 +23,9 @@ def lost(regions: Objects, left: Objects, by_mm: float, layout: Layout, ground: 
         return ()
     back, art = shapely.union_all(offset(left, -by_mm, ground)), shapely.multipolygons(regions)
     missed = polygons_of(art - back if by_mm < 0 else back - art)
-    missed = missed[shapely.area(missed) > (0.1 * by_mm) ** 2]
-    shapely.prepare(rest := back if by_mm < 0 else shapely.boundary(back))
-    told = missed[(shapely.area(missed) > CORNER * by_mm**2) | ~shapely.dwithin(missed, rest, WHOLE_MM)]
+    part = missed[shapely.area(missed) > CORNER * by_mm**2]
+    whole = _without(regions, left) if by_mm < 0 else _without(_holes(regions), _holes(left))
+    told = np.concatenate([part, whole[shapely.area(whole) <= CORNER * by_mm**2]])
     if not len(told):
         return ()
     worst = told[int(np.argmax(np.round(shapely.area(told), 6)))]
@@ -42,3 +41,16 @@ def lost(regions: Objects, left: Objects, by_mm: float, layout: Layout, ground: 
             where=Where(x_mm=round(x, 3), angle_deg=round(float(np.degrees(theta)) % 360.0, 3)),
         ),
     )
+
+
+def _holes(regions: Objects) -> Objects:
+    """(m,) polygons of all holes."""
+    rings, owner = shapely.get_rings(regions, return_index=True)
+    return np.asarray(shapely.polygons(rings[np.concatenate([[False], owner[1:] == owner[:-1]])]), object)
+
+
+def _without(regions: Objects, left: Objects) -> Objects:
+    """Those that hold nothing of what is left."""
+    bare = np.ones(len(regions), np.bool_)
+    bare[shapely.STRtree(shapely.point_on_surface(left)).query(regions, predicate="contains")[0]] = False
+    return regions[bare]

@@ -16,9 +16,10 @@ from engine.kernel.compiled import compiled
 from engine.kernel.ragged import Ragged
 from engine.marking.ground import Ground, metric_at
 
-__all__ = ["CHORD_MM", "offset", "regions_of", "rings_of"]
+__all__ = ["CHORD_MM", "offset", "regions_of", "swollen"]
 
 CHORD_MM = 0.002  # how far an arc's chords, and what is thinned, may lie from the true offset
+THIN = 0.5  # of that, by which what is offset is thinned first
 EDGE_MM = 0.5  # edges are cut so short that the metric runs straight along them
 SAME_MM = 1e-7  # points so near are one
 STRAIGHT_MM = 1e-6  # the ends of two edges moved so nearly to one place need no arc and no way round
@@ -41,9 +42,23 @@ def offset(regions: Objects, by_mm: float, ground: Ground, *, chord_mm: float = 
     """
     if not len(regions) or by_mm == 0:
         return regions
+    # Of edges much shorter than the way they go, each would cross a hundred others.
+    regions = shapely.simplify(regions, THIN * chord_mm, preserve_topology=False)
     if not ground.is_even:
         regions = shapely.segmentize(regions, EDGE_MM)
-    rings = _open(rings_of(regions))
+    return _offset(_open(rings_of(regions)), by_mm, ground, chord_mm)
+
+
+def swollen(lines: Objects, by_mm: float, ground: Ground, *, chord_mm: float = CHORD_MM) -> Objects:
+    """(m,) polygons of all that is nearer than `by_mm` on the skin to any of (n,) open lines."""
+    if not len(lines):
+        return np.zeros(0, object)
+    lines = lines if ground.is_even else shapely.segmentize(lines, EDGE_MM)
+    there = [np.concatenate([(p := shapely.get_coordinates(line)), p[-2::-1]]) for line in lines]
+    return _offset(_open(Ragged.of(there)), by_mm, ground, chord_mm)
+
+
+def _offset(rings: Ragged, by_mm: float, ground: Ground, chord_mm: float) -> Objects:
     if not len(rings):
         return np.zeros(0, object)
     side = -1.0 if by_mm > 0 else 1.0  # the left of an edge is inside
@@ -58,14 +73,14 @@ def offset(regions: Objects, by_mm: float, ground: Ground, *, chord_mm: float = 
 
 
 def _open(rings: Ragged) -> Ragged:
-    """The rings without the repeated end, without points that repeat the one before, and none of under three points."""
+    """The rings without the repeated end and without points that repeat the one before; none of a single point."""
     keep = np.ones(len(rings.points), np.bool_)
     keep[rings.offsets[1:] - 1] = False
     gone = np.abs(np.diff(rings.points, axis=0)).max(axis=1) < SAME_MM
     keep[:-1] &= ~gone
     owner = rings.owner[keep]
     sizes = np.bincount(owner, minlength=len(rings))
-    whole = sizes > 2
+    whole = sizes > 1  # two are a line, there and back
     return Ragged(
         points=rings.points[keep][whole[owner]],
         offsets=np.concatenate([np.zeros(1, np.int64), np.cumsum(sizes[whole])]),

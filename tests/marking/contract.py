@@ -61,3 +61,30 @@ def dense(part, step):
 def apart(layout, rings, others, step=0.02):
     """(n,) from dense places on `rings` to the nearest place of `others`, through space."""
     return cKDTree(in_space(layout, dense(others, 0.25 * step))).query(in_space(layout, dense(rings, step)))[0]
+
+
+def widest(strokes, layout, region, step=0.03):
+    """The greatest distance through space from any place of `region`, on a net `step` wide, to the nearest cut."""
+    low_u, low_v, high_u, high_v = shapely.bounds(region)
+    net = np.stack(np.meshgrid(np.arange(low_u, high_u, step), np.arange(low_v, high_v, step)), -1).reshape(-1, 2)
+    shapely.prepare(region)
+    net = net[shapely.contains_xy(region, *net.T)]
+    return cKDTree(in_space(layout, dense(strokes.line, 0.02))).query(in_space(layout, net))[0].max()
+
+
+def nearest(part, layout, *, beyond_mm, step=0.03):
+    """(n,) less than a third of beyond_mm: from places on every run to places on another one, or on the same one if
+    that is more than beyond_mm away along it.
+    """
+    runs = shapely.segmentize(shapely.linestrings(part.points, indices=part.owner), step)
+    uv, owner = shapely.get_coordinates(runs, return_index=True)
+    space = in_space(layout, uv)
+    way = np.concatenate([[0], np.cumsum(np.linalg.norm(np.diff(space, axis=0), axis=1))])
+    ends = np.searchsorted(owner, np.arange(len(runs) + 1))
+    first, last = ends[:-1], ends[1:] - 1
+    closed = np.linalg.norm(space[first] - space[last], axis=1) < 1e-6
+    i, j = cKDTree(space).query_pairs(beyond_mm / 3, output_type="ndarray").T
+    along = np.abs(way[i] - way[j])
+    along = np.where(closed[owner[i]], np.minimum(along, (way[last] - way[first])[owner[i]] - along), along)
+    other = (owner[i] != owner[j]) | (along > beyond_mm)
+    return np.linalg.norm(space[i[other]] - space[j[other]], axis=1)

