@@ -16,10 +16,20 @@ import numpy as np
 from engine.kernel.arrays import Floats
 from engine.kernel.errors import MarkingError
 from engine.kernel.values import Form, Tool
+from engine.layout import Layout
 
-__all__ = ["depth_of", "dot_depth", "dot_mm2", "least_sure", "refuse_flat", "width_of"]
+__all__ = ["depth_of", "dot_depth", "dot_mm2", "least_sure", "normals", "refuse_flat", "width_of"]
 
 STEEPEST = radians(85.0)  # of a flank from the normal: beyond it the flank lies in the skin, and any depth is a smear
+
+
+def normals(layout: Layout, x_mm: Floats, theta_rad: Floats) -> Floats:
+    """(n, 3) the skin's outward normal: along the axis, radially (the cosine between tool and normal), around."""
+    r = layout.skin.radius(x_mm, theta_rad)
+    r_x, r_theta = layout.skin.slopes(x_mm, theta_rad)
+    normal = np.stack([-r_x, np.ones(len(r)), -r_theta / r], axis=1)
+    unit: Floats = normal / np.linalg.norm(normal, axis=1)[:, None]
+    return unit
 
 
 def refuse_flat(tool: Tool) -> None:

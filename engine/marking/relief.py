@@ -14,13 +14,13 @@ from math import atan, cos, inf, radians, sin, sqrt
 import numpy as np
 
 from engine.artwork import Darkness, Drawing
-from engine.blank import Skin
 from engine.kernel.arrays import Bools, Floats, Ints
 from engine.kernel.errors import MarkingError
 from engine.kernel.ragged import Ragged, spread
 from engine.kernel.values import Form, Tool
 from engine.layout import Layout
 from engine.marking.dashes import Cuts, along
+from engine.marking.groove import normals
 from engine.marking.outline import drawn, together, told
 from engine.marking.rows import Rows, straight
 from engine.marking.sinking import Asked, asked_depths
@@ -152,7 +152,7 @@ class Relief:
         if self.tool.form is not Form.BALL or not len(cuts.depth_mm):
             return cuts.line.points
         x, theta = layout.wrap(cuts.line.points)
-        normal = _normals(layout.skin, x, theta)
+        normal = normals(layout, x, theta)
         over = self.tool.round_mm - cuts.depth_mm
         out, aside = layout.skin.radius(x, theta) + over * normal[:, 1], over * normal[:, 2]
         low, high = layout.skin.x_range_mm
@@ -168,15 +168,6 @@ def row_step(tool: Tool, scallop_mm: float, skin_radius_mm: float = inf) -> floa
     if tool.form is Form.FLAT:
         return tool.outer_mm
     return min(2.0 * (tool.flat_mm + scallop_mm / tool.flank), tool.outer_mm)
-
-
-def _normals(skin: Skin, x: Floats, theta: Floats) -> Floats:
-    """(n, 3) the outward normal: along the axis, radially, around."""
-    r = skin.radius(x, theta)
-    r_x, r_theta = skin.slopes(x, theta)
-    normal = np.stack([-r_x, np.ones(len(r)), -r_theta / r], axis=1)
-    unit: Floats = normal / np.linalg.norm(normal, axis=1)[:, None]
-    return unit
 
 
 def _runs(on: Bools, offsets: Ints) -> Floats:

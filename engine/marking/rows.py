@@ -11,11 +11,11 @@ from math import ceil, pi, radians
 import numpy as np
 
 from engine.artwork import Darkness
-from engine.blank import tilt_cos
 from engine.kernel.arrays import Bools, Floats, Ints
 from engine.kernel.errors import MarkingError
 from engine.kernel.ragged import spread
 from engine.layout import Layout, Placement, Projection, lay_out
+from engine.marking.groove import normals
 from engine.marking.spacing import Family
 
 __all__ = ["Rows", "box_round", "carried", "helix", "meridians", "rings", "straight"]
@@ -226,7 +226,7 @@ def _sampled(
     uv, seen = looks.at, np.ones(len(looks.at))
     if sheet is not layout:
         uv, seen = carried(layout, x, theta)
-    lean = tilt_cos(layout.skin.radius(x, theta), r_x, r_theta)
+    lean = normals(layout, x, theta)[:, 1]
     back = np.zeros((len(uv), 2)) if first_turn is None else layout.unwrap(x, theta + 2.0 * pi) - uv
     columns = np.column_stack([uv, looks.at[:, 0], back, stretch, looks.cell_mm, lean, climb / stretch, seen])
     step = step_mm / float(stretch.max(initial=1e-9))

@@ -12,14 +12,13 @@ import numpy as np
 from scipy.ndimage import map_coordinates
 
 from engine.artwork import Darkness, Drawing
-from engine.blank import tilt_cos
 from engine.kernel.arrays import Floats
 from engine.kernel.errors import MarkingError
 from engine.kernel.ragged import Ragged
 from engine.kernel.values import Tool
 from engine.layout import Layout, Projection
 from engine.marking.blue_noise import spread_dots
-from engine.marking.groove import dot_depth, dot_mm2, refuse_flat
+from engine.marking.groove import dot_depth, dot_mm2, normals, refuse_flat
 from engine.marking.outline import drawn, together, told
 from engine.marking.rows import box_round, carried
 from engine.marking.strokes import Strokes
@@ -100,8 +99,7 @@ class Stipple:
         places = spread_dots(density, self.seed)
         x, theta = around.wrap(np.minimum(box[0] + cell * places, box[2]))
         uv = layout.unwrap(x, theta)
-        skin = layout.skin
-        lean = tilt_cos(skin.radius(x, theta), *skin.slopes(x, theta))
+        lean = normals(layout, x, theta)[:, 1]
         depth = np.clip(dot_depth(self.tool, self.dot_mm, lean), 0.0, self.depth_mm)
         return Strokes(
             line=Ragged(points=uv, offsets=np.arange(len(uv) + 1)),
@@ -125,7 +123,7 @@ class Stipple:
         x, theta = around.wrap(at)
         uv, seen = carried(layout, x, theta)
         E, F, G = around.tensor(at).T
-        lean = tilt_cos(layout.skin.radius(x, theta), *layout.skin.slopes(x, theta))
+        lean = normals(layout, x, theta)[:, 1]
         depth = np.clip(dot_depth(self.tool, self.dot_mm, lean), 0.0, self.depth_mm)
         told = np.column_stack([uv, np.sqrt(E * G - F * F), dot_mm2(self.tool, depth, lean), seen])
         told = told.reshape(len(knots[0]), len(knots[1]), 5)
