@@ -142,7 +142,7 @@ class Texts:
         return out
 
     def _width(self, words: str) -> float:
-        return self._face.line(words, Text(string=words, font=FACE), 0.0, Notes()).advance / self._capital
+        return self._face.line(words, Text(string=words, font=FACE), 0.0, self._notes).advance / self._capital
 
     def _placed(
         self,

@@ -33,6 +33,7 @@ LONGEST_MM = 0.25  # of a straight piece of a letter, which may be curved on the
 NUDGE = 1e-5  # mm and rad, for the metric's derivatives
 REACH_TRIES = 12
 CLOSE_MM = 1e-7
+SAME_SCALE = 1e-3  # a proportion that was rounded keeps an arc an arc
 _ABOUT_X = np.array([[0.0], [1.0], [-1.0], [0.0], [0.0]])
 _ABOUT_T = np.array([[0.0], [0.0], [0.0], [1.0], [-1.0]])
 
@@ -76,9 +77,17 @@ def stand(placed: Drawing, lettering: Lettering, layout: Layout, placement: Plac
 
     Raises
     ------
-    LayoutError where it runs off the blank, or the skin is bent so sharply that letters would overlap.
+    LayoutError where it runs off the blank, the skin is bent so sharply that letters would overlap, or an arc is
+    stretched one way only, which leaves no arc.
     """
     scale = placed.height_mm / lettering.drawing.height_mm
+    wide = placed.width_mm / lettering.drawing.width_mm
+    if lettering.arc is not None and abs(wide / scale - 1.0) > SAME_SCALE:
+        raise LayoutError(
+            "lettering on an arc is stretched more one way than the other",
+            where="placement/height_mm",
+            hint="give its width or its height alone, or let true_size be false",
+        )
     line = _line(lettering, placement, scale)
     rings, lines = (parted(part, LONGEST_MM) for part in (placed.rings, placed.lines))
     along, above = line.taken(np.concatenate([rings.points, lines.points]))

@@ -31,8 +31,8 @@ def stood(name, asked, projection=Projection.EQUIDISTANT, **where):
     placement = Placement(x_mm=MIDDLE[name], angle_deg=70.0, projection=projection, **where)
     placement = replace(placement, turn_deg=placement.turn_deg + text.turn_deg)
     lettering = set_text(text)
-    layout = lay_out(SKINS[name], placement)
     placed = place(lettering.drawing, placement)
+    layout = lay_out(SKINS[name], placement, placed)
     drawing = stand(placed, lettering, layout, placement)
     return lettering, layout, placement, placed, [in_space(layout, drawing.lines[k]) for k in range(12)]
 
@@ -118,3 +118,12 @@ def test_lettering_off_the_end_is_refused(placement):
     layout = lay_out(SKINS["cylinder"], placement)
     with pytest.raises(LayoutError, match="off the end"):
         stand(place(lettering.drawing, placement), lettering, layout, placement)
+
+
+def test_an_arc_that_is_stretched_one_way_is_refused():
+    with pytest.raises(LayoutError, match="one way") as caught:
+        stood("cylinder", ALONG["arc"], width_mm=40.0, height_mm=30.0)
+    assert caught.value.where == "placement/height_mm"
+    *_, runs = stood("cylinder", {}, width_mm=40.0, height_mm=SIZE_MM)  # straight lines may be
+    tall = [length(run) for k, run in enumerate(runs) if k % 3 != 2]
+    assert tall == pytest.approx([tall[0]] * 8, abs=0.001)

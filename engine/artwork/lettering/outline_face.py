@@ -33,7 +33,7 @@ RIGHTWARD = {Direction.AUTO: None, Direction.LTR: True, Direction.RTL: False}
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class OutlineFace:
-    """A face of outlines; measures in `FINER` steps a font unit. most_points : of one letter."""
+    """A face of outlines; measures in `FINER` steps a font unit. most_points : of one letter. features : by tag."""
 
     name: str
     font: hb.Font
@@ -42,6 +42,7 @@ class OutlineFace:
     pitch: float
     count: int
     most_points: int
+    features: frozenset[str]
 
     @property
     def filled(self) -> bool:
@@ -64,6 +65,8 @@ class OutlineFace:
     def line(self, text: str, asked: Text, spacing: float, notes: Notes) -> SetLine:
         """One line shaped, run by run, from the left; `spacing` goes between clusters and parts ligatures."""
         features = {tag.removeprefix("-"): not tag.startswith("-") for tag in asked.features}
+        for tag in sorted(tag for tag, wanted in features.items() if wanted and tag not in self.features):
+            notes.add("feature", f"the face {self.name} has no feature {tag}", "text/features")
         if spacing:
             features = dict.fromkeys(SPACED, False) | features
         glyphs: list[int] = []
@@ -163,6 +166,7 @@ def outline_face(data: bytes, name: str, limits: Limits) -> OutlineFace:
         pitch=ascent - descent + max(0.0, float(measures.line_gap)),
         count=_count(data),
         most_points=limits.path_numbers,
+        features=_features(face),
     )
 
 
@@ -192,6 +196,19 @@ def _tables(data: bytes) -> int:
     """How many tables the (first) face states."""
     at = int.from_bytes(data[12:16], "big") if data[:4] == b"ttcf" else 0
     return int.from_bytes(data[at + 4 : at + 6], "big")
+
+
+def _features(face: hb.Face) -> frozenset[str]:
+    """Tags of the features that the font has in some script; none where the tags are no letters."""
+    try:
+        return frozenset(
+            tag
+            for table in ("GSUB", "GPOS")
+            for script in range(len(face.get_table_script_tags(table)))
+            for tag in face.get_language_feature_tags(table, script)
+        )
+    except UnicodeDecodeError:
+        return frozenset()
 
 
 def _said_name(face: hb.Face) -> str:

@@ -117,6 +117,14 @@ def test_kerning_is_there_at_all():
     assert plain - set_text(Text(string="AVATAR")).drawing.width_mm > 0.5
 
 
+def test_features_are_used_and_those_that_are_not_there_are_told():
+    plain, old = (set_text(Text(string="3579", features=f)).drawing for f in ((), ("onum",)))
+    assert plain.rings.points[:, 1].min() != pytest.approx(old.rings.points[:, 1].min(), abs=0.2)
+    assert not old.notes
+    told = set_text(Text(string="2026", features=("onum", "zzzz", "-yyyy"))).drawing.notes
+    assert [(note.code, "zzzz" in note.message) for note in told] == [("feature", True)]
+
+
 def test_the_strip_is_from_the_first_ascent_to_the_last_descent():
     one, two = (set_text(Text(string=s, size_mm=7.0), font()).drawing for s in ("ab", "ab\nH"))
     scale = 7.0 / CAPITAL
