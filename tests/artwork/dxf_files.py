@@ -58,7 +58,7 @@ def binary(all_tags: Tags, wide: bool = True) -> bytes:
     """The binary form: codes of two bytes, or of one as before 1994."""
     out = bytearray(BINARY)
     for code, value in all_tags:
-        out += struct.pack("<H", code) if wide else bytes([code])
+        out += struct.pack("<H", code) if wide else bytes([code]) if code < 255 else b"\xff" + struct.pack("<H", code)
         if isinstance(value, str):
             out += value.encode() + b"\x00"
         elif 10 <= code <= 59 or 210 <= code <= 239:

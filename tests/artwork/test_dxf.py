@@ -187,7 +187,11 @@ def test_a_block_in_a_block_is_sheared_where_both_are_uneven() -> None:
 
 
 def test_both_binary_forms_and_every_line_end_say_the_same() -> None:
-    what = tags(circle(0, 0, 10), polyline([(0, 0, 1), (10, 0, 0), (10, 10, 0)], closed=True), line(0, 0, 5, 5))
+    what = tags(
+        circle(0, 0, 10, (1000, "of the oldest form, a code of three bytes")),
+        polyline([(0, 0, 1), (10, 0, 0), (10, 10, 0)], closed=True),
+        line(0, 0, 5, 5),
+    )
     first = read_artwork(text(what))
     for data in (
         text(what, "\n"),
