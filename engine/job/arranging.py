@@ -145,12 +145,17 @@ class Arranged(Protocol):
 def copies_of(artwork: Sequence[Arranged], placements: Sequence[Placement], k: int) -> tuple[Placement, ...]:
     """Where every copy of a piece of art lies, from the placements of all first copies.
 
-    A frame's copies lie as those of the piece that it goes round; their size is not said.
+    A frame's copies lie as those of the piece that it goes round, and are mirrored where those are its mirror images;
+    their size is not said.
     """
     border, repeat = artwork[k].border, artwork[k].repeat
     if border is not None and border.around is not None:
         inner = copies_of(artwork, placements, border.around)
-        return tuple(replace(place, width_mm=None, height_mm=None, mirror=False) for place in inner)
+        mirrored = [place.mirror != inner[0].mirror for place in inner]
+        return tuple(
+            replace(place, width_mm=None, height_mm=None, mirror=image)
+            for place, image in zip(inner, mirrored, strict=True)
+        )
     return (placements[k],) if repeat is None else repeat.placements(placements[k])
 
 

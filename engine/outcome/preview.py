@@ -90,7 +90,8 @@ def skin_arrays(skin: Skin) -> dict[str, NDArray[Any]]:
 def art_arrays(placed: Sequence[Placed]) -> dict[str, NDArray[Any]]:
     """The placed art on the sheet, and for each piece how a grid over it wraps.
 
-    Copies that share a drawing have it once: art_like (n,) says of each piece whose art is its own.
+    Copies that share a drawing have it once: art_like (n,) says of each piece whose art is its own,
+    art_open (m,) of each run whether it is a line and no region's edge.
     """
     drawings = [id(art.drawing) for art in placed]
     like = [drawings.index(drawing) for drawing in drawings]
@@ -103,6 +104,11 @@ def art_arrays(placed: Sequence[Placed]) -> dict[str, NDArray[Any]]:
         "art_like": np.array(like, "<u2"),
         "art_uv": _f4(np.concatenate(points) if runs else np.zeros((0, 2))),
         "art_offset": offsets.astype("<u4"),
+        "art_open": np.concatenate([np.full(len(part), part is placed[k].drawing.lines) for k, part in runs]).astype(
+            "u1"
+        )
+        if runs
+        else _none("u1"),
         "art_item": np.concatenate([np.full(len(part), k) for k, part in runs]).astype("<u2") if runs else _none("<u2"),
     }
     grids = _wrap_grids(placed)

@@ -41,7 +41,7 @@ export function viewOf({ meta, arrays: a, shapes }) {
   return {
     meta, grids, seconds,
     skin: { x: a.skin_x, angles: a.skin_theta.length, radii: a.skin_r },
-    art: { points: a.art_uv ?? new Float32Array(0), offsets: a.art_offset ?? new Uint32Array(1), item: a.art_item ?? new Uint16Array(0) },
+    art: { points: a.art_uv ?? new Float32Array(0), offsets: a.art_offset ?? new Uint32Array(1), item: a.art_item ?? new Uint16Array(0), like: a.art_like ?? null, open: a.art_open ?? null },
     tones: new Map(Array.from(a.tone_item ?? [], (k, i) => [k, tonePart(a.tone_cells, shapes.tone_cells, i)])),
     strokes: a.stroke_x ? { x: a.stroke_x, theta: a.stroke_theta, offsets: a.stroke_offset, item: a.stroke_item, number: a.stroke_number ?? null } : null,
     moves: a.move_end_s?.length ? { x: a.move_x, theta: a.move_theta, r: a.move_r, kind: a.move_kind, stroke: a.move_stroke, line: a.move_line, end: a.move_end_s, last: a.move_stroke.reduce((/** @type {number} */ most, /** @type {number} */ one) => Math.max(most, one), 0) } : null,

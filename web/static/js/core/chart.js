@@ -1,8 +1,8 @@
 // @ts-check
 /**
- * The drafting sheet: θ runs to the right from −180° to +180°, x runs up. One millimetre across is one millimetre of arc
- * at the reference radius. Pure geometry.
- * @typedef {{ lowMm: number, highMm: number, refMm: number, aroundMm: number }} Chart
+ * The drafting sheet: θ runs to the right, once round from the seam on, x runs up. One millimetre across is one
+ * millimetre of arc at the reference radius. Pure geometry.
+ * @typedef {{ lowMm: number, highMm: number, refMm: number, aroundMm: number, left: number }} Chart left: θ of its left edge, rad
  * @typedef {{ scale: number, left: number, top: number }} View where the sheet's upper left corner is, and px per mm
  * @typedef {{ left: number, top: number, right: number, bottom: number }} Box
  */
@@ -15,19 +15,22 @@ export function wrapDeg(deg) {
   return turned > 180 ? turned - 360 : turned;
 }
 
-/** @param {number} lowMm @param {number} highMm @param {number} refMm @returns {Chart} */
-export const createChart = (lowMm, highMm, refMm) => Object.freeze({ lowMm, highMm, refMm, aroundMm: TURN * refMm });
+/** @param {number} lowMm @param {number} highMm @param {number} refMm @param {number} [seamDeg] where it is opened; 0 is on it @returns {Chart} */
+export function createChart(lowMm, highMm, refMm, seamDeg = 180) {
+  const seam = wrapDeg(seamDeg);
+  return Object.freeze({ lowMm, highMm, refMm, aroundMm: TURN * refMm, left: ((seam > 0 ? seam - 360 : seam) * Math.PI) / 180 });
+}
 
 /** @param {Chart} chart @param {View} view @param {number} xMm @param {number} theta @returns {[number, number]} */
 export const toScreen = (chart, view, xMm, theta) => [
-  view.left + (theta + Math.PI) * chart.refMm * view.scale,
+  view.left + (theta - chart.left) * chart.refMm * view.scale,
   view.top + (chart.highMm - xMm) * view.scale,
 ];
 
 /** @param {Chart} chart @param {View} view @param {number} px @param {number} py @returns {[number, number]} x in mm, θ in rad (not wrapped) */
 export const toSheet = (chart, view, px, py) => [
   chart.highMm - (py - view.top) / view.scale,
-  (px - view.left) / view.scale / chart.refMm - Math.PI,
+  (px - view.left) / view.scale / chart.refMm + chart.left,
 ];
 
 /** @param {Chart} chart @param {View} view @returns {Box} */
@@ -69,11 +72,11 @@ export function keepInSight(chart, view, width, height) {
 
 /**
  * The whole turns by which something between two angles must be shifted to show on the sheet.
- * @param {number} lowTheta @param {number} highTheta rad @returns {number[]} shifts in whole turns, least first
+ * @param {number} lowTheta @param {number} highTheta rad @param {number} [left] θ of the sheet's left edge @returns {number[]} shifts in whole turns, least first
  */
-export function seamTurns(lowTheta, highTheta) {
-  const from = Math.ceil((-Math.PI - highTheta) / TURN + 1e-9);
-  const to = Math.floor((Math.PI - lowTheta) / TURN - 1e-9);
+export function seamTurns(lowTheta, highTheta, left = -Math.PI) {
+  const from = Math.ceil((left - highTheta) / TURN + 1e-9);
+  const to = Math.floor((left + TURN - lowTheta) / TURN - 1e-9);
   const turns = [];
   for (let k = from; k <= to; k += 1) turns.push(k);
   return turns;

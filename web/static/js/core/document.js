@@ -48,8 +48,8 @@ export const emptyJob = () => ({
 });
 
 /** What every shape may say beside its measures. @param {any} blank @returns {any} */
-export function sharedOf({ material, wall_mm, wall_min_mm, keep_out, radius_error_mm }) {
-  return Object.fromEntries(Object.entries({ material, wall_mm, wall_min_mm, keep_out, radius_error_mm }).filter(([, value]) => value !== undefined));
+export function sharedOf({ material, wall_mm, wall_min_mm, keep_out, seam_deg, radius_error_mm }) {
+  return Object.fromEntries(Object.entries({ material, wall_mm, wall_min_mm, keep_out, seam_deg, radius_error_mm }).filter(([, value]) => value !== undefined));
 }
 
 /**

@@ -1,5 +1,6 @@
 // @ts-check
 /** The route card: the operations in shop order, each with its state in a line and its form. */
+import { placementOf } from '../core/arranging.js';
 import { el } from './dom.js';
 import { artworkForm, nameOf } from './forms/artwork.js';
 import { blankForm } from './forms/blank.js';
@@ -35,7 +36,7 @@ const LINES = {
   placement({ doc, selected, unit, plan }) {
     const item = doc.artwork[selected];
     if (!item) return NO_ART;
-    const { placement } = item;
+    const placement = placementOf(doc, selected);
     const scale = plan.of === doc ? plan.report?.scale : null;
     const stretch = scale?.least ? Math.max(scale.greatest - 1, 1 - scale.least) : null;
     return [stretch === null ? '' : stretch < 0.0005 ? 'true to scale' : `stretch ${percent(stretch)}`, stretch !== null && stretch > 0.1 ? 'warn' : 'good', `x ${lengthWords(placement.x_mm, unit)}, ${angleWords(placement.angle_deg ?? 0)}, ${placement.projection ?? 'equidistant'}`];

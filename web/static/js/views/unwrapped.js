@@ -23,7 +23,7 @@ function guessed(blank) {
   const stations = blank.stations ?? [];
   const widest = Math.max(0, ...stations.map((/** @type {any} */ one) => one.diameter_mm));
   const low = stations[0]?.x_mm ?? 0;
-  return createChart(low, stations.at(-1)?.x_mm ?? blank.length_mm ?? 90, Math.max(blank.diameter_mm ?? 0, blank.end_diameter_mm ?? 0, blank.breadth_mm ?? 0, widest) / 2 || 20);
+  return createChart(low, stations.at(-1)?.x_mm ?? blank.length_mm ?? 90, Math.max(blank.diameter_mm ?? 0, blank.end_diameter_mm ?? 0, blank.breadth_mm ?? 0, widest) / 2 || 20, blank.seam_deg);
 }
 
 /** @param {HTMLElement} element @param {any} store @param {any} tools */
@@ -45,7 +45,7 @@ export function mountUnwrapped(element, store, tools) {
 
   const [groundInk, workInk, overInk] = [ground, work, over].map((canvas) => /** @type {CanvasRenderingContext2D} */ (canvas.getContext('2d', PLAIN)));
   /** @type {import('./sheet/ground.js').Desk} */
-  const desk = { store, chart: guessed(store.state.doc.blank), view: { scale: 1, left: 0, top: 0 }, width: 1, height: 1, dpr: 1, ink: inks(), moving: false, pieces: piecesOf(store.state) };
+  const desk = { store, chart: guessed(store.state.doc.blank), view: { scale: 1, left: 0, top: 0 }, width: 1, height: 1, dpr: 1, ink: inks(), moving: false, pieces: [] };
   const painter = createWork(() => desk);
   let fitted = true;
   const dirty = { ground: true, work: true, over: true };
@@ -101,8 +101,8 @@ export function mountUnwrapped(element, store, tools) {
   function remeasure() {
     const { view, doc } = store.state;
     const x = view?.skin.x;
-    const chart = x ? createChart(x[0], x[x.length - 1], extremes(view.skin).widest) : guessed(doc.blank);
-    if (chart.lowMm === desk.chart.lowMm && chart.highMm === desk.chart.highMm && chart.refMm === desk.chart.refMm) return;
+    const chart = x ? createChart(x[0], x[x.length - 1], extremes(view.skin).widest, doc.blank.seam_deg) : guessed(doc.blank);
+    if (chart.lowMm === desk.chart.lowMm && chart.highMm === desk.chart.highMm && chart.refMm === desk.chart.refMm && chart.left === desk.chart.left) return;
     desk.chart = chart;
     if (fitted) desk.view = fitView(chart, desk.width, desk.height, INSET);
   }
@@ -111,25 +111,26 @@ export function mountUnwrapped(element, store, tools) {
   function tell() {
     clearTimeout(telling);
     telling = setTimeout(() => {
-      const { doc, unit, selected } = store.state;
-      const item = doc.artwork[selected];
-      const piece = desk.pieces[selected];
-      now.textContent = item ? `${nameOf(store.state, selected)}: station ${lengthWords(item.placement.x_mm, unit)}, angle ${angleWords(item.placement.angle_deg ?? 0)}, width ${lengthWords(piece.carry.width, unit)}, turn ${angleWords(item.placement.turn_deg ?? 0)}.${piece.turns.length > 1 ? ' It crosses the seam.' : ''}` : 'No artwork yet.';
+      const { unit, selected } = store.state;
+      const copies = desk.pieces.filter((one) => one.index === selected);
+      const [piece] = copies;
+      const { placement } = piece ?? {};
+      now.textContent = piece ? `${nameOf(store.state, selected)}: station ${lengthWords(placement.x_mm, unit)}, angle ${angleWords(placement.angle_deg ?? 0)}, width ${lengthWords(piece.carry.width, unit)}, turn ${angleWords(placement.turn_deg ?? 0)}.${copies.length > 1 ? ` ${copies.length} copies.` : ''}${copies.some((one) => one.turns.length > 1) ? ' It crosses the seam.' : ''}` : 'No artwork yet.';
     }, 500);
   }
 
   function reveal() {
     const place = litPlace(store.state);
     if (!place) return;
-    const p = toScreen(desk.chart, desk.view, place[0], home(place[1]));
+    const p = toScreen(desk.chart, desk.view, place[0], home(desk.chart, place[1]));
     const f = frameOf(desk);
     if (p[0] < f.left + 20 || p[0] > f.right - 20 || p[1] < f.top + 20 || p[1] > f.bottom - 20) setView({ ...desk.view, left: desk.view.left + desk.width / 2 - p[0], top: desk.view.top + desk.height / 2 - p[1] });
   }
 
   const stop = store.subscribe((/** @type {any} */ next, /** @type {any} */ before) => {
     if (next.doc !== before.doc || next.view !== before.view) {
-      desk.pieces = piecesOf(next);
       if (next.view !== before.view || next.doc.blank !== before.doc.blank) { remeasure(); ask('ground'); }
+      desk.pieces = piecesOf(next, desk.chart.left);
       if (next.doc !== before.doc) askMoving('work', 'over'); else ask('work', 'over');
       tell();
     }
@@ -141,11 +142,13 @@ export function mountUnwrapped(element, store, tools) {
     if (next.ground !== before.ground) requestAnimationFrame(() => { desk.ink = inks(); painter.reink(); ask('ground', 'work', 'over'); });
     if (next.unit !== before.unit) { ask('ground', 'over'); tell(); }
     if (next.moment !== before.moment || next.selected !== before.selected) ask('over');
+    if (next.selected !== before.selected) tell();
     if (next.lit !== before.lit) { reveal(); ask('over'); }
   });
   const watcher = new ResizeObserver(resize);
   watcher.observe(stage);
   remeasure();
+  desk.pieces = piecesOf(store.state, desk.chart.left);
   resize();
   tell();
 

@@ -7,6 +7,7 @@ import { createScene } from './round/scene.js';
 import { litPlace } from './sheet/over.js';
 import { PRESETS, between, fitDistance, look } from '../core/orbit.js';
 import { extremes, radiusAt } from '../core/skin.js';
+import { placementOf } from '../core/arranging.js';
 import { lengthWords } from '../core/quantity.js';
 
 const SLOW_MS = 24;
@@ -45,7 +46,7 @@ export function mountWrapped(element, store) {
   let camera = { azimuth: 0.1, elevation: 0.14, distance: 400, panX: 0, panY: 0 };
   let framed = true;
   /** The angle that faces the viewer at first: the chosen art's. */
-  const facing = () => { const { doc, selected } = store.state; return ((doc.artwork[selected]?.placement.angle_deg ?? 0) * Math.PI) / 180 + 0.02; };
+  const facing = () => { const { doc, selected } = store.state; return ((placementOf(doc, selected).angle_deg ?? 0) * Math.PI) / 180 + 0.02; };
   /** The whole blank in sight, with room below for the buttons. */
   const home = () => {
     const distance = fitDistance((body.longMm * 1.24) * (height / Math.max(120, height - FOOT_PX)), body.most * 2.5, width / height);

@@ -1,6 +1,8 @@
 // @ts-check
 /** What should appear: the pieces of art, and how a picture becomes dark and light. */
+import { borderName, withoutArt } from '../../core/arranging.js';
 import { el } from '../dom.js';
+import { addBorder, borderFields } from './arranging.js';
 import { group, rebuilt, textField } from './fields.js';
 import { isDxf, layers } from './layers.js';
 import { lettering } from './lettering.js';
@@ -13,7 +15,7 @@ export const ofArt = (state, path) => `/artwork/${state.selected}/${path}`;
 /** What is shown of a piece of art. @param {any} state @param {number} index @returns {string} */
 export const nameOf = (state, index) => {
   const item = state.doc.artwork[index];
-  return item.name || item.text?.string.split('\n')[0].slice(0, 40) || state.assets[item.asset]?.name || `art ${index + 1}`;
+  return item.name || item.text?.string.split('\n')[0].slice(0, 40) || (item.border ? borderName(item.border) : state.assets[item.asset]?.name) || `art ${index + 1}`;
 };
 
 /** @param {import('./fields.js').Bench} bench @returns {import('./fields.js').Field[]} */
@@ -23,7 +25,8 @@ export function artworkForm(bench) {
   const drop = el('div', { class: 'drop-zone' },
     el('div', { class: 'row' },
       el('button', { type: 'button', class: 'btn small', onclick: () => file.click() }, 'Add artwork'),
-      el('button', { type: 'button', class: 'btn small', onclick: () => addText(store) }, 'Add lettering')),
+      el('button', { type: 'button', class: 'btn small', onclick: () => addText(store) }, 'Add lettering'),
+      el('button', { type: 'button', class: 'btn small', onclick: () => addBorder(store) }, 'Add a border')),
     el('p', {}, 'or drop a file here: SVG, DXF, PNG, JPEG, WebP, BMP or GIF; a TrueType or OpenType font letters the chosen piece'), file);
   for (const kind of ['dragenter', 'dragover']) drop.addEventListener(kind, (/** @type {DragEvent} */ event) => { event.preventDefault(); drop.classList.add('over'); });
   for (const kind of ['dragleave', 'drop']) drop.addEventListener(kind, () => drop.classList.remove('over'));
@@ -32,6 +35,7 @@ export function artworkForm(bench) {
   return [
     list, { node: drop, render() {} },
     rebuilt(bench, (state) => String(state.doc.artwork.length > 0), (state) => (state.doc.artwork.length ? [group([textField(bench, { pointer: (now) => ofArt(now, 'name'), label: 'Name of this piece', most: 80 })])] : [])),
+    rebuilt(bench, (state) => `${state.selected}/${Boolean(state.doc.artwork[state.selected]?.border)}`, (state) => (state.doc.artwork[state.selected]?.border ? borderFields(bench) : [])),
     rebuilt(bench, (state) => `${state.selected}/${Boolean(state.doc.artwork[state.selected]?.text)}`, (state) => (state.doc.artwork[state.selected]?.text ? lettering(bench) : [])),
     rebuilt(bench, (state) => `${state.selected}/${(state.assets[state.doc.artwork[state.selected]?.asset]?.layers ?? []).join('\n')}/${isDxf(state)}`, (state) => (isDxf(state) ? layers(bench) : [])),
     rebuilt(bench, (state) => `${state.selected}/${state.assets[state.doc.artwork[state.selected]?.asset]?.kind === 'raster'}`, (state) => (state.assets[state.doc.artwork[state.selected]?.asset]?.kind === 'raster' ? pictureFields(bench) : [])),
@@ -43,10 +47,11 @@ function artRow(store, i) {
   const input = el('input', { type: 'radio', name: 'art-selected', value: String(i), onchange: () => store.dispatch({ type: 'select', index: i }) });
   const name = el('span', { class: 'name' });
   const size = el('span', { class: 'size' });
-  const remove = el('button', { type: 'button', class: 'drop', onclick: () => store.dispatch({ type: 'put', pointer: `/artwork/${i}`, value: undefined, label: 'remove art' }) }, '×');
+  const remove = el('button', { type: 'button', class: 'drop', onclick: () => store.dispatch({ type: 'document', doc: withoutArt(store.state.doc, i), label: 'remove art' }) }, '×');
   const again = el('button', { type: 'button', class: 'drop', onclick: () => {
-    const item = store.state.doc.artwork[i];
-    store.dispatch({ type: 'put', pointer: `/artwork/${store.state.doc.artwork.length}`, value: { ...item, placement: { ...item.placement, angle_deg: (((item.placement.angle_deg ?? 0) + 270) % 360) - 180 } }, label: 'repeat art' });
+    const { placement, ...item } = store.state.doc.artwork[i];
+    const there = placement ? { placement: { ...placement, angle_deg: (((placement.angle_deg ?? 0) + 270) % 360) - 180 } } : {};
+    store.dispatch({ type: 'put', pointer: `/artwork/${store.state.doc.artwork.length}`, value: { ...item, ...there }, label: 'repeat art' });
     store.dispatch({ type: 'select', index: store.state.doc.artwork.length - 1 });
   } }, '+');
   const render = () => {
@@ -56,7 +61,8 @@ function artRow(store, i) {
     const facts = state.assets[item.asset];
     input.checked = state.selected === i;
     name.textContent = nameOf(state, i);
-    size.textContent = item.text ? `lettering, ${Number(item.text.size_mm.toFixed(2))} mm` : facts ? `${facts.kind === 'raster' ? 'picture' : 'drawing'}${facts.width ? `, ${Number(facts.width.toFixed(1))} × ${Number(facts.height.toFixed(1))}${facts.kind === 'raster' ? ' px' : ''}` : ''}` : '';
+    const times = item.repeat?.times > 1 ? `, ${item.repeat.times} copies` : '';
+    size.textContent = item.border ? `border, ${item.border.height_mm ?? 3} mm${times}` : item.text ? `lettering, ${Number(item.text.size_mm.toFixed(2))} mm${times}` : facts ? `${facts.kind === 'raster' ? 'picture' : 'drawing'}${facts.width ? `, ${Number(facts.width.toFixed(1))} × ${Number(facts.height.toFixed(1))}${facts.kind === 'raster' ? ' px' : ''}` : ''}${times}` : '';
     remove.setAttribute('aria-label', `remove ${name.textContent}`);
     again.setAttribute('aria-label', `repeat ${name.textContent} a quarter turn on`);
     again.title = 'repeat a quarter turn on';

@@ -30,6 +30,7 @@ export function blankForm(bench) {
       textField(bench, { pointer: on('material'), label: 'Material', hint: 'gourd, beech, glass, duck egg …', list: (state) => state.library.materials.map((/** @type {any} */ one) => one.name ?? one.id ?? String(one)) }),
       numberField(bench, { pointer: on('wall_mm'), label: 'Wall', optional: 'solid', least: 0.1 }),
       numberField(bench, { pointer: on('wall_min_mm'), label: 'Wall to be left', optional: 'none', step: 0.1, least: 0 }),
+      numberField(bench, { pointer: on('seam_deg'), label: 'Seam at θ', kind: 'angle', step: 1, optional: '180' }),
       numberField(bench, { pointer: on('radius_error_mm'), label: 'Known to ±', optional: true, step: 0.01, least: 0 }),
     ]),
     keepOuts(bench),

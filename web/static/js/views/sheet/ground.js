@@ -1,6 +1,6 @@
 // @ts-check
 /** The sheet itself: paper, keep-outs, grid, seam and rulers. */
-import { TURN, sheetBox, tickStep, toScreen, toSheet } from '../../core/chart.js';
+import { TURN, sheetBox, tickStep, toScreen, toSheet, wrapDeg } from '../../core/chart.js';
 import { formatLength, unitName } from '../../core/units.js';
 
 export const RULER = { left: 46, top: 26, bottom: 26 };
@@ -148,7 +148,7 @@ function paintRulers({ chart, view, dpr, ink }, g, f, sight, unit) {
   ticks(degLow, degHigh, stepDeg, (deg) => {
     const [x] = toScreen(chart, view, 0, deg * RAD);
     g.moveTo(snap(x), f.bottom); g.lineTo(snap(x), f.bottom + 6);
-    g.fillText(`${words(deg, stepDeg < 1 ? 1 : 0)}°`, x, f.bottom + 16);
+    g.fillText(`${words(Math.abs(deg) > 180 + 1e-9 ? wrapDeg(deg) : deg, stepDeg < 1 ? 1 : 0)}°`, x, f.bottom + 16);
   });
   const arc = (chart.aroundMm / TURN) * RAD / per;
   ticks(degLow * arc, degHigh * arc, stepArc, (n) => {

@@ -1,12 +1,13 @@
 // @ts-check
 /** The hand on the sheet: pointers and keys that move, size and turn the chosen piece, and pan and zoom. */
 import { TURN, inside, wrapDeg, zoomAt } from '../../core/chart.js';
+import { placementOf } from '../../core/arranging.js';
 import { handlesOf } from './over.js';
 
 export const ZOOM = /** @type {[number, number]} */ ([0.4, 400]);
 const LEAST_MM = 0.5;
 
-/** @typedef {{ kind: 'move'|'size'|'turn'|'pan', id: number, from: [number, number], index: number, placement: any, piece: any, view: any, corner: number, turns: number, began: boolean }} Grip */
+/** @typedef {{ kind: 'move'|'size'|'turn'|'pan', id: number, from: [number, number], index: number, root: number, placement: any, piece: any, view: any, corner: number, turns: number, began: boolean }} Grip */
 /** @typedef {{ desk: () => import('./ground.js').Desk, setView: (view: any) => void, zoomBy: (factor: number) => void, fit: () => void, redraw: () => void }} Sheet */
 
 const to = (/** @type {number} */ value, /** @type {number} */ step) => Number((Math.round(value / step) * step).toFixed(4));
@@ -28,7 +29,7 @@ export function dragged({ chart, view }, held, p, keys) {
   const [cx, cy] = h.middle;
   if (held.kind === 'turn') {
     const angle = (/** @type {[number, number]} */ q) => Math.atan2(cy - q[1], q[0] - cx);
-    const by = ((angle(p) - angle(held.from)) * 180) / Math.PI;
+    const by = (((angle(p) - angle(held.from)) * 180) / Math.PI) * (held.piece.piece.mirrored ? -1 : 1);
     return { turn_deg: wrapDeg(to((from.turn_deg ?? 0) + by, keys.shiftKey ? 15 : keys.altKey ? 0.1 : 1)) };
   }
   const [ax, ay] = [held.from[0] - cx, held.from[1] - cy];
@@ -54,7 +55,7 @@ export function attachHand(over, store, sheet, signal) {
   let pinch = null;
   const place = (/** @type {PointerEvent|WheelEvent} */ event) => { const box = over.getBoundingClientRect(); return /** @type {[number, number]} */ ([event.clientX - box.left, event.clientY - box.top]); };
 
-  /** @param {[number, number]} p @param {number} reach @returns {{ kind: Grip['kind'], index: number, corner: number, turns: number, piece: any }} */
+  /** @param {[number, number]} p @param {number} reach @returns {{ kind: Grip['kind'], index: number, root: number, corner: number, turns: number, piece: any }} */
   function under(p, reach) {
     const desk = sheet.desk();
     const { selected } = store.state;
@@ -62,16 +63,16 @@ export function attachHand(over, store, sheet, signal) {
     for (const piece of order) {
       for (const turns of piece.turns) {
         const h = handlesOf(desk, piece, turns);
-        const hit = { index: piece.index, turns, corner: 0, piece: { desk: { ...desk }, piece } };
+        const hit = { index: piece.index, root: piece.root, turns, corner: 0, piece: { desk: { ...desk }, piece } };
         if (piece.index === selected) {
-          if (Math.hypot(p[0] - h.knob[0], p[1] - h.knob[1]) <= reach) return { ...hit, kind: 'turn' };
-          const corner = h.corners.findIndex((q) => Math.hypot(p[0] - q[0], p[1] - q[1]) <= reach);
+          if (piece.grips.turn && Math.hypot(p[0] - h.knob[0], p[1] - h.knob[1]) <= reach) return { ...hit, kind: 'turn' };
+          const corner = !piece.grips.size ? -1 : h.corners.findIndex((q) => Math.hypot(p[0] - q[0], p[1] - q[1]) <= reach);
           if (corner >= 0) return { ...hit, kind: 'size', corner };
         }
         if (inside(h.outline, p[0], p[1])) return { ...hit, kind: 'move' };
       }
     }
-    return { kind: 'pan', index: -1, corner: 0, turns: 0, piece: null };
+    return { kind: 'pan', index: -1, root: -1, corner: 0, turns: 0, piece: null };
   }
 
   function release(/** @type {boolean} */ keep) {
@@ -95,8 +96,8 @@ export function attachHand(over, store, sheet, signal) {
     fingers.set(event.pointerId, p);
     if (fingers.size === 2) { release(false); pinch = { view: sheet.desk().view, ...pinchNow() }; return; }
     if (fingers.size > 2 || grip) return;
-    const hit = spaced || event.button === 1 ? { kind: /** @type {const} */ ('pan'), index: -1, corner: 0, turns: 0, piece: null } : under(p, event.pointerType === 'touch' ? 22 : 12);
-    grip = { ...hit, id: event.pointerId, from: p, placement: store.state.doc.artwork[hit.index]?.placement, view: sheet.desk().view, began: false };
+    const hit = spaced || event.button === 1 ? { kind: /** @type {const} */ ('pan'), index: -1, root: -1, corner: 0, turns: 0, piece: null } : under(p, event.pointerType === 'touch' ? 22 : 12);
+    grip = { ...hit, id: event.pointerId, from: p, placement: store.state.doc.artwork[hit.root]?.placement, view: sheet.desk().view, began: false };
     over.classList.add('held');
     if (grip.kind === 'pan') return;
     if (store.state.selected !== grip.index) store.dispatch({ type: 'select', index: grip.index });
@@ -120,7 +121,7 @@ export function attachHand(over, store, sheet, signal) {
     }
     if (grip.id !== event.pointerId) return;
     if (grip.kind === 'pan') { sheet.setView({ ...grip.view, left: grip.view.left + p[0] - grip.from[0], top: grip.view.top + p[1] - grip.from[1] }); return; }
-    store.dispatch({ type: 'place', index: grip.index, change: dragged(sheet.desk(), grip, p, event) });
+    store.dispatch({ type: 'place', index: grip.root, change: dragged(sheet.desk(), grip, p, event) });
   }, on);
 
   const lift = (/** @type {boolean} */ keep) => (/** @type {PointerEvent} */ event) => {
@@ -167,7 +168,7 @@ export function attachHand(over, store, sheet, signal) {
     const { selected, doc } = store.state;
     const piece = sheet.desk().pieces.find((one) => one.index === selected);
     if (!piece) return false;
-    const { placement } = doc.artwork[selected];
+    const placement = placementOf(doc, selected);
     const mm = event.shiftKey ? 1 : event.altKey ? 0.01 : 0.1;
     const deg = (mm / Math.max(0.1, piece.facts.r0_mm) / TURN) * 360;
     const turn = event.shiftKey ? 15 : event.altKey ? 0.1 : 1;
@@ -181,8 +182,8 @@ export function attachHand(over, store, sheet, signal) {
       Comma: sized(-mm), Period: sized(mm),
     };
     const change = moves[event.code];
-    if (!change) return false;
-    store.dispatch({ type: 'place', index: selected, change, label: event.code.startsWith('Arrow') ? 'move the art' : event.code.startsWith('B') ? 'turn the art' : 'size the art', merge: `${event.code}${burst}` });
+    if (!change || (event.code.startsWith('B') && !piece.grips.turn) || (!/^[AB]/.test(event.code) && !piece.grips.size)) return false;
+    store.dispatch({ type: 'place', index: piece.root, change, label: event.code.startsWith('Arrow') ? 'move the art' : event.code.startsWith('B') ? 'turn the art' : 'size the art', merge: `${event.code}${burst}` });
     return true;
   }
 

@@ -30,8 +30,8 @@ export function litPlace({ lit, view }) {
   return s < 0 ? null : [strokes.x[strokes.offsets[s]], strokes.theta[strokes.offsets[s]]];
 }
 
-/** Into the sheet's one turn. @param {number} theta */
-export const home = (theta) => theta - TURN * Math.floor((theta + Math.PI) / TURN);
+/** Into the sheet's one turn. @param {import('../../core/chart.js').Chart} chart @param {number} theta */
+export const home = (chart, theta) => theta - TURN * Math.floor((theta - chart.left) / TURN);
 
 /** @param {import('./ground.js').Desk} desk @param {CanvasRenderingContext2D} g @param {string} text @param {number} x @param {number} y @param {string} tone */
 function tag({ width, height, ink }, g, text, x, y, tone) {
@@ -63,18 +63,18 @@ export function paintOver(desk, g, held) {
   for (const piece of desk.pieces) {
     for (const turns of piece.turns) {
       const h = handlesOf(desk, piece, turns);
-      paintBox(desk, g, f, h, piece.index === selected);
-      if (piece.index === selected) paintHandles(desk, g, h, inFrame);
+      paintBox(desk, g, f, h, piece.index === selected, piece.grips.turn);
+      if (piece.index === selected) paintHandles(desk, g, h, piece.grips, inFrame);
     }
-    if (piece.index === selected && piece.turns.length) paintWords(desk, g, f, piece, held);
+    if (piece.index === selected && piece.copy === 0 && piece.turns.length) paintWords(desk, g, f, piece, held);
   }
   if (view?.moves && moment > 0) paintTool(desk, g, momentAt(view.moves, moment), inFrame);
   const place = litPlace(store.state);
   if (place) paintLit(desk, g, place);
 }
 
-/** @param {import('./ground.js').Desk} desk @param {CanvasRenderingContext2D} g @param {any} f @param {ReturnType<typeof handlesOf>} h @param {boolean} chosen */
-function paintBox({ ink }, g, f, h, chosen) {
+/** @param {import('./ground.js').Desk} desk @param {CanvasRenderingContext2D} g @param {any} f @param {ReturnType<typeof handlesOf>} h @param {boolean} chosen @param {boolean} turns */
+function paintBox({ ink }, g, f, h, chosen, turns) {
   g.save();
   g.beginPath();
   g.rect(f.left - 1, f.top - 1, f.right - f.left + 2, f.bottom - f.top + 2);
@@ -85,25 +85,25 @@ function paintBox({ ink }, g, f, h, chosen) {
   g.beginPath();
   for (const [x, y] of h.outline) g.lineTo(x, y);
   g.closePath();
-  if (chosen) { g.moveTo(...h.top); g.lineTo(...h.knob); }
+  if (chosen && turns) { g.moveTo(...h.top); g.lineTo(...h.knob); }
   g.stroke();
   g.restore();
 }
 
-/** @param {import('./ground.js').Desk} desk @param {CanvasRenderingContext2D} g @param {ReturnType<typeof handlesOf>} h @param {(p: number[]) => boolean} inFrame */
-function paintHandles({ ink }, g, h, inFrame) {
+/** @param {import('./ground.js').Desk} desk @param {CanvasRenderingContext2D} g @param {ReturnType<typeof handlesOf>} h @param {import('./pieces.js').Piece['grips']} grips @param {(p: number[]) => boolean} inFrame */
+function paintHandles({ ink }, g, h, grips, inFrame) {
   g.fillStyle = ink.sheet;
   g.strokeStyle = ink.brass;
   g.lineWidth = 1.5;
-  for (const p of h.corners) if (inFrame(p)) { g.beginPath(); g.rect(p[0] - HANDLE, p[1] - HANDLE, 2 * HANDLE, 2 * HANDLE); g.fill(); g.stroke(); }
-  if (inFrame(h.knob)) { g.beginPath(); g.arc(h.knob[0], h.knob[1], 6, 0, TURN); g.fill(); g.stroke(); }
+  for (const p of grips.size ? h.corners : []) if (inFrame(p)) { g.beginPath(); g.rect(p[0] - HANDLE, p[1] - HANDLE, 2 * HANDLE, 2 * HANDLE); g.fill(); g.stroke(); }
+  if (grips.turn && inFrame(h.knob)) { g.beginPath(); g.arc(h.knob[0], h.knob[1], 6, 0, TURN); g.fill(); g.stroke(); }
 }
 
 /** @param {import('./ground.js').Desk} desk @param {CanvasRenderingContext2D} g @param {any} f @param {import('./pieces.js').Piece} piece @param {string|null} held */
 function paintWords(desk, g, f, piece, held) {
   const { ink, store } = desk;
   const { unit } = store.state;
-  const { placement } = piece.item;
+  const { placement } = piece;
   const h = handlesOf(desk, piece, piece.turns[0]);
   const left = Math.max(f.left + 4, Math.min(...h.outline.map((p) => p[0])));
   const right = Math.min(f.right - 4, Math.max(...h.outline.map((p) => p[0])));
@@ -132,7 +132,7 @@ function paintWords(desk, g, f, piece, held) {
 
 /** @param {import('./ground.js').Desk} desk @param {CanvasRenderingContext2D} g @param {ReturnType<typeof momentAt>} at @param {(p: number[]) => boolean} inFrame */
 function paintTool({ chart, view, ink }, g, at, inFrame) {
-  const p = toScreen(chart, view, at.x, home(at.theta));
+  const p = toScreen(chart, view, at.x, home(chart, at.theta));
   if (!inFrame(p)) return;
   g.strokeStyle = ink.sheet;
   for (const wide of [4, 1.75]) {
@@ -148,7 +148,7 @@ function paintTool({ chart, view, ink }, g, at, inFrame) {
 /** @param {import('./ground.js').Desk} desk @param {CanvasRenderingContext2D} g @param {[number, number]} place */
 function paintLit(desk, g, place) {
   const { chart, view, ink } = desk;
-  const p = toScreen(chart, view, place[0], home(place[1]));
+  const p = toScreen(chart, view, place[0], home(chart, place[1]));
   g.beginPath();
   g.arc(p[0], p[1], 13, 0, TURN);
   g.fillStyle = ink.warn;

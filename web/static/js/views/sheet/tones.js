@@ -25,9 +25,9 @@ function tonePicture({ cells, side }, ink) {
 
 /** A picture that is read for its light and dark, laid cell by cell of its piece's grid. @param {import('./ground.js').Desk} desk @param {CanvasRenderingContext2D} g @param {boolean} faint */
 export function paintTones({ pieces, chart, view, ink, store, dpr }, g, faint) {
-  const { tones, meta } = store.state.view;
+  const { tones } = store.state.view;
   for (const piece of pieces) {
-    const tone = piece.planned ? tones.get(meta.arts.findIndex((/** @type {any} */ one) => one.index === piece.index)) : null;
+    const tone = piece.planned ? tones.get(piece.k) : null;
     if (!tone) continue;
     const picture = tonePicture(tone, ink.ink);
     const { grid } = piece;

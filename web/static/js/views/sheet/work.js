@@ -1,6 +1,6 @@
 // @ts-check
 /** What lies on the sheet: art, strokes, stretch and the carved proof. */
-import { TURN, toScreen } from '../../core/chart.js';
+import { TURN, seamTurns, toScreen } from '../../core/chart.js';
 import { inksOf, reliefOf } from '../../core/relief.js';
 import { cellStretch, everyNode, extremesOf, stretchWords } from '../../core/stretch.js';
 import { rgb } from '../dom.js';
@@ -30,11 +30,13 @@ export function createWork(now) {
     if (kept?.strokes === view.strokes && kept.chart === chart) return kept.list;
     const { x, theta, offsets, item } = view.strokes;
     const list = view.meta.arts.map(() => ({ path: new Path2D(), points: 0, left: Infinity, right: -Infinity, bottom: Infinity, top: -Infinity, sprite: null }));
+    const placeOfNumber = new Map(view.meta.arts.map((/** @type {any} */ art, /** @type {number} */ k) => [art.number, k]));
     for (let s = 0; s + 1 < offsets.length; s += 1) {
-      const one = list[item[s]];
-      if (!one) continue;
-      const centre = (view.meta.arts[item[s]].angle_deg * Math.PI) / 180;
-      const shift = -TURN * Math.round((theta[offsets[s]] - centre) / TURN);
+      const k = placeOfNumber.get(item[s]);
+      if (k === undefined) continue;
+      const one = list[k];
+      const centre = (view.meta.arts[k].angle_deg * Math.PI) / 180;
+      const shift = -TURN * Math.round(((theta[offsets[s]] + theta[offsets[s + 1] - 1]) / 2 - centre) / TURN);
       for (let i = offsets[s]; i < offsets[s + 1]; i += 1) {
         const [px, py] = [(theta[i] + shift) * chart.refMm, -x[i]];
         if (i === offsets[s]) one.path.moveTo(px, py); else one.path.lineTo(px, py);
@@ -73,7 +75,7 @@ export function createWork(now) {
     const [tx, ty] = [cx + piece.carry.dTheta * chart.refMm + turns * chart.aroundMm, cy - piece.carry.dx];
     const s = view.scale * dpr;
     const [m0, m1, m2, m3] = [a, -c, -b, d];
-    const left = view.left * dpr + Math.PI * chart.refMm * s;
+    const left = view.left * dpr - chart.left * chart.refMm * s;
     const top = view.top * dpr + chart.highMm * s;
     return [m0 * s, m1 * s, m2 * s, m3 * s, left + s * (tx - m0 * cx - m2 * cy), top + s * (ty - m1 * cx - m3 * cy)];
   }
@@ -83,8 +85,7 @@ export function createWork(now) {
     const { view } = desk.store.state;
     const list = strokesOf(desk);
     for (const piece of desk.pieces) {
-      const k = view.meta.arts.findIndex((/** @type {any} */ one) => one.index === piece.index);
-      const one = piece.planned ? list[k] : null;
+      const one = piece.planned ? list[piece.k] : null;
       if (!one?.points) continue;
       for (const turns of piece.turns) {
         const m = strokeMatrix(desk, piece, turns);
@@ -109,15 +110,16 @@ export function createWork(now) {
     for (const piece of desk.pieces) {
       if (!piece.planned) continue;
       for (const turns of piece.turns) {
-        g.beginPath();
-        traceArt(store.state.view, piece, (x, theta, first) => { const [px, py] = toScreen(chart, view, x, theta + turns * TURN); if (first) g.moveTo(px, py); else g.lineTo(px, py); });
+        const [regions, lines] = [new Path2D(), new Path2D()];
+        traceArt(store.state.view, piece, (x, theta, first, open) => { const [px, py] = toScreen(chart, view, x, theta + turns * TURN); const path = open ? lines : regions; if (first) path.moveTo(px, py); else path.lineTo(px, py); });
         g.fillStyle = ink.ink;
         g.globalAlpha = faint ? 0.1 : 0.22;
-        g.fill('evenodd');
+        g.fill(regions, 'evenodd');
         g.globalAlpha = faint ? 0.35 : 1;
         g.strokeStyle = ink.ink;
         g.lineWidth = faint ? 0.6 : 1;
-        g.stroke();
+        g.stroke(regions);
+        g.stroke(lines);
         g.globalAlpha = 1;
       }
     }
@@ -221,7 +223,7 @@ export function createWork(now) {
     const { dx, dTheta } = relief;
     const [low, high] = [carved.theta[0] - dTheta / 2, carved.theta[carved.theta.length - 1] + dTheta / 2];
     g.imageSmoothingQuality = 'high'; // a hatch finer than the screen becomes a tone, not a moiré
-    for (let turns = Math.ceil((-Math.PI - high) / TURN); low + turns * TURN < Math.PI; turns += 1) {
+    for (const turns of seamTurns(low, high, chart.left)) {
       const [left, top] = toScreen(chart, view, carved.x[carved.x.length - 1] + dx / 2, low + turns * TURN);
       const [right, bottom] = toScreen(chart, view, carved.x[0] - dx / 2, high + turns * TURN);
       g.drawImage(carvedPicture(desk, relief), left, top, right - left, bottom - top);
