@@ -34,11 +34,11 @@ export const STYLES = [
   { id: 'centreline', draws: 'lines', words: 'One stroke along the middle of thin shapes: lettering, stems, veins of a leaf.' },
   {
     id: 'v-depth', draws: 'fills', words: 'A cone sinks as deep as the shape is wide: sharp corners, no deeper than the depth.', clears: true,
-    numbers: [{ name: 'outline_mm', label: 'Outline true to', step: 0.001, least: 0.001, optional: true }],
+    numbers: [{ name: 'outline_mm', label: 'Outline true to', step: 0.001, least: 0.001, optional: true }, { name: 'clear_pitch_mm', label: 'Pitch of the clearing', step: 0.05, least: 0.01, optional: 'by the tool' }],
   },
   {
     id: 'halftone', draws: 'tone', words: 'Lines whose width carries light and dark; for photographs.',
-    choices: [{ name: 'lines', legend: 'Lines', choices: [['straight', 'straight'], ['rings', 'rings'], ['meridians', 'along the axis'], ['helix', 'one helix']] }],
+    choices: [{ name: 'lines', legend: 'Lines', choices: [['straight', 'straight'], ['rings', 'rings'], ['helix', 'one helix'], ['meridians', 'along the axis']] }],
     numbers: [PITCH, { ...ANGLE, when: STRAIGHT }, { name: 'least_depth_mm', label: 'Least depth that marks', step: 0.005, least: 0, optional: true }],
   },
   {
