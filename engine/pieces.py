@@ -131,6 +131,7 @@ def _patch(lying: Lying, laid: Laid, points: Floats) -> Patch:
         ring_band=shows.draws_rings,
         depth=shows.depth,
         flank=item.tool.flank,
+        shift_mm=shows.shift_mm,
         band_mm=item.tool.width_mm(item.depth_mm),
         depth_mm=item.depth_mm,
         x_mm=_span(np.concatenate([laid.x_mm, x]), item.placement.x_mm),

@@ -168,13 +168,15 @@ class Path:
 
 class Ask(IntEnum):
     """What is asked of a cell: nothing; one depth; so much of the skin opened that it looks as dark as asked; a depth
-    that changes with the art, so that no groove of the greatest depth is to fit.
+    that changes with the art, so that no groove of the greatest depth is to fit; one depth where it is cut, which it
+    need not be.
     """
 
     NOTHING = 0
     EVEN = 1
     TONE = 2
     GRADED = 3
+    ALLOWED = 4
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -16,7 +16,7 @@ from engine.marking.medial.burn import spared
 from engine.marking.medial.tips import blunted
 from engine.marking.outline import drawn, together, told
 from engine.marking.strokes import Strokes
-from engine.marking.style import Marked, Shows
+from engine.marking.style import Depth, Marked, Shows
 
 __all__ = ["Centreline"]
 
@@ -31,7 +31,7 @@ class Centreline:
     @property
     def shows(self) -> Shows:
         """The inside is what the strokes stand for."""
-        return Shows(fills=True, draws_rings=False)
+        return Shows(fills=True, draws_rings=False, depth=Depth.MIDDLE)
 
     def mark(self, drawing: Drawing, layout: Layout) -> Marked:
         """One stroke a stroke of the art; lines as they are; empty art gives none and a finding."""

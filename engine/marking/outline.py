@@ -36,7 +36,7 @@ class Outline:
     @property
     def shows(self) -> Shows:
         """The rings are all that is cut, beside the lines."""
-        return Shows(fills=False, draws_rings=True)
+        return Shows(fills=False, draws_rings=True, shift_mm=self.shift_mm)
 
     def mark(self, drawing: Drawing, layout: Layout) -> Marked:
         """The strokes; what is too narrow for the shift is told; empty art gives none and a finding."""

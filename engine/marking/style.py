@@ -17,13 +17,15 @@ class Depth(Enum):
 
     EVEN : as deep as the job asks. WEDGE : as deep as a cone reaches whose flanks touch the outline, at most as deep as
     the job asks. TONE : as much of the skin opened as the art is dark, nowhere deeper than the job asks. RELIEF : the
-    share of the job's depth that the art is dark.
+    share of the job's depth that the art is dark. MIDDLE : as deep as the job asks along the middle; the rest of the
+    art may be cut, and need not.
     """
 
     EVEN = "even"
     WEDGE = "wedge"
     TONE = "tone"
     RELIEF = "relief"
+    MIDDLE = "middle"
 
     @property
     def wants_tone(self) -> bool:
@@ -33,11 +35,14 @@ class Depth(Enum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shows:
-    """What of the art a style cuts: the inside of its rings, the rings themselves, and how deep."""
+    """What of the art a style cuts: the inside of its rings, the rings themselves, and how deep. shift_mm : how far
+    outside the rings, on the skin, their lines run; less than 0: inside.
+    """
 
     fills: bool
     draws_rings: bool
     depth: Depth = Depth.EVEN
+    shift_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -28,9 +28,9 @@ MOST_SCALES = 2_000  # places at which a wedge's scale is asked
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Patch:
     """One piece of art as it lies. filled : whether the inside of its rings is cut. ring_band : whether the rings
-    themselves are drawn. depth : how deep it is asked to be, place by place. band_mm : the tool's width at depth, the
-    width of a drawn line. depth_mm : the greatest. flank : rise of the tool's flank per mm outwards, of a wedge alone.
-    x_mm, theta_rad : what the art and its strokes cover, (least, greatest).
+    themselves are drawn, shift_mm outside them on the skin. depth : how deep it is asked to be, place by place.
+    band_mm : the tool's width at depth, the width of a drawn line. depth_mm : the greatest. flank : rise of the tool's
+    flank per mm outwards, of a wedge alone. x_mm, theta_rad : what the art and its strokes cover, (least, greatest).
     """
 
     drawing: Drawing
@@ -43,11 +43,12 @@ class Patch:
     theta_rad: tuple[float, float]
     depth: Depth = Depth.EVEN
     flank: float = 0.0
+    shift_mm: float = 0.0
 
     @property
     def beside_mm(self) -> float:
         """How far beside the art a groove may open that stands on its edge; a wedge's and a relief's stay inside."""
-        return self.band_mm if self.depth in (Depth.EVEN, Depth.TONE) else 0.0
+        return self.band_mm if self.depth in (Depth.EVEN, Depth.TONE, Depth.MIDDLE) else 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -75,7 +76,7 @@ def art_raster(patch: Patch) -> ArtRaster:
     places = patch.drawing.places
     low, high = places.min(axis=0), places.max(axis=0)
     step = max(CELL_MM, float(np.sqrt(np.prod(high - low + patch.band_mm + CELL_MM) / MOST_CELLS)))
-    pad = 0.5 * patch.band_mm + 2 * step
+    pad = 0.5 * patch.band_mm + 2.0 * abs(patch.shift_mm) + 2 * step
     low, high = low - pad, high + pad
     rows, columns = np.ceil((high - low) / step)[::-1].astype(np.int64).tolist()
     shape = (rows, columns)
@@ -83,11 +84,14 @@ def art_raster(patch: Patch) -> ArtRaster:
     if patch.filled:
         filled = _filled(patch.drawing.rings, low, step, shape)
     rings, lines = patch.drawing.rings, patch.drawing.lines
-    as_lines = _segments([lines, rings] if patch.ring_band else [lines])  # one search for what is nearest
+    beside = patch.ring_band and patch.shift_mm != 0.0
+    as_lines = _segments([lines, rings] if patch.ring_band and not beside else [lines])  # one search for the nearest
     if len(as_lines[0]):
         segment, places = _passed(as_lines, low, step, shape)
         drawn = _banded(as_lines, segment, low, step, 0.5 * patch.band_mm)
         touched.append(places)
+    if beside and len(rings):
+        drawn |= _beside(patch, low, step, shape)
     edges = _segments([] if patch.ring_band else [rings])
     if len(edges[0]):
         touched.append(_passed(edges, low, step, shape)[1])
@@ -105,10 +109,27 @@ def _wedge(patch: Patch, low: Floats, step: float, shape: tuple[int, int]) -> ND
     nearest: Floats = distance_transform_edt(segment < 0)
     far = step * np.maximum(nearest - SLACK_CELLS, 0.0)
     far[i, j] = away
+    share: NDArray[np.float32] = np.minimum(far * _scale(patch) * patch.flank / patch.depth_mm, 1.0)
+    return share.astype(np.float32)
+
+
+def _beside(patch: Patch, low: Floats, step: float, shape: tuple[int, int]) -> Bools:
+    """Cells under lines that run beside the rings, outside or inside them."""
+    edges = _segments([patch.drawing.rings])
+    segment, _ = _passed(edges, low, step, shape)
+    scale, reach = _scale(patch), abs(patch.shift_mm) + 0.5 * patch.band_mm
+    away, i, j = _away(edges, segment, low, step, 0.0, reach / scale)
+    outside = np.where(_filled(patch.drawing.rings, low, step, shape)[i, j], -1.0, 1.0)
+    near = np.zeros(shape, np.bool_)
+    near[i, j] = np.abs(outside * away * scale - patch.shift_mm) <= 0.5 * patch.band_mm
+    return near
+
+
+def _scale(patch: Patch) -> float:
+    """Mm on the skin for a mm on the sheet, across the rings: the middle of the least at places on them."""
     places = patch.drawing.rings.points
     least, _ = stretch(patch.layout, places[:: max(1, len(places) // MOST_SCALES)])
-    share: NDArray[np.float32] = np.minimum(far * float(np.median(least)) * patch.flank / patch.depth_mm, 1.0)
-    return share.astype(np.float32)
+    return float(np.median(least))
 
 
 def fine_places(patch: Patch, art: ArtRaster, coarse_mm: float) -> Floats:

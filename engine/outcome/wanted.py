@@ -21,7 +21,13 @@ __all__ = ["lay_wanted"]
 LIGHTEST = 0.5 / 255.0  # less darkness than half a grey level of a picture is bare skin
 MOST_CELLS = 2_000_000
 MARGIN_MM = 1.0
-ASKS = {Depth.EVEN: Ask.EVEN, Depth.WEDGE: Ask.GRADED, Depth.TONE: Ask.TONE, Depth.RELIEF: Ask.GRADED}
+ASKS = {
+    Depth.EVEN: Ask.EVEN,
+    Depth.WEDGE: Ask.GRADED,
+    Depth.TONE: Ask.TONE,
+    Depth.RELIEF: Ask.GRADED,
+    Depth.MIDDLE: Ask.ALLOWED,
+}
 COARSEST_MM = 0.2  # the grace again: art is never lost for longer than it, however steep the skin
 STRIDE = 8  # cells between those at which it is asked how coarse the field is on the sheet
 MOST_PACES = 8  # bits of a cell; more kinds of feed are all judged by the greatest

@@ -48,7 +48,7 @@ class Allowed:
         if asks is None:
             return np.ones(len(x_mm), np.bool_)
         i, j, inside = cells_at(field_frame(self.wanted), asks.shape, x_mm, theta_rad)
-        even: Bools = ~inside | (asks[i, j] <= Ask.EVEN)
+        even: Bools = ~inside | (asks[i, j] <= Ask.EVEN) | (asks[i, j] == Ask.ALLOWED)
         return even
 
 

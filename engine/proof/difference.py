@@ -57,8 +57,8 @@ def difference(wanted: Wanted, carved: Carved, radius_mm: float) -> Difference:
     sums = np.zeros((3, -(-shape[0] // step[0]), -(-shape[1] // step[1])))
     most = float(wanted.depth_mm.max(initial=0.0))
     _compare(np.ascontiguousarray(wanted.depth_mm), rows, columns, carved.depth_mm, most, step, made, match, sums)
-    # Between the lines of a tone the skin is left as it was asked.
-    match[(match == LEFT) & wanted.asked(Ask.TONE)] = Match.BARE
+    # Between the lines of a tone, and beside the middle of a shape, the skin is left as it was asked.
+    match[(match == LEFT) & (wanted.asked(Ask.TONE) | wanted.asked(Ask.ALLOWED))] = Match.BARE
     return Difference(made_mm=made, match=match, tone=_agreement(sums[0] / sums[2], sums[1] / sums[2], most))
 
 

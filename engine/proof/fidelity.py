@@ -76,7 +76,7 @@ def compare(carved: Carved, wanted: Wanted, may: Allowed, skin: Sampled, tone: T
     _cut_area(
         _areas(skin, carved.frame, depth.shape), carved.frame, depth, may.frame, may.away_mm, GRACE_MM + slack, sums
     )
-    by_depth = np.where(wanted.asked(Ask.TONE), 0.0, asked)
+    by_depth = np.where(wanted.asked(Ask.TONE) | wanted.asked(Ask.ALLOWED), 0.0, asked)
     _art_area(_areas(skin, frame, asked.shape), frame, by_depth, carved.frame, depth, sums)
     on, cut, opened, half, art = sums
     if tone is not None:
