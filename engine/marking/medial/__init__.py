@@ -1,22 +1,28 @@
 """The medial axis of an outline, what is kept of it, and the strokes that run along it."""
 
 from engine.marking.medial.axis import Medial, medial_axis
-from engine.marking.medial.burn import pruned, within
-from engine.marking.medial.edges import Edges, edges_of, nearest
+from engine.marking.medial.burn import pruned, spared, within
+from engine.marking.medial.crossings import strokes_of
+from engine.marking.medial.edges import Edges, edges_of, nearest, pulled_in
 from engine.marking.medial.inset import Region, region_of
+from engine.marking.medial.tips import blunted
 from engine.marking.medial.trails import branches, essential, trails
 
 __all__ = [
     "Edges",
     "Medial",
     "Region",
+    "blunted",
     "branches",
     "edges_of",
     "essential",
     "medial_axis",
     "nearest",
     "pruned",
+    "pulled_in",
     "region_of",
+    "spared",
+    "strokes_of",
     "trails",
     "within",
 ]

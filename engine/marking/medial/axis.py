@@ -80,7 +80,8 @@ def medial_axis(
         return Medial(nodes=np.zeros((0, 2)), radius=none, links=np.zeros((0, 2), np.int64), length_mm=none)
     net = ridges_of(edges, sampled(edges))
     nodes, radius, metric = _settled(edges, net.place, net.sides, net.tip, plane)
-    links, pair = net.link, net.pair
+    held = (radius[net.link] >= 0.0).all(axis=1)
+    links, pair = net.link[held], net.pair[held]
     nodes, radius, metric, links, pair = _joined(nodes, radius, metric, links, pair)
     nodes, radius, metric, links = _halved(edges, plane, (nodes, radius, metric, links, pair), chord_mm)
     way = nodes[links[:, 1]] - nodes[links[:, 0]]
@@ -192,7 +193,7 @@ def _halved(
         at = plane.metric(middle)
         exact, true = settled(edges, middle, pair[fresh], at)
         off = np.maximum(np.hypot(*(exact - middle).T), np.abs(true - radius[links[fresh]].mean(axis=1)))
-        cut = off > 0.25 * chord_mm
+        cut = (off > 0.25 * chord_mm) & (true >= 0.0)
         fresh, new = fresh[cut], len(nodes) + np.arange(cut.sum())
         nodes, radius = np.concatenate([nodes, exact[cut]]), np.concatenate([radius, true[cut]])
         metric = np.concatenate([metric, at[cut]])

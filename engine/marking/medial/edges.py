@@ -12,7 +12,7 @@ from engine.kernel.arrays import Floats, Ints
 from engine.kernel.compiled import compiled
 from engine.kernel.ragged import Ragged
 
-__all__ = ["Edges", "edges_of", "foot", "is_inside", "nearest", "turns", "walk"]
+__all__ = ["Edges", "edges_of", "foot", "is_inside", "nearest", "pulled_in", "turns", "walk"]
 
 CORNER_RAD = 0.15  # what turns less at one vertex is a curve that was flattened
 CORNER_MM = 0.002  # and so is what a chord between the middles of the shorter edge and of its like would cut off
@@ -181,6 +181,20 @@ def is_inside(edges: Edges, i: int, x: float, y: float) -> bool:
     other = _left(edges, j, x, y)
     turn = edges.turn[i] if t >= 1.0 else edges.turn[j]
     return (here and other) if turn > 0 else (here or other)
+
+
+@compiled
+def pulled_in(edges: Edges, places: Floats) -> Floats:
+    """(n, 2) places, those outside the outline moved to the nearest place of it."""
+    out = places.copy()
+    for n in range(len(places)):
+        x, y = places[n, 0], places[n, 1]
+        i = nearest(edges, x, y, 1.0, 0.0, 1.0, np.inf)[1]
+        if not is_inside(edges, i, x, y):
+            t = foot(edges, i, x, y, 1.0, 0.0, 1.0)[3]
+            out[n, 0] = edges.a[i, 0] + t * edges.way[i, 0]
+            out[n, 1] = edges.a[i, 1] + t * edges.way[i, 1]
+    return out
 
 
 @compiled

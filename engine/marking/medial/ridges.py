@@ -80,8 +80,11 @@ def _circles(p: Floats, corners: Ints) -> Floats:
 def _inside(edges: Edges, on: Ints, corners: Ints, centre: Floats) -> Bools:
     """(n,) whether each centre lies inside, told by the nearest of the edges that its own three samples lie on."""
     out = np.zeros(len(corners), np.bool_)
+    box = edges.box[1]
     for n in range(len(corners)):
         x, y = centre[n, 0], centre[n, 1]
+        if not (box[0] < x < box[2] and box[1] < y < box[3]):
+            continue
         least, near = np.inf, 0
         for k in range(3):
             i = walk(edges, on[corners[n, k]], x, y, 1.0, 0.0, 1.0)

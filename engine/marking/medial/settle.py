@@ -21,31 +21,47 @@ STILL_MM = 1e-11
 
 @compiled
 def settled(edges: Edges, places: Floats, sides: Ints, metric: Floats) -> tuple[Floats, Floats]:
-    """(n, 2) where the places come to rest, and (n,) their distance from the nearest edge.
+    """(n, 2) where the places come to rest, and (n,) their distance from the nearest edge; -1 where that is outside.
 
     sides : (n, k) edges, k 2 or 3, overwritten by those that were found to be nearest. metric : (n, 3) E, F, G at each.
-    What does not come to rest inside the outline, within its own first distance, stays where it was.
+    What does not come to rest inside the outline, within its own first distance, is tried once more from the middle of
+    its feet, and then stays where it was.
     """
     out, radius = places.copy(), np.zeros(len(places))
     for n in range(len(places)):
         E, F, G = metric[n, 0], metric[n, 1], metric[n, 2]
-        for swap in range(SWAPS):
-            x, y, even = _evened(edges, out[n, 0], out[n, 1], sides[n], E, F, G)
+        bx, by, again = out[n, 0], out[n, 1], True
+        for swap in range(SWAPS + 1):
+            x, y, even = _evened(edges, bx, by, sides[n], E, F, G)
             own = np.inf
             for k in range(sides.shape[1]):
                 own = min(own, foot(edges, sides[n, k], x, y, E, F, G)[0])
             r, near = nearest(edges, x, y, E, F, G, own * (1.0 + 1e-9) + 1e-12)
             if near < 0:
                 r = own
-            if near >= 0 and r < own - 1e-7 and swap < SWAPS - 1:
+            if near >= 0 and r < own - 1e-7 and swap < SWAPS:
                 _swap(edges, sides[n], near, x, y, E, F, G)
                 continue
             if even and (near < 0 or is_inside(edges, near, x, y)):
                 out[n, 0], out[n, 1], radius[n] = x, y, r
-            else:
-                radius[n] = nearest(edges, out[n, 0], out[n, 1], E, F, G, np.inf)[0]
+                break
+            if again and swap < SWAPS:
+                bx, by, again = *_between(edges, sides[n], out[n, 0], out[n, 1]), False
+                continue
+            r, near = nearest(edges, out[n, 0], out[n, 1], E, F, G, np.inf)
+            radius[n] = r if is_inside(edges, near, out[n, 0], out[n, 1]) else -1.0
             break
     return out, radius
+
+
+@compiled
+def _between(edges: Edges, sides: Ints, x: float, y: float) -> tuple[float, float]:
+    """The middle of the feet of a place on its sides."""
+    mx = my = 0.0
+    for i in sides:
+        t = foot(edges, i, x, y, 1.0, 0.0, 1.0)[3]
+        mx, my = mx + edges.a[i, 0] + t * edges.way[i, 0], my + edges.a[i, 1] + t * edges.way[i, 1]
+    return mx / len(sides), my / len(sides)
 
 
 @compiled

@@ -13,11 +13,15 @@ AWAY = 1.5  # radii from a fork at which the way of a branch is looked at
 LOOKS = 200  # nodes along a branch, at most, for that
 
 
-def branches(axis: Medial) -> tuple[Ints, Ints]:
-    """(nodes, offsets): the chains between nodes that are no mere joints, then the loops, whose ends are one node."""
+def branches(axis: Medial, stops: Bools | None = None) -> tuple[Ints, Ints]:
+    """(nodes, offsets): the chains between nodes that are no mere joints, then the loops, whose ends are one node.
+
+    stops : (n,) joints that end a chain all the same.
+    """
     if not len(axis.links):
         return np.zeros(0, np.int64), np.zeros(1, np.int64)
-    return _branches(len(axis.nodes), axis.links, *around(axis))
+    joint = axis.degree == 2 if stops is None else (axis.degree == 2) & ~stops
+    return _branches(joint, axis.links, *around(axis))
 
 
 def trails(axis: Medial) -> tuple[Ints, Ints]:
@@ -34,15 +38,14 @@ def trails(axis: Medial) -> tuple[Ints, Ints]:
 
 
 @compiled
-def _branches(count: int, links: Ints, start: Ints, link: Ints) -> tuple[Ints, Ints]:
+def _branches(joint: Bools, links: Ints, start: Ints, link: Ints) -> tuple[Ints, Ints]:
     done = np.zeros(len(links), np.bool_)
     out = np.zeros(2 * len(links), np.int64)
     offsets = np.zeros(len(links) + 1, np.int64)
     held = runs = 0
     for loops in range(2):  # first the chains, from every node that is an end or a fork
-        for v in range(count):
-            degree = start[v + 1] - start[v]
-            if (degree == 2) != (loops == 1):
+        for v in range(len(joint)):
+            if joint[v] != (loops == 1):
                 continue
             for k in range(start[v], start[v + 1]):
                 e, at = link[k], v
@@ -55,7 +58,7 @@ def _branches(count: int, links: Ints, start: Ints, link: Ints) -> tuple[Ints, I
                     at = links[e, 0] + links[e, 1] - at
                     out[held] = at
                     held += 1
-                    if start[at + 1] - start[at] != 2:
+                    if not joint[at]:
                         break
                     e = link[start[at]] + link[start[at] + 1] - e
                     if done[e]:
