@@ -8,6 +8,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 from scipy.ndimage import uniform_filter
+from scipy.spatial import cKDTree
 
 from engine.artwork import Drawing
 from engine.blank import Cylinder
@@ -21,6 +22,7 @@ from engine.marking import Halftone
 from engine.marking.groove import depth_of, width_of
 from tests.blank.skins import SKINS
 from tests.job.documents import KNOWN, LEAST
+from tests.marking.contract import BUMPY, in_space, middle
 from tests.marking.tone_art import cone_width, opened, opened_in_space, picture, scene, wedge
 from tests.toolpath.analytic import form_height
 
@@ -98,13 +100,14 @@ def test_dark_is_right_at_every_latitude(name, lines, angle):
 @pytest.mark.parametrize("tool", [CONE, BALL], ids=["cone", "ball"])
 def test_faint_tones_are_dashes_that_are_as_dark_as_asked_on_a_slope(tool):
     layout = on("ovoid", x=28)
-    strokes = style(angle=30, tool=tool).mark(picture(np.full((130, 40), 0.15), 10.0), layout).strokes
+    strokes = style(angle=30, tool=tool).mark(picture(np.full((130, 40), 0.2), 10.0), layout).strokes
     assert len(strokes) > 300
-    uv = np.random.default_rng(3).uniform([-4.3, -15], [4.3, 15], (12000, 2))
-    E, F, G = layout.tensor(uv).T
-    area = np.sqrt(E * G - F * F)
-    got = (opened_in_space(strokes, layout, tool, 0.25, uv) * area).sum() / area.sum()
-    assert got == pytest.approx(0.15, abs=0.04)
+    for low, high in ((-15.6, -11), (-8, 8), (11, 15.6)):  # towards both ends the skin leans by twenty degrees and more
+        uv = np.random.default_rng(3).uniform([-4.3, low], [4.3, high], (6000, 2))
+        E, F, G = layout.tensor(uv).T
+        area = np.sqrt(E * G - F * F)
+        got = (opened_in_space(strokes, layout, tool, 0.25, uv) * area).sum() / area.sum()
+        assert got == pytest.approx(0.2, abs=0.04)
 
 
 def test_local_means_follow_a_photograph():
@@ -213,3 +216,26 @@ def test_the_document_works_out_the_pitch_and_refuses_a_flat_end_at_the_tool():
     with pytest.raises(JobError) as caught:
         read_job(asking({"style": "halftone"}, tool="end") | {"tools": [flat]}, known=KNOWN)
     assert [p.pointer for p in caught.value.problems] == ["/artwork/0/tool"]
+
+
+@pytest.mark.parametrize(("lines", "angle"), [("straight", 30), ("rings", 0), ("meridians", 0), ("helix", 0)])
+@pytest.mark.parametrize("name", [*sorted(SKINS), "bumpy"])
+def test_rows_are_nowhere_farther_apart_on_the_skin_than_the_pitch_nor_under_half_of_it(name, lines, angle):
+    """In space: from any place inside the art to the nearest row half a pitch at most; from row to row over 0.45."""
+    layout = middle(BUMPY if name == "bumpy" else SKINS[name])
+    pitch, half = 0.5, 7.0
+    drawing = picture(np.full((28, 28), 0.98), 2 * half)
+    strokes = style(lines, angle, depth=0.5, pitch=pitch).mark(drawing, layout).strokes
+    inside = np.delete(np.arange(len(strokes.line.points) - 1), strokes.line.offsets[1:-1] - 1)
+    a, b = strokes.line.points[inside], strokes.line.points[inside + 1]
+    parts = np.ceil(np.linalg.norm(b - a, axis=1) / 0.03).astype(int) + 1
+    t = np.concatenate([np.linspace(0, 1, n) for n in parts])[:, None]
+    places = np.repeat(a, parts, axis=0) + t * np.repeat(b - a, parts, axis=0)
+    owner = np.repeat(strokes.line.owner[inside], parts)
+    cloud = in_space(layout, places)
+    asked = np.random.default_rng(4).uniform(-half + 0.6, half - 0.6, (4000, 2))
+    far, _ = cKDTree(cloud).query(in_space(layout, asked))
+    assert far.max() <= 0.5 * pitch * 1.01
+    some = np.flatnonzero(np.abs(places).max(axis=1) < half - 1)[::50]
+    near = min(cKDTree(cloud[owner != owner[k]]).query(cloud[k])[0] for k in some[:: max(1, len(some) // 12)])
+    assert near >= 0.45 * pitch
