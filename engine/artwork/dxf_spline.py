@@ -18,6 +18,7 @@ __all__ = ["fit_cubics", "spline_cubics"]
 SHARE = 1e-6  # of the curve's size: 0.1 µm on a curve of 100 mm
 HALVINGS = 10
 MOST_PIECES = 200_000  # of one spline
+FARTHEST = 1e15  # units: beyond, their squares are no numbers
 HIGHEST = 25  # degree; no drawing needs a third
 
 
@@ -56,8 +57,10 @@ def fit_cubics(points: Floats, start: Floats | None, end: Floats | None, where: 
     ------
     ArtworkError where fewer than two points differ.
     """
-    if not np.isfinite(points).all():
-        raise ArtworkError("a coordinate is not finite", where=where)
+    if not (np.abs(points) <= FARTHEST).all():  # NaN fails here too
+        raise ArtworkError("a coordinate is not finite or far off the sheet", where=where)
+    if len(points) < 2:
+        raise ArtworkError("a spline goes through fewer than two points", where=where)
     points = points[np.append(True, (np.diff(points, axis=0) != 0).any(1))]
     if len(points) < 2:
         raise ArtworkError("a spline goes through fewer than two points", where=where)

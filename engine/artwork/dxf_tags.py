@@ -15,11 +15,13 @@ from engine.kernel.errors import NotArtworkError, TooBigError
 __all__ = ["BINARY_MARK", "Entity", "Value", "is_dxf", "named", "sections"]
 
 BINARY_MARK = b" Binary DXF\r\n\x1a\x00"
+TEXT_START = 65_536  # bytes in which a text form shows itself, comments before it
 MARK_AT, BODY_AT = 7, 22  # bytes: the mark follows a name of seven letters
 _TEXT_START = re.compile(rb"(?:\xef\xbb\xbf)?\s*(?:999[ \t]*\r?\n[^\n]*\n\s*)*0[ \t]*\r?\n[ \t]*SECTION[ \t]*\r?\n")
 _CODE_PAGE = re.compile(rb"\$DWGCODEPAGE\s+3\s+([A-Za-z0-9_]+)")
 _UNICODE = re.compile(r"\\[Uu]\+([0-9A-Fa-f]{4})")
 EMBEDDED = 101  # from this code on an entity holds another one, with codes of its own
+FARTHEST = 1e12  # units: far beyond any drawing, and products of several are still numbers
 READ = ("TABLES", "BLOCKS", "ENTITIES")
 Value = str | float
 
@@ -36,7 +38,7 @@ _FORM = {code: form for first, last, form in _PACKED for code in range(first, la
 
 def is_dxf(data: bytes) -> bool:
     """Whether the bytes begin like a DXF file, text or binary."""
-    return data[MARK_AT:BODY_AT] == BINARY_MARK or _TEXT_START.match(data) is not None
+    return data[MARK_AT:BODY_AT] == BINARY_MARK or _TEXT_START.match(data, 0, TEXT_START) is not None
 
 
 class Entity:
@@ -83,11 +85,15 @@ class Entity:
         return [str(value).rstrip("\r") for each, value in self if each == code]
 
     def as_number(self, value: Value) -> float:
-        """A value as a number. NotArtworkError where it is none."""
+        """A value as a number. NotArtworkError where it is none, or none of a drawing."""
         try:
-            return float(value)
-        except ValueError as exc:
+            number = float(value)
+        except (ValueError, OverflowError) as exc:
             raise self._no_number(value) from exc
+        if not abs(number) <= FARTHEST:  # NaN fails here too
+            said = f"{self.kind}: a number is not finite or far off the sheet"
+            raise NotArtworkError(said, where=self.where)
+        return number
 
     def as_whole(self, value: Value) -> int:
         """A value as a whole number. NotArtworkError where it is none."""
@@ -168,7 +174,7 @@ def _decoded(data: bytes) -> str:
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError:
-        found = _CODE_PAGE.search(data[:65536])
+        found = _CODE_PAGE.search(data, 0, TEXT_START)
         page = found[1].decode("ascii").upper().replace("ANSI_", "CP").replace("DOS", "CP") if found else "CP1252"
         try:
             return data.decode(page, errors="replace")

@@ -17,6 +17,7 @@ from scipy.special import ellipe, ellipeinc
 
 from engine.artwork import Drawing, DrawingChoice, Limits, describe, read_artwork
 from engine.artwork.dxf import STATED_MM
+from engine.files import describe as looked_at
 from engine.kernel.errors import ArtworkError, EmptyError, NotArtworkError, QuestionError, TooBigError
 from engine.kernel.ragged import Ragged
 from tests.artwork.dxf_files import Tags, binary, block, circle, dxf, entity, insert, layer, line, polyline, tags, text
@@ -200,7 +201,7 @@ def test_both_binary_forms_and_every_line_end_say_the_same() -> None:
         b"\xef\xbb\xbf999\nwritten by hand\n" + text(what),
     ):
         assert (read_artwork(data).lines.points == first.lines.points).all()
-        assert describe(data).media_type == "image/vnd.dxf"
+        assert describe(data).media_type == looked_at(data).media_type == "image/vnd.dxf"
 
 
 def test_a_hatch_is_filled_even_odd_and_its_edges_run_either_way() -> None:
@@ -459,3 +460,22 @@ def test_two_ends_near_one_another_are_joined_and_a_third_parts_them() -> None:
     assert len(read_artwork(dxf(*pair)).lines) == 1
     for third in (line(10, -off, 10, -9), line(10, 0, 10, -9)):
         assert len(read_artwork(dxf(*pair, third)).lines) == 3
+
+
+@pytest.mark.parametrize("value", ["nan", "-inf", 1e300, -1e13])
+@pytest.mark.parametrize(
+    "made",
+    [
+        lambda v: entity("ARC", (10, 0), (20, 0), (40, 5), (50, v), (51, 90)),
+        lambda v: entity("CIRCLE", (10, 0), (20, v), (40, 5)),
+        lambda v: polyline([(0, 0, v), (5, 0, 0)]),
+        lambda v: insert("B", 0, 0, (50, v)),
+        lambda v: insert("B", 0, 0, (44, v), (70, 3)),
+        lambda v: entity("TEXT", (10, 0), (20, 0), (40, v), (1, "bean")),
+        lambda v: entity("SPLINE", (71, 1), (40, 0), (40, 0), (40, v), (10, 0), (20, 0), (10, 1), (20, 1)),
+    ],
+)
+def test_a_number_of_no_drawing_is_refused_wherever_it_stands(made, value: object) -> None:
+    for door in (describe, read_artwork):
+        with pytest.raises(ArtworkError):
+            door(dxf(line(0, 0, 1, 1), made(value), blocks=[block("B", line(0, 0, 1, 1))]))
