@@ -55,7 +55,7 @@ def _without_stop(moves: Moves, changes: Sequence[int]) -> list[int]:
     at = np.array(changes, np.int64)
     stops = np.array([line for line, what in moves.events if what in STOPS], np.int64)
     stop = np.append(stops, NEVER)[np.searchsorted(stops, at)]
-    moving = np.append(moves.line, NEVER)[np.searchsorted(moves.line, at, side="right")]
+    moving = np.append(moves.line, NEVER)[np.searchsorted(moves.line, at, side="left")]
     return at[(stop != at) & (stop >= moving)].tolist()
 
 

@@ -106,6 +106,7 @@ FAULTS = {
         changed(["T2", "M0", *HEAD, "G0 Z25"], ["T2 M6", *HEAD, "G0 Z25", "M0"]),
         {"changed-without-stop"},
     ),
+    "it moves where the changer is called": (changed(["T2", "M0"], ["T2 M6 G0 Z35", "M0"]), {"changed-without-stop"}),
     "the spindle turns": (changed(["M5"], []), {"changed-turning"}),
     "the spindle turns at a changer": (changed(["M5", "(tool 2 of 2)", "T2"], ["T2 M6"]), {"changed-turning"}),
     "changed in the work": (
