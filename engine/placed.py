@@ -58,7 +58,7 @@ class Desk:
         if item.index not in self._read:
             self._read[item.index] = _drawing(item, self._assets)
         art, lettering = self._read[item.index]
-        size = replace(item.placement, x_mm=0.0, angle_deg=0.0)
+        size = replace(item.placement, x_mm=0.0, angle_deg=0.0, eye=None)
         if (item.index, size) not in self._placed:
             self._placed[item.index, size] = place(art, item.placement)
         placed, told = self._placed[item.index, size], list[Finding]()
@@ -82,7 +82,7 @@ class Desk:
                 raise LayoutError("the piece that it goes round cannot be laid", where="border/around") from exc
             layout, art = inner.layout, frame_round(border, inner.drawing.width_mm, inner.drawing.height_mm)
         unread = left_over(item.tone, item.picture, item.drawing, is_picture=False, is_dxf=False)
-        art = replace(art, notes=tuple(unread))
+        art = replace(art, notes=(*art.notes, *unread))
         return Lying(item=item, art=art, drawing=place(art, item.placement), layout=layout)
 
 

@@ -9,7 +9,7 @@ from math import pi
 
 import numpy as np
 
-from engine.artwork.drawing import Drawing
+from engine.artwork.drawing import Drawing, Note
 from engine.artwork.motifs import Kind, Strip
 from engine.kernel.arrays import Floats
 from engine.kernel.ragged import Ragged
@@ -48,7 +48,8 @@ def border_round(border: Border, length_mm: float) -> Drawing:
 
     Rings of motifs at the back are whole, and reach over it.
     """
-    strip = _strip(border, length_mm, motif_count(border, length_mm))
+    times = motif_count(border, length_mm)
+    strip = _strip(border, length_mm, times)
     middle = np.array([0.5 * length_mm, 0.0])
     lines = [line - middle for line in strip.lines]
     for line in lines:
@@ -58,6 +59,7 @@ def border_round(border: Border, length_mm: float) -> Drawing:
         height_mm=border.height_mm,
         rings=Ragged.of([ring - middle for ring in strip.rings]),
         lines=Ragged.of(lines),
+        notes=_counted(border, length_mm, times),
     )
 
 
@@ -69,7 +71,8 @@ def frame_round(border: Border, width_mm: float, height_mm: float) -> Drawing:
         height_mm + 2.0 * room,
         corner_mm=room if border.corner_mm is None else border.corner_mm,
     )
-    strip = _strip(border, path.length_mm, motif_count(border, path.length_mm, fewest=FEWEST))
+    times = motif_count(border, path.length_mm, fewest=FEWEST)
+    strip = _strip(border, path.length_mm, times)
     # Of chords round a corner those on its outer side are the longest.
     step = path.corner_mm * np.sqrt(8.0 * CHORD_MM / (path.corner_mm + 0.5 * border.height_mm))
     lines = [path.bend(_looked_at(line, step)) for line in strip.lines]
@@ -83,7 +86,16 @@ def frame_round(border: Border, width_mm: float, height_mm: float) -> Drawing:
         height_mm=height_mm + 2.0 * (border.margin_mm + border.height_mm),
         rings=Ragged.of(rings),
         lines=Ragged.of(lines),
+        notes=_counted(border, path.length_mm, times),
     )
+
+
+def _counted(border: Border, length_mm: float, times: int) -> tuple[Note, ...]:
+    """How many motifs a border has that does not say."""
+    if border.times is not None or not border.kind.proportion:
+        return ()
+    message = f"the border has {times} motif{'s' if times > 1 else ''} of {length_mm / times:.4g} mm"
+    return (Note(code="border-motifs", message=message, where="border"),)
 
 
 def _strip(border: Border, length_mm: float, times: int) -> Strip:

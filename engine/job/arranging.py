@@ -44,18 +44,27 @@ class RepeatDocument(Document):
         return fit
 
     def placements(self, first: Placement) -> tuple[Placement, ...]:
-        """Where each copy lies, the first one first. A mirrored copy is turned the other way, as its image would be."""
-        every = 360.0 / self.times if self.every_deg is None else self.every_deg
-        return tuple(
-            replace(
-                first,
-                x_mm=first.x_mm + k * self.step_mm,
-                angle_deg=first.angle_deg + k * every,
-                mirror=first.mirror != mirrored,
-                turn_deg=-first.turn_deg if mirrored else first.turn_deg,
-            )
-            for k in range(self.times)
-            for mirrored in (self.mirror == "alternate" and k % 2 == 1,)
+        """Where each copy lies, the first one first. A mirrored copy is turned the other way, as its image would be;
+        each copy has an eye of its own, that sees it as the eye of the first sees that.
+        """
+        return tuple(self._placement(first, k) for k in range(self.times))
+
+    def _placement(self, first: Placement, k: int) -> Placement:
+        mirrored = self.mirror == "alternate" and k % 2 == 1
+        way = -1.0 if mirrored else 1.0
+        along = k * self.step_mm
+        angle = first.angle_deg + k * (360.0 / self.times if self.every_deg is None else self.every_deg)
+        eye = first.eye
+        if eye is not None:
+            aside = way * (eye.angle_deg - first.angle_deg)
+            eye = replace(eye, x_mm=eye.x_mm + along, angle_deg=angle + aside)
+        return replace(
+            first,
+            x_mm=first.x_mm + along,
+            angle_deg=angle,
+            mirror=first.mirror != mirrored,
+            turn_deg=way * first.turn_deg + 0.0,  # no -0
+            eye=eye,
         )
 
 

@@ -43,6 +43,7 @@ class _Meeting:
 def overlapping(placed: Sequence[Placed], patches: Sequence[Patch]) -> list[Finding]:
     """One finding for each two pieces of the document, or copies of one, that lie on each other."""
     rasters: dict[int, ArtRaster] = {}
+    reach = [_reach(patch) for patch in patches]
     met: dict[tuple[int, int], list[tuple[Item, Item, list[_Meeting]]]] = {}
     for i, j in combinations(range(len(placed)), 2):
         one, two = placed[i].item, placed[j].item
@@ -51,11 +52,14 @@ def overlapping(placed: Sequence[Placed], patches: Sequence[Patch]) -> list[Find
         if _same_art(one, two):
             met.setdefault((one.index, two.index), []).append((one, two, []))
             continue
-        boxes = _common(patches[i], patches[j])
+        boxes = _common(reach[i], reach[j])
         found = [place for box in boxes for place in _meet((i, j), patches, rasters, box)]
         if found:
             met.setdefault((one.index, two.index), []).append((one, two, found))
     return [_told(pairs) for pairs in met.values()]
+
+
+_Reach = tuple[tuple[float, float], tuple[float, float]]  # (least, greatest) x mm and theta rad
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,10 +71,10 @@ class _Box:
     behind_rad: float
 
 
-def _common(a: Patch, b: Patch) -> list[_Box]:
-    """Every stretch of the skin that lies in the boxes of both, with half the width of the lines about them."""
-    (a_low, a_high), (a_from, a_to) = _reach(a)
-    (b_low, b_high), (b_from, b_to) = _reach(b)
+def _common(a: _Reach, b: _Reach) -> list[_Box]:
+    """Every stretch of the skin that two pieces may both reach."""
+    (a_low, a_high), (a_from, a_to) = a
+    (b_low, b_high), (b_from, b_to) = b
     low, high = max(a_low, b_low), min(a_high, b_high)
     if not low < high:
         return []
@@ -83,8 +87,8 @@ def _common(a: Patch, b: Patch) -> list[_Box]:
     return boxes
 
 
-def _reach(patch: Patch) -> tuple[tuple[float, float], tuple[float, float]]:
-    """(least, greatest) x and theta of what is cut."""
+def _reach(patch: Patch) -> _Reach:
+    """The box of what is cut, with half the width of its lines about it."""
     skin, beside = patch.layout.skin, 0.5 * patch.band_mm
     low, high = (max(patch.x_mm[0] - beside, skin.x_range_mm[0]), min(patch.x_mm[1] + beside, skin.x_range_mm[1]))
     least_r = float(skin.radius(np.linspace(*patch.x_mm, 17), np.full(17, patch.theta_rad[0])).min())

@@ -110,3 +110,7 @@ def test_where_none_are_asked_motifs_look_well():
     assert motif_count(Border(kind=Kind.WAVE, height_mm=500), 100) == 1
     assert motif_count(Border(kind=Kind.WAVE, height_mm=500), 100, fewest=4) == 4
     assert motif_count(Border(kind=Kind.LINE, height_mm=5), 100) == 1
+    (note,) = border_round(Border(kind=Kind.WAVE, height_mm=5), 100).notes
+    assert note.message == "the border has 10 motifs of 10 mm"
+    assert border_round(Border(kind=Kind.WAVE, height_mm=5, times=9), 100).notes == ()
+    assert frame_round(Border(kind=Kind.LINE, height_mm=5), 30, 20).notes == ()

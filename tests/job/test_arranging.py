@@ -45,6 +45,12 @@ def test_copies_may_climb_and_alternate_with_their_mirror_images():
     assert places(made.items) == [(10, 5, False, 30), (12.5, -15, True, -30), (15, -35, False, 30)]
 
 
+def test_each_copy_is_seen_by_an_eye_of_its_own():
+    placement = {"x_mm": 40, "angle_deg": 10, "projection": "from-view", "eye": {"x_mm": 50, "angle_deg": 25}}
+    made = job(placement=placement, repeat={"times": 3, "every_deg": 90, "step_mm": 2, "mirror": "alternate"})
+    assert [(i.placement.eye.x_mm, i.placement.eye.angle_deg) for i in made.items] == [(50, 25), (52, 85), (54, 205)]
+
+
 def test_without_repeat_nothing_is_changed_and_no_default_is_told():
     made = job()
     assert [(i.copy, i.before, i.number) for i in made.items] == [(0, 0, 0)]

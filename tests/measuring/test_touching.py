@@ -96,7 +96,8 @@ JOB = {
             "placement": {"x_mm": 60, "angle_deg": 90, "width_mm": 20},
             "depth_mm": 0.2,
             "marking": {"style": "outline"},
-        }
+        },
+        {"border": {"kind": "rope", "along": "frame", "around": 0}, "depth_mm": 0.2},
     ],
 }
 
@@ -125,6 +126,7 @@ def test_a_blank_that_was_put_back_is_found_and_its_job_moves_with_it():
     assert value["tilt_deg"] == pytest.approx(0.5, abs=0.05)
     place = value["job"]["artwork"][0]["placement"]
     assert place["x_mm"] == pytest.approx(60.8, abs=0.4) and place["angle_deg"] == pytest.approx(97, abs=0.5)
+    assert value["job"]["artwork"][1] == JOB["artwork"][1]  # a frame moves with its piece
     assert value["job"]["blank"] == {**value["blank"], "wall_mm": 5.0}
     assert "job-on-another-blank" in {f["code"] for f in value["findings"]}  # it was laid on calliper readings
     skin = skin_of(answer)
