@@ -107,8 +107,9 @@ class _Bench:
             scale=(float(least.min()), float(greatest.max())),
             sigma_mm=sigma,
         )
-        about_it = [about(finding, item) for finding in marked.findings if not _on_purpose(finding, item)]
-        return piece, [*about_it, *looks_bent(placed), *unsure, *unused(lying.art, item), *lying.told]
+        about_it = [about(finding, item) for finding in (*marked.findings, *looks_bent(placed))]
+        meant = [finding for finding in about_it if not _on_purpose(finding, item)]
+        return piece, [*meant, *unsure, *unused(lying.art, item), *lying.told]
 
     def _mark(self, lying: Lying) -> Marked:
         """The art's strokes; on a round skin copies beside each other have the same."""
@@ -140,8 +141,9 @@ def _patch(lying: Lying, laid: Laid, points: Floats) -> Patch:
 
 
 def _on_purpose(finding: Finding, item: Item) -> bool:
-    """Whether it tells of a border round the blank that it meets itself."""
-    return finding.code == "overlaps-itself" and item.border is not None and item.around is None
+    """Whether it tells of a border round the blank that it meets itself, or that it is round."""
+    round_it = item.border is not None and item.around is None
+    return round_it and finding.code in ("overlaps-itself", "looks-bent")
 
 
 def tools_used(job: Job, pieces: Sequence[Piece]) -> tuple[Tool, ...]:
