@@ -14,7 +14,7 @@ import numpy as np
 from engine.blank import Skin
 from engine.kernel.arrays import Bools, Bytes8
 from engine.kernel.findings import Finding, Severity
-from engine.kernel.values import KeepOut, Kind, Tool, Wanted
+from engine.kernel.values import Ask, KeepOut, Kind, Tool, Wanted
 from engine.machine import Profile
 from engine.proof.carve_field import Carved
 from engine.proof.cutting import judge_cutting
@@ -136,7 +136,7 @@ def prove(
     asked = (like.asked_mm if like else 0.0) or deepest
     spare = None if wall_mm is None else wall_mm - wall_min_mm
     swing = max(one.tool.runout_mm for one in done.each)
-    graded = wanted is not None and wanted.asks is not None
+    graded = wanted is not None and bool((wanted.asked(Ask.TONE) | wanted.asked(Ask.GRADED)).any())
     sure = sureness_of(cuts, skin, machine, asked_mm=asked, wall_mm=spare, runout_mm=swing, is_graded=graded)
     findings += judge_sure(sure) if sure is not None else []
     cutting = cuts.cuts & (told.kind == Kind.CUT)

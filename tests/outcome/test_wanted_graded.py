@@ -16,19 +16,18 @@ SKIN = Cylinder(diameter_mm=50, length_mm=80)
 LAYOUT = lay_out(SKIN, Placement(x_mm=40, angle_deg=0))
 
 
-def patch(drawing, depth, *, depth_mm=0.5, flank=0.0):
+def patch(drawing, depth, *, depth_mm=0.5, flank=0.0, **change):
     x, theta = LAYOUT.wrap(drawing.places)
     return Patch(
         drawing=drawing,
         layout=LAYOUT,
-        filled=True,
-        ring_band=False,
         band_mm=0.3,
         depth_mm=depth_mm,
         x_mm=(x.min(), x.max()),
         theta_rad=(theta.min(), theta.max()),
         depth=depth,
         flank=flank,
+        **{"filled": True, "ring_band": False, **change},
     )
 
 
@@ -105,3 +104,24 @@ def test_a_field_of_darkness_that_does_not_fit_is_refused(missing):
     columns |= {"asks": None} if missing == "asks" else {"darkness": field.darkness[1:]}
     with pytest.raises(ValueError, match="darkness"):
         type(field)(**columns)
+
+
+@pytest.mark.parametrize("shift", [-0.15, 0.15, 0.4])
+def test_a_line_beside_an_outline_is_wanted_where_it_runs(shift):
+    """A line 0.3 mm wide round a box of 8 by 12 mm, its middle so far outside; corners rounded outside it."""
+    field = laid(patch(box(8.0, 12.0), Depth.EVEN, filled=False, ring_band=True, shift_mm=shift))
+    x, t = np.meshgrid(field.x_mm, field.theta_rad, indexing="ij")
+    across, along = np.abs(25 * t) - 4.0, np.abs(x - 40) - 6.0
+    outside = np.hypot(np.maximum(across, 0), np.maximum(along, 0))
+    signed = np.where((across < 0) & (along < 0), np.maximum(across, along), outside)
+    wanted = np.abs(signed - shift) <= 0.15
+    wrong = wanted != (field.depth_mm > 0)
+    near_edge = np.abs(np.abs(signed - shift) - 0.15) <= CELL_MM
+    assert not (wrong & ~near_edge).any()
+    assert wanted.any()
+
+
+def test_a_shape_that_is_drawn_by_its_middle_may_be_cut_and_need_not():
+    field = laid(patch(box(2.0, 12.0), Depth.MIDDLE, depth_mm=0.3))
+    assert set(np.unique(field.asks[field.depth_mm > 0])) == {Ask.ALLOWED}
+    assert not field.asked(Ask.EVEN).any() and field.depth_mm.max() == 0.3
