@@ -185,7 +185,8 @@ def _tab(page: Page, one: _Laid) -> None:
     edge = flat.on_paper(up, np.full(101, flat.theta_rad[1])) + one.at
     beside = flat.on_paper(up, np.full(101, flat.theta_rad[1] - 1e-4)) + one.at
     out = edge - beside
-    tab = edge + LAP_MM * out / np.linalg.norm(out, axis=1)[:, None]
+    size = np.linalg.norm(out, axis=1)[:, None]
+    tab = edge + LAP_MM * np.where(size > 0, out / np.maximum(size, 1e-12), [1.0, 0.0])  # at a pole there is no way
     page.ink(line=0.0, width_mm=0.15)
     page.dash(1.5, 1.5)
     way = np.vstack([edge[:1], tab, edge[-1:]])
