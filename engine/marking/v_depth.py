@@ -20,7 +20,7 @@ from engine.kernel.errors import MarkingError
 from engine.kernel.ragged import Ragged, spread
 from engine.layout import Layout
 from engine.marking.hatch import Hatch
-from engine.marking.medial import Region, essential, medial_axis, pruned, region_of, trails, within
+from engine.marking.medial import Medial, Region, essential, medial_axis, pruned, region_of, trails, within
 from engine.marking.outline import drawn, together, told
 from engine.marking.strokes import Strokes
 from engine.marking.style import Depth, Marked, Shows
@@ -84,7 +84,9 @@ class VDepth:
         """Grooves, then the rings and rows of what is wider, then the lines; empty art gives none and a finding."""
         parts = [drawn(drawing.lines)]
         if len(drawing.rings):
-            parts = [self._grooves(drawing.rings, layout), *self._floor(drawing, layout), *parts]
+            axis = medial_axis(drawing.rings, layout, chord_mm=CHORD_MM)
+            floor = self._floor(drawing, layout) if axis.radius.max(initial=0.0) > self.reach_mm else []
+            parts = [self._grooves(axis), *floor, *parts]
         strokes = together(parts)
         return Marked(strokes=strokes, findings=told(strokes, layout))
 
@@ -92,8 +94,7 @@ class VDepth:
         deep = (np.minimum(radius, self.reach_mm) - 0.5 * self.tip_mm) / self.slope
         return np.clip(deep / self.depth_mm, 0.0, 1.0)
 
-    def _grooves(self, rings: Ragged, layout: Layout) -> Strokes:
-        axis = medial_axis(rings, layout, chord_mm=CHORD_MM)
+    def _grooves(self, axis: Medial) -> Strokes:
         axis = pruned(axis, np.full(len(axis.nodes), self.outline_mm))
         axis = within(axis, 0.5 * self.tip_mm, self.reach_mm)
         node, offsets = trails(axis)

@@ -72,7 +72,10 @@ class Region:
 def region_of(rings: Ragged, layout: Layout) -> Region:
     """The regions that rings hold (closed, disjoint, even-odd)."""
     closed = shapely.linearrings(rings.points, indices=rings.owner)
-    polygons = polygons_of(shapely.build_area(shapely.geometrycollections(closed)))
+    if shapely.is_ccw(closed).all():  # no holes: the rings are the regions, and need not be put together
+        polygons = shapely.polygons(closed)
+    else:
+        polygons = polygons_of(shapely.build_area(shapely.geometrycollections(closed)))
     points, owner = shapely.get_coordinates(polygons, return_index=True)
     first = np.flatnonzero(np.diff(owner, prepend=-1))
     tensor = layout.tensor(points)[:, [0, 1, 1, 2]].reshape(-1, 2, 2)

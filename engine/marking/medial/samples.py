@@ -96,9 +96,12 @@ def _half_widths(edges: Edges, first: Ints, count: Ints, length: Floats) -> Floa
                 t = (k + 0.5) / count[i]
                 x, y = edges.a[i, 0] + t * edges.way[i, 0], edges.a[i, 1] + t * edges.way[i, 1]
                 gone = 0.0
-                r = most
-                for _ in range(SHRINKS):
+                r = min(most, 2.0 * r) if r > 0 else most
+                for turn in range(SHRINKS):
                     reach, j = nearest(edges, x + r * nx, y + r * ny, 1.0, 0.0, 1.0, 0.999 * r)
+                    if j < 0 and turn == 0 and r < most:  # wider than twice what was here before
+                        r = most
+                        continue
                     if j < 0:
                         break
                     px, py = x + r * nx - edges.a[j, 0], y + r * ny - edges.a[j, 1]
