@@ -169,8 +169,7 @@ def _proven(
         draft = engraving(setup, path)
         proof = setup.proof(draft.program.text, asked)
     (in_air, of_air), (round_art, of_walk) = lifted.result(), walking.result()
-    widest = max(tool.outer_mm for tool in setup.tools)
-    touched = judge_touch_off(setup.touch, proof.carved, widest) if len(legs) > 1 else []
+    touched = judge_touch_off(setup.touch, proof.carved, setup.tools[1:])
     findings = ordered([*told, *proof.findings, *touched, *not_known((*of_air, *of_walk), proof.findings)])
     # All warnings stand in the header too; the body, and with it the proof, is the same to the byte.
     final = [finished(setup, one, findings) for one in (draft, in_air, round_art) if one is not None]

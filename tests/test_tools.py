@@ -213,3 +213,10 @@ def test_strokes_that_clear_are_cut_first_and_by_the_clearing_tool():
     alone = engine.plan(replace(job, items=(replace(both, clearing=None),), tools=(cone,)), ASSETS)
     assert [tool["id"] for tool in alone.report["tools"]] == ["cone-60"]
     assert alone.report["strokes"] == first["strokes"] + second["strokes"]
+
+
+def test_a_wide_cone_beside_the_art_touches_skin_that_is_left():
+    """Three millimetres beside the art the shank of a cone of six lies over it; its tip does not."""
+    both = document()
+    both["tools"][0] |= {"diameter_mm": 6.2}
+    assert ("warning", "touch-off-cut") not in told(engine.plan(engine.read_job(both, known=KNOWN), ASSETS))

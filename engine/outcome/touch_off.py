@@ -9,7 +9,7 @@ import numpy as np
 
 from engine.blank import Skin
 from engine.kernel.findings import Finding, Severity, Where
-from engine.kernel.values import KeepOut
+from engine.kernel.values import KeepOut, Tool
 from engine.machine import Profile, ZZero
 from engine.proof import Carved
 
@@ -18,6 +18,7 @@ __all__ = ["TouchOff", "TouchPoint", "judge_touch_off", "touch_off"]
 BESIDE_MM = 3.0  # far enough from the art that a re-zero after a broken tip finds skin that was not cut
 CLEAR_OF_END_MM = 1.0
 ACROSS = 33  # places across the tool at which the carving is looked at
+ASIDE_MM = 0.2  # how far beside the stated place a hand may touch off (common practice, no source)
 CUT_MM = 0.005  # a scratch is none: what the proof calls cut
 
 
@@ -87,10 +88,12 @@ def touch_off(
     )
 
 
-def judge_touch_off(touch: TouchOff, carved: Carved, outer_mm: float) -> list[Finding]:
-    """`touch-off-cut`: where a further tool's zero is set the skin is cut, within the tool's radius."""
-    place = touch.first
-    across = np.linspace(-outer_mm, outer_mm, ACROSS)
+def judge_touch_off(touch: TouchOff, carved: Carved, further: Sequence[Tool]) -> list[Finding]:
+    """`touch-off-cut`: where the zero of a further tool is set the skin is cut, under the tip that touches it there."""
+    if not further:
+        return []
+    place, reach = touch.first, max(tool.flat_mm + tool.round_mm for tool in further) + ASIDE_MM
+    across = np.linspace(-reach, reach, ACROSS)
     x = np.searchsorted(carved.x_mm, place.x_mm + across)
     turned = np.radians(place.angle_deg) + across / place.r_mm - carved.theta_rad[0]
     theta = np.searchsorted(carved.theta_rad - carved.theta_rad[0], np.mod(turned, 2.0 * np.pi))
