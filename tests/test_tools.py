@@ -143,9 +143,11 @@ def test_any_of_its_texts_is_proven_by_itself(plan):
     lost = plan.programs["engrave"].text.replace(b"\nT2\nM0\n", b"\n")
     codes = {f["code"] for f in engine.prove_text(job_of(), ASSETS, lost)["findings"]}
     assert {"tool-changes", "edited"} <= codes
-    bare = b"\n".join(line for line in plan.programs["engrave"].text.split(b"\n") if line[:1] != b"(")
-    facts = engine.prove_text(job_of(), ASSETS, bare)
-    assert {f["code"] for f in facts["findings"] if f["severity"] == "error"} == set()
+    whole = plan.programs["engrave"].text
+    bare = b"\n".join(line for line in whole.split(b"\n") if line[:1] != b"(")
+    for text in (bare, whole[whole.index(b"G21 G90") :]):  # no comment at all; no header, but what the stop says
+        facts = engine.prove_text(job_of(), ASSETS, text)
+        assert {f["code"] for f in facts["findings"] if f["severity"] == "error"} == set()
 
 
 def test_a_surface_zero_stays_the_first_tools_and_the_others_are_told_by_how_much_they_differ():
