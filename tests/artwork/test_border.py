@@ -71,6 +71,12 @@ def test_a_plain_frame_keeps_its_margin_and_its_length_is_that_of_the_closed_for
     assert (drawing.width_mm, drawing.height_mm) == (40, 30)
 
 
+def test_lines_of_a_frame_close_exactly_however_many_motifs_they_have():
+    for times in range(1, 60):
+        line = frame_round(Border(kind=Kind.ZIGZAG, height_mm=2, margin_mm=3, times=times), 31.7, 19.3).lines[0]
+        assert (line[0] == line[-1]).all()
+
+
 def test_both_lines_of_a_double_frame_keep_their_distance():
     drawing = frame_round(Border(kind=Kind.DOUBLE, height_mm=2, margin_mm=3), 30, 20)
     inside = shapely.box(-15, -10, 15, 10)

@@ -52,6 +52,18 @@ def test_discs_that_touch_or_stand_apart_are_no_finding():
         assert of(findings, "art-overlaps") == []
 
 
+@pytest.mark.parametrize("width", [9.97, 10.01, 7.333])
+def test_squares_that_meet_edge_to_edge_are_no_finding(width):
+    size = {"width_mm": width}
+    beside = width / 20.0 * 180 / pi
+    _, findings = laid(art("square", 45, 3, placement=size), art("square", 45, 3 + beside, placement=size))
+    assert of(findings, "art-overlaps") == []
+    _, findings = laid(art("square", 40, 3, placement=size), art("square", 40 + width, 3, placement=size))
+    assert of(findings, "art-overlaps") == []
+    _, findings = laid(art("square", 40, 3, placement=size), art("square", 39.7 + width, 3, placement=size))
+    assert told_area(*of(findings, "art-overlaps")) == pytest.approx(0.3 * width, rel=0.2)
+
+
 def test_a_frame_does_not_lie_on_its_piece_and_a_border_over_art_does():
     frame = art({"kind": "rope", "height_mm": 2, "along": "frame", "around": 0, "margin_mm": 0.5})
     _, findings = laid(art("disc", 45), frame)
