@@ -7,7 +7,7 @@ from pathlib import Path
 import engine
 
 FOLDER = Path(__file__).resolve().parents[2] / "sample_jobs"
-NAMES = ("bottle", "cup", "egg", "gourd")
+NAMES = ("bottle", "cup", "egg", "float", "gourd")
 
 
 def load(name):
