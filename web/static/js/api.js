@@ -99,6 +99,8 @@ export function createApi(root) {
     },
     /** @param {string} id */
     sheetUrl: (id) => `${root}/plans/${id}/sheet`,
+    /** @param {string} id @param {'a4'|'letter'} paper */
+    paperUrl: (id, paper) => `${root}/plans/${id}/paper.pdf?page=${paper}`,
     /** @param {string} id */
     pictureUrl: (id) => `${root}/plans/${id}/proof.png`,
     jobs: async () => (await (await ask('/jobs')).json()).items,

@@ -7,11 +7,20 @@ export const BUILT_IN = Object.freeze({ id: 'cone-60', form: 'cone', diameter_mm
 /** The id of the tool that cuts a piece. @param {any} doc @param {number} index @returns {string} */
 export const toolIdOf = (doc, index) => doc.artwork[index]?.tool ?? doc.tools?.[0]?.id ?? BUILT_IN.id;
 
-/** The tool of the chosen piece, with what it leaves out as the engine has it. @param {any} state @returns {any} */
-export function toolOf({ doc, library, selected }) {
-  const id = toolIdOf(doc, selected);
+/** A tool by its id, with what it leaves out as the engine has it. @param {any} doc @param {any} library @param {string} id @returns {any} */
+function toolNamed(doc, library, id) {
   const found = [...(doc.tools ?? []), ...library.tools].find((/** @type {any} */ one) => one.id === id);
   return { ...BUILT_IN, ...(found ?? {}), id };
+}
+
+/** The tool of the chosen piece. @param {any} state @returns {any} */
+export const toolOf = ({ doc, library, selected }) => toolNamed(doc, library, toolIdOf(doc, selected));
+
+/** The tool in the spindle while a stroke of the program is cut, or before it. @param {any} state @param {number} stroke @returns {any} */
+export function toolAt({ view, library, doc, selected }, stroke) {
+  const used = view?.meta.tools ?? [];
+  const now = used.findLast((/** @type {any} */ one) => one.from_stroke <= Math.max(1, stroke));
+  return now ? toolNamed(view.of, library, now.id) : toolOf({ doc, library, selected });
 }
 
 /** Whether every piece is cut by one tool. @param {any} doc @returns {boolean} */

@@ -26,8 +26,8 @@ const LINES = {
     const { blank } = doc;
     const x = view?.skin.x;
     const long = x ? lengthWords(x[x.length - 1] - x[0], unit) : blank.length_mm ? lengthWords(blank.length_mm, unit) : '';
-    const keep = blank.keep_out?.length ? `, ${blank.keep_out.length} keep-out${blank.keep_out.length > 1 ? 's' : ''}` : '';
-    return [blank.shape === 'grid' ? 'measured' : blank.shape === 'stations' ? `${blank.stations.length} stations` : blank.shape, 'good', [blank.material, `${long} long${keep}`].filter(Boolean).join(', ')];
+    const keep = blank.keep_out?.length ? `${blank.keep_out.length} keep-out${blank.keep_out.length > 1 ? 's' : ''}` : '';
+    return [blank.shape === 'grid' ? 'measured' : blank.shape === 'stations' ? `${blank.stations.length} stations` : blank.shape, 'good', [blank.material, long && `${long} long`, keep].filter(Boolean).join(', ')];
   },
   artwork(state) {
     const n = state.doc.artwork.length;

@@ -2,8 +2,10 @@
 /** The program: a moment of it to look at, and the files to take to the machine. */
 import { calm, el, handOver } from './dom.js';
 import { momentAt } from '../core/arrays.js';
+import { toolAt } from '../core/tools.js';
 import { gateOf } from '../core/findings.js';
 import { wrapDeg } from '../core/chart.js';
+import { paperOf } from '../core/paper.js';
 import { angleWords } from '../core/quantity.js';
 import { formatClock, formatCount, formatLength } from '../core/units.js';
 
@@ -64,7 +66,8 @@ export function mountProgram(element, store, { api }) {
     } };
   }
   const ways = {
-    sheet: way('Sheet', (id) => api.sheetUrl(id), '', false), walk: way('Walk', (id) => api.programUrl(id, 'walk'), '', true),
+    sheet: way('Sheet', (id) => api.sheetUrl(id), '', false), paper: way('Paper', (id) => api.paperUrl(id, paperOf(navigator.language)), '', true),
+    walk: way('Walk', (id) => api.programUrl(id, 'walk'), '', true),
     air: way('Air run', (id) => api.programUrl(id, 'air'), '', true), engrave: way('Engraving', (id) => api.programUrl(id, 'engrave'), 'main', true),
   };
   /** The check code of the engraving taken last: once the job gives another, that file is stale. @type {string|null} */
@@ -109,9 +112,10 @@ export function mountProgram(element, store, { api }) {
     if (!moves) { clock.replaceChildren('–'); stroke.replaceChildren(''); where.replaceChildren(''); return; }
     const at = momentAt(moves, moment);
     const mm = (/** @type {number} */ value) => formatLength(value * 1000, unit);
-    range.setAttribute('aria-valuetext', `${formatClock(moment)} of ${formatClock(seconds)}, stroke ${at.stroke}`);
+    const used = view.meta.tools?.length > 1 ? toolAt(store.state, at.stroke) : null;
+    range.setAttribute('aria-valuetext', `${formatClock(moment)} of ${formatClock(seconds)}, stroke ${at.stroke}${used ? `, tool ${used.name || used.id}` : ''}`);
     clock.replaceChildren(bold(formatClock(moment)), ` of ${formatClock(seconds)}`);
-    stroke.replaceChildren('stroke ', bold(formatCount(at.stroke)), ` of ${formatCount(moves.last)}`);
+    stroke.replaceChildren('stroke ', bold(formatCount(at.stroke)), ` of ${formatCount(moves.last)}${used ? `, ${used.name || used.id}` : ''}`);
     where.replaceChildren('x ', bold(mm(at.x)), ' θ ', bold(angleWords(wrapDeg((at.theta * 180) / Math.PI))), ' r ', bold(mm(at.r)));
   };
   const render = () => {
@@ -124,6 +128,9 @@ export function mountProgram(element, store, { api }) {
     code.textContent = plan.of === doc ? plan.report?.program?.check_code ?? '–' : '–';
     const open = opened();
     ways.sheet.set(open.sheet, 'Comes with the plan.');
+    const paper = doc.artwork.length ? open.sheet : null;
+    ways.paper.set(paper, open.why || 'Comes with the plan.');
+    if (paper) ways.paper.node.title = 'The art at its true size, to wrap round the blank before anything is cut';
     const given = plan.report?.program?.kinds ?? [];
     for (const kind of /** @type {('walk'|'air')[]} */ (['walk', 'air'])) {
       ways[kind].set(given.includes(kind) ? open.any : null, open.any && !given.includes(kind) ? 'The proof withholds it: see what was found.' : open.why || 'Comes with the plan.');
@@ -137,7 +144,7 @@ export function mountProgram(element, store, { api }) {
   element.append(
     el('h2', { class: 'title', id: 'program-title' }, 'Program', stage, bar, el('span', { class: 'code' }, 'check code ', code)),
     el('div', { class: 'scrub' }, play, range), el('p', { class: 'figs' }, clock, stroke, where),
-    el('div', { class: 'go' }, ways.sheet.node, ways.walk.node, ways.air.node, ways.engrave.node), gateWords);
+    el('div', { class: 'go' }, ways.sheet.node, ways.paper.node, ways.walk.node, ways.air.node, ways.engrave.node), gateWords);
   render();
   scrub();
   const stop = store.subscribe((/** @type {any} */ next, /** @type {any} */ before) => {

@@ -1,7 +1,8 @@
 // @ts-check
 /** The blank in the round, drawn only when something has changed and never faster than the card keeps up. */
 import { calm, chip, el, svg } from './dom.js';
-import { toolOf } from '../core/tools.js';
+import { momentAt } from '../core/arrays.js';
+import { toolAt } from '../core/tools.js';
 import { attachOrbit } from './round/hand.js';
 import { createScene } from './round/scene.js';
 import { litPlace } from './sheet/over.js';
@@ -94,8 +95,9 @@ export function mountWrapped(element, store) {
     const sight = look(camera, body.centre, width, height);
     const place = lit ? litPlace(store.state) : null;
     const r = place ? radiusAt(view.skin, place[0], place[1]) : 0;
+    const now = view.moves && moment > 0 ? momentAt(view.moves, moment) : null;
     scene.draw({
-      view, show, keepOuts: doc.blank.keep_out ?? NO_KEEP_OUT, tool: toolOf(store.state), sight, dark: ground === 'dark', size: [pw, ph], scale, moment,
+      view, show, keepOuts: doc.blank.keep_out ?? NO_KEEP_OUT, now, tool: toolAt(store.state, now?.stroke ?? 0), sight, dark: ground === 'dark', size: [pw, ph], scale,
       spot: place ? [place[0], r * Math.cos(place[1]), r * Math.sin(place[1]), Math.max(1.2, body.longMm * 0.03)] : null,
     });
     drawTriad(sight);
@@ -209,7 +211,7 @@ export function mountWrapped(element, store) {
     }
     if (next.view !== before.view) { measure(); words(); ask(); }
     if (next.unit !== before.unit) words();
-    if (next.ground !== before.ground || next.doc.blank !== before.doc.blank || next.doc.tools !== before.doc.tools) ask();
+    if (next.ground !== before.ground || next.doc.blank !== before.doc.blank) ask();
     if (next.moment !== before.moment) askMoving();
     if (next.lit !== before.lit) {
       ask();

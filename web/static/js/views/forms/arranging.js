@@ -98,7 +98,7 @@ export function borderFields(bench) {
     choiceField(bench, { legend: 'Border', choices: KINDS, value: (state) => border(state).kind, pick, pointer: at('border/kind') }),
     rebuilt(bench, (state) => JSON.stringify([state.selected, border(state).along, plain(state)]), (state) => [group([
       numberField(bench, { pointer: at('border/height_mm'), label: 'Height of the border', step: 0.1, least: 0.1, optional: '3' }),
-      ...(plain(state) ? [] : [numberField(bench, { pointer: at('border/times'), label: 'Motifs', kind: 'whole', least: 1, optional: 'as looks well' })]),
+      ...(plain(state) ? [] : [numberField(bench, { pointer: at('border/times'), label: 'Motifs', kind: 'whole', least: 1, optional: 'to fit' })]),
       ...(border(state).along === 'frame' ? [
         numberField(bench, { pointer: at('border/margin_mm'), label: 'Margin', step: 0.1, least: 0, optional: '0' }),
         numberField(bench, { pointer: at('border/corner_mm'), label: 'Radius at corners', step: 0.1, least: 0.1, optional: 'by the margin' })] : []),

@@ -31,7 +31,7 @@ export function lettering(bench) {
     }),
     group([
       numberField(bench, { pointer: at('size_mm'), label: 'Height of a capital', step: 0.5, least: 0.1 }),
-      numberField(bench, { pointer: at('letter_spacing_mm'), label: 'Between letters', step: 0.1, optional: 'as the face has it' }),
+      numberField(bench, { pointer: at('letter_spacing_mm'), label: 'Between letters', step: 0.1, optional: '0' }),
       numberField(bench, { pointer: at('line_spacing'), label: 'Line spacing', kind: 'plain', step: 0.1, least: 0.1, optional: '1' }),
     ]),
     choiceField(bench, {

@@ -1,6 +1,6 @@
 // @ts-check
 /** How the art is drawn with a point: its style, spacing and depth. */
-import { choiceField, group, hint, numberField, rebuilt, selectField, tickField } from './fields.js';
+import { choiceField, group, numberField, rebuilt, selectField, tickField, written } from './fields.js';
 import { ofArt } from './artwork.js';
 import { STYLES, restyled, styleOf } from '../../core/styles.js';
 
@@ -12,13 +12,12 @@ export function markingForm(bench) {
   const { store } = bench;
   const at = (/** @type {string} */ path) => (/** @type {any} */ state) => ofArt(state, path);
   const direction = (/** @type {any} */ state) => state.doc.artwork[state.selected]?.direction ?? 'uphill';
-  const words = hint('');
   return [
     choiceField(bench, {
       legend: 'Style', choices: STYLES.map(({ id }) => [id, id]), value: nameOf, pointer: at('marking'),
       pick: (value) => store.dispatch({ type: 'put', pointer: ofArt(store.state, 'marking'), value: restyled(markingOf(store.state), value), label: `mark by ${value}` }),
     }),
-    { node: words.node, render: () => { words.node.textContent = styleOf(nameOf(store.state)).words; } },
+    written(bench, (state) => [styleOf(nameOf(state)).words], 'p', 'hint'),
     rebuilt(bench, (state) => JSON.stringify([state.selected, nameOf(state), markingOf(state)?.lines]), (state) => options(bench, styleOf(nameOf(state)))),
     group([
       numberField(bench, { pointer: at('depth_mm'), label: 'Depth', step: 0.01, least: 0.005 }),

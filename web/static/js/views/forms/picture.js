@@ -15,9 +15,9 @@ export function pictureFields(bench) {
   return [
     look(bench),
     folded('Frame', [group([
-      numberField(bench, { pointer: at('picture/turn_deg'), label: 'Turn', kind: 'angle', step: 1, optional: true }),
       share('picture/crop/left', 'Cut off left, to', '0'), share('picture/crop/right', 'Cut off right, from', '1'),
       share('picture/crop/top', 'Cut off top, to', '0'), share('picture/crop/bottom', 'Cut off bottom, from', '1'),
+      numberField(bench, { pointer: at('picture/turn_deg'), label: 'Turn', kind: 'angle', step: 1, optional: '0' }),
     ])], 'Shares of the turned picture’s width from the left, and of its height from the top.'),
     folded('Light and dark', [
       group([
@@ -29,11 +29,11 @@ export function pictureFields(bench) {
       rebuilt(bench, (state) => String(wantsTone(state)), (state) => threshold(bench, wantsTone(state))),
     ]),
     folded('Detail', [group([
-      share('picture/denoise', 'Take grain out', '0'),
       share('picture/local_contrast/amount', 'Local contrast', 'none'),
-      numberField(bench, { pointer: at('picture/local_contrast/radius_mm'), label: 'over', step: 0.5, least: 0.1, optional: true }),
+      numberField(bench, { pointer: at('picture/local_contrast/radius_mm'), label: 'Contrast within', step: 0.5, least: 0.1, optional: '2' }),
       share('picture/sharpen/amount', 'Sharpen', 'none', 0.1),
-      numberField(bench, { pointer: at('picture/sharpen/radius_mm'), label: 'over', step: 0.05, least: 0.02, optional: true }),
+      numberField(bench, { pointer: at('picture/sharpen/radius_mm'), label: 'Sharpen within', step: 0.05, least: 0.02, optional: '0.2' }),
+      share('picture/denoise', 'Take grain out', 'none'),
     ]), ground(bench)]),
     rebuilt(bench, (state) => String(wantsTone(state)), (state) => (wantsTone(state) ? [response(bench)] : [])),
   ];
@@ -88,6 +88,7 @@ function look({ store, tools }) {
     errand.abort();
     errand = new AbortController();
     const { doc, selected } = store.state;
+    if (image.hidden) words.textContent = 'The picture is being made …';
     try {
       const blob = await tools.api.picture({ ...doc, artwork: [{ ...doc.artwork[selected] }] }, 0, errand.signal);
       const held = image.src;

@@ -1,7 +1,7 @@
 // @ts-check
 /** Where a piece of art lies: its centre, size and turn, and how the flat sheet is laid on. */
 import { arrangingFold, frameHint } from './arranging.js';
-import { choiceField, group, hint, numberField, rebuilt, tickField } from './fields.js';
+import { choiceField, group, numberField, rebuilt, tickField, written } from './fields.js';
 import { nameOf, ofArt } from './artwork.js';
 
 /** @type {[string, string][]} */
@@ -35,7 +35,6 @@ const projectionOf = (/** @type {any} */ state) => placementOf(state).projection
 /** @param {import('./fields.js').Bench} bench @param {any} piece @returns {import('./fields.js').Field[]} */
 function lying(bench, { border, repeat }) {
   const { store } = bench;
-  const words = hint('');
   const turns = !border && !repeat?.fit;
   return [
     group([
@@ -50,7 +49,7 @@ function lying(bench, { border, repeat }) {
       legend: 'How the flat sheet is laid on', choices: PROJECTIONS, value: projectionOf, pointer: at('projection'),
       pick: (value) => { const { fit, eye, ...rest } = placementOf(store.state); lay(store, { ...rest, projection: value }, `lay on ${value}`); },
     }),
-    { node: words.node, render: () => { words.node.textContent = WORDS[projectionOf(store.state)] ?? ''; } },
+    written(bench, (state) => [WORDS[projectionOf(state)] ?? ''], 'p', 'hint'),
     rebuilt(bench, (state) => `${projectionOf(state)} ${placementOf(state).eye ? 'eye' : ''}`, (state) => ofProjection(bench, projectionOf(state))),
   ];
 }

@@ -7,6 +7,9 @@ import { formatCount } from '../../core/units.js';
 /** Said where a plan has not sent its own list yet. @type {{ about: string, text: string, see?: string }[]} */
 const CAUTIONS = [{ about: 'Follow local codes', text: 'Follow local codes, licensed practice and the makers’ instructions; they stand above this page.' }];
 
+/** @type {['a4'|'letter', string][]} */
+const PAPERS = [['a4', 'A4'], ['letter', 'Letter']];
+
 /** @param {import('./fields.js').Bench} bench @returns {import('./fields.js').Field[]} */
 export function programForm(bench) {
   const { api } = bench.tools;
@@ -17,7 +20,8 @@ export function programForm(bench) {
       return [facts([['Check code', program.check_code ?? '–'], ['Lines', formatCount(program.lines ?? 0)]]),
         el('p', { class: 'hint' }, 'The check code stands in the program’s first lines and on the sheet: three that agree belong together; it is the short form of the SHA-256 of all that stands under the header. Walk follows the outline above the skin; the air run does the whole work above it.'),
         program.body_sha256 ? el('p', { class: 'hint sum' }, 'SHA-256 ', el('code', {}, program.body_sha256)) : null,
-        plan.id ? el('p', { class: 'row' }, el('a', { class: 'link', href: api.pictureUrl(plan.id), target: '_blank', rel: 'noopener' }, 'Picture of the carved skin')) : null];
+        plan.id ? el('p', { class: 'row' }, el('a', { class: 'link', href: api.pictureUrl(plan.id), target: '_blank', rel: 'noopener' }, 'Picture of the carved skin'),
+          ...PAPERS.map(([page, name]) => el('a', { class: 'link', href: api.paperUrl(plan.id, page), download: '' }, `Paper pattern, ${name}`))) : null];
     }),
     resume(bench),
     written(bench, ({ plan }) => [el('h3', { class: 'title' }, 'Cautions'), el('ul', { class: 'cautions' }, ...(plan.report?.cautions ?? CAUTIONS).map((/** @type {any} */ one) => el('li', {}, el('b', {}, `${one.about}. `), one.text, one.see ? el('span', { class: 'see' }, ` ${one.see}`) : null)))]),

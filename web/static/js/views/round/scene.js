@@ -2,7 +2,6 @@
 /** Everything the graphics card holds of the blank in the round, and one picture of it. */
 import { rgb } from '../dom.js';
 import { LINE_FRAGMENT, LINE_VERTEX, PART_FRAGMENT, PART_VERTEX, SKIN_FRAGMENT, SKIN_VERTEX } from './shaders.js';
-import { momentAt } from '../../core/arrays.js';
 import { DEEP, EDGE, EDGE_MM, reliefOf } from '../../core/relief.js';
 import { greatestBetween, meshOf, radiusAt } from '../../core/skin.js';
 import { dashes, toolProfile, turned } from '../../core/solids.js';
@@ -175,9 +174,9 @@ export function createScene(g) {
   }
 
   /**
-   * @param {{ view: any, show: any, keepOuts: any[], tool: any, sight: import('../../core/orbit.js').Sight, dark: boolean, size: [number, number], scale: number, moment: number, spot: number[]|null }} scene
+   * @param {{ view: any, show: any, keepOuts: any[], tool: any, sight: import('../../core/orbit.js').Sight, dark: boolean, size: [number, number], scale: number, now: ReturnType<typeof import('../../core/arrays.js').momentAt>|null, spot: number[]|null }} scene
    */
-  function draw({ view, show, keepOuts, tool, sight, dark, size, scale, moment, spot }) {
+  function draw({ view, show, keepOuts, tool, sight, dark, size, scale, now, spot }) {
     keepSkin(view); keepSleeves(view, keepOuts); keepRelief(view); keepTool(tool);
     g.viewport(0, 0, size[0], size[1]);
     g.clearColor(0, 0, 0, 0);
@@ -202,7 +201,6 @@ export function createScene(g) {
 
     use(partProgram, sight, dark);
     put(held.axis, { albedo: dark ? [0.6, 0.58, 0.52] : [0.09, 0.11, 0.13], gloss: 0 });
-    const now = view.moves && moment > 0 ? momentAt(view.moves, moment) : null;
     g.enable(g.BLEND);
     g.blendFunc(g.ONE, g.ONE_MINUS_SRC_ALPHA);
     if (show.paths && view.strokes) drawLines(view, sight, size, scale, now ? now.stroke : 0);
