@@ -9,6 +9,8 @@ it: the new region is where it winds round at least once. Source: offsetting by 
 
 import numpy as np
 import shapely
+from scipy.sparse import coo_matrix
+from scipy.sparse.csgraph import connected_components
 
 from engine.artwork.regions import Objects, polygons_of, rings_of
 from engine.kernel.arrays import Floats, Ints
@@ -92,23 +94,36 @@ def _wound(curves: Ragged) -> Objects:
 
     GEOS's buffer by nothing keeps what has a depth of one or more, the depth being summed over all rings, each turned
     so that its signed area is that of its part, shell or hole; so a curve that winds backwards goes in as a hole.
+    Curves that cannot meet go in apart: GEOS looks at each part of a geometry against all others.
     """
     rings = shapely.linearrings(curves.points, indices=curves.owner)
-    x, y = curves.points.T
-    last = np.delete(np.arange(len(x)), curves.offsets[1:] - 1)
-    x = x - x[curves.offsets[:-1]][curves.owner]
-    cross = np.zeros(len(x))
-    cross[last] = x[last] * y[last + 1] - x[last + 1] * y[last]
-    ends = curves.offsets[1:] - 1
-    cross[ends] = x[ends] * y[curves.offsets[:-1]] - x[curves.offsets[:-1]] * y[ends]
-    forward = np.add.reduceat(cross, curves.offsets[:-1]) > 0
-    shells = list(shapely.polygons(rings[forward]))
-    aside = curves.points.min(axis=0) - FAR_MM
-    if not forward.all():
-        corner = aside + [[0, 0], [1, 0], [0, 1]]
-        shells.append(shapely.polygons(shapely.linearrings(corner), rings[~forward]))
-    found = polygons_of(shapely.buffer(shapely.multipolygons(shells), 0.0))
-    return found[shapely.bounds(found)[:, 0] > aside[0] + 0.5 * FAR_MM]
+    group = _apart(shapely.bounds(rings))
+    forward = _signed_area(curves) > 0
+    shells, holes = rings[forward], rings[~forward]
+    aside = (curves.points.min(axis=0) - FAR_MM) + [[0, 0], [1, 0], [0, 1]]
+    beside = np.repeat(shapely.linearrings(aside[None]), len(holes))
+    parts = np.concatenate([shapely.polygons(shells), shapely.polygons(beside, holes[:, None])])
+    group = np.concatenate([group[forward], group[~forward]])
+    order = np.argsort(group, kind="stable")
+    found = polygons_of(shapely.buffer(shapely.multipolygons(parts[order], indices=group[order]), 0.0))
+    return found[shapely.bounds(found)[:, 0] > aside[0, 0] + 0.5 * FAR_MM]
+
+
+def _apart(bounds: Floats) -> Ints:
+    """(n,) the group of each box (n, 4): boxes of different groups do not meet, so nor do the curves in them."""
+    i, j = shapely.STRtree(shapely.box(*bounds.T)).query(shapely.box(*bounds.T))
+    count = len(bounds)
+    _, group = connected_components(coo_matrix((np.ones(len(i)), (i, j)), shape=(count, count)), directed=False)
+    return np.asarray(group, np.int64)
+
+
+def _signed_area(curves: Ragged) -> Floats:
+    """(m,) twice the area of each closed curve, more than 0 where it runs counter-clockwise."""
+    origin = curves.points[curves.offsets[:-1]][curves.owner]  # near it, lest a small area drown
+    x, y = (curves.points - origin).T
+    following = np.arange(1, len(x) + 1)
+    following[curves.offsets[1:] - 1] = curves.offsets[:-1]
+    return np.add.reduceat(x * y[following] - x[following] * y, curves.offsets[:-1])
 
 
 @compiled
