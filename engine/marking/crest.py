@@ -11,11 +11,12 @@ from scipy.spatial import Delaunay
 
 from engine.artwork.regions import Objects
 from engine.kernel.arrays import Bools, Floats, Ints
+from engine.kernel.compiled import compiled
+from engine.marking.medial import Medial, branches
 
 __all__ = ["crests"]
 
 AROUND = 12  # samples at least round the smallest region
-LINE = 1  # shapely.GeometryType.LINESTRING
 FLAT = 1e-3  # height over base of a triangle of samples of one edge: rounding, and no part of the region
 ROUNDS = 3  # of pruning: what a branch carried is a branch itself once the other is gone
 
@@ -26,73 +27,103 @@ def crests(thin: Objects, *, step_mm: Floats, spur_mm: float, chord_mm: float, h
     step_mm : (n,) between samples, a fraction of the width. spur_mm : of the branches that end free and are shorter
     the shortest at each fork is dropped; all of them where `horns` are not wanted.
     """
-    links = _links(thin, step_mm)
-    if not len(links):
-        return np.zeros(0, object)
-    lines = _merged(shapely.linestrings(links))
+    axis = _skeleton(thin, step_mm)
+    node, offsets = branches(axis)
     for _ in range(ROUNDS):
-        spur = _spurs(lines, spur_mm, horns=horns)
+        spur = _spurs(axis, node, offsets, spur_mm, horns=horns)
         if not spur.any():
             break
-        lines = _merged(lines[~spur])
+        branch = np.repeat(np.arange(len(spur)), np.diff(offsets))
+        linked = (branch[1:] == branch[:-1]) & ~spur[branch[1:]]
+        axis = _graph(axis.nodes, np.stack([node[:-1], node[1:]], axis=1)[linked])
+        node, offsets = branches(axis)
+    if len(offsets) < 2:
+        return np.zeros(0, object)
+    lines = shapely.linestrings(axis.nodes[node], indices=np.repeat(np.arange(len(offsets) - 1), np.diff(offsets)))
     return np.asarray(shapely.simplify(lines, chord_mm), object)
 
 
-def _merged(lines: Objects) -> Objects:
-    """The lines joined wherever two, and only two, meet."""
-    parts = shapely.get_parts(shapely.line_merge(shapely.multilinestrings(lines)))
-    kept: Objects = parts[shapely.get_type_id(parts) == LINE]
-    return kept
+def _graph(nodes: Floats, links: Ints) -> Medial:
+    """Middles and their links, without a radius."""
+    length = np.hypot(*(nodes[links[:, 1]] - nodes[links[:, 0]]).T)
+    return Medial(nodes=nodes, radius=np.zeros(len(nodes)), links=links, length_mm=length)
 
 
-def _spurs(lines: Objects, spur_mm: float, *, horns: bool) -> Bools:
-    """(n,) whether a line ends free, forks from others, and is short; and, with horns, the shortest there."""
-    ends = np.concatenate([shapely.get_coordinates(shapely.get_point(lines, k)) for k in (0, -1)])
-    _, spot, count = np.unique(ends, axis=0, return_inverse=True, return_counts=True)
-    spot = spot.reshape(2, -1)
-    free, forked = count[spot] == 1, count[spot] > 2
-    length = np.round(shapely.length(lines), 9)
+def _spurs(axis: Medial, node: Ints, offsets: Ints, spur_mm: float, *, horns: bool) -> Bools:
+    """(n,) whether a branch ends free, forks from others, and is short; and, with horns, the shortest there."""
+    if len(offsets) < 2:
+        return np.zeros(0, np.bool_)
+    ends = np.stack([node[offsets[:-1]], node[offsets[1:] - 1]])
+    free, forked = axis.degree[ends] == 1, axis.degree[ends] > 2
+    way = np.hypot(*np.diff(axis.nodes[node], axis=0, append=axis.nodes[node[-1:]]).T)
+    way[offsets[1:] - 1] = 0.0
+    length = np.round(np.add.reduceat(way, offsets[:-1]), 9)
     short = free.any(axis=0) & forked.any(axis=0) & (length < spur_mm)
     if not horns:
         return np.asarray(short)
-    fork = np.where(forked[0], spot[0], spot[1])
+    fork = np.where(forked[0], ends[0], ends[1])
     order = np.lexsort((length, fork, ~short))
     _, first = np.unique(fork[order][: short.sum()], return_index=True)
-    spur = np.zeros(len(lines), np.bool_)
+    spur = np.zeros(len(short), np.bool_)
     spur[order[first]] = True
     return spur
 
 
-def _links(thin: Objects, step_mm: Floats) -> Floats:
-    """(m, 2, 2) both ends of every link."""
+def _skeleton(thin: Objects, step_mm: Floats) -> Medial:
+    """Middles of the circles round the triangles in the regions, linked where triangles share a side."""
+    thin = shapely.orient_polygons(thin, exterior_cw=False)
     short = np.minimum(step_mm, shapely.length(thin) / AROUND)
-    samples = np.unique(shapely.get_coordinates(shapely.segmentize(shapely.boundary(thin), short)), axis=0)
-    net = Delaunay(samples)
-    corners = net.simplices.astype(np.int64)
-    middle, height = _circles(samples, corners)
-    centre = samples[corners].mean(axis=1)
-    held = _inside(thin, centre) & (height > FLAT)
-    middle = np.where(_inside(thin, middle)[:, None], middle, centre)
+    rings, region = shapely.get_rings(shapely.segmentize(thin, short), return_index=True)
+    points, ring = shapely.get_coordinates(rings, return_index=True)
+    last = np.append(ring[1:] != ring[:-1], True)  # of each ring; it repeats the first
+    points, ring = points[~last], ring[~last]
+    sizes = np.bincount(ring)
+    ends = np.cumsum(sizes)
+    after = np.arange(1, len(points) + 1)
+    after[ends - 1] = ends - sizes
+    net = Delaunay(points)
+    corners, beside = net.simplices.astype(np.int64), net.neighbors.astype(np.int64)
+    middle, held = _middles(points, after, np.argsort(after), region[ring], corners)
     i = np.repeat(np.arange(len(corners)), 3)
-    j = net.neighbors.astype(np.int64).ravel()
-    both = (i < j) & held[i] & held[j] & (np.abs(middle[i] - middle[j]).max(axis=1) > 0)
-    return np.stack([middle[i[both]], middle[j[both]]], axis=1)
+    j = beside.ravel()
+    both = (i < j) & held[i] & held[j]
+    spots, node = np.unique(middle[:, 0] + 1j * middle[:, 1], return_inverse=True)  # circles through four are one
+    links = node[np.stack([i[both], j[both]], axis=1)]
+    links = links[links[:, 0] != links[:, 1]]
+    return _graph(np.stack([spots.real, spots.imag], axis=1), links)
 
 
-def _circles(samples: Floats, corners: Ints) -> tuple[Floats, Floats]:
-    """Middles (n, 2) of the circles through three samples, and the triangles' height over their longest side."""
-    a, b, c = (samples[corners[:, k]] for k in range(3))
-    b, c = b - a, c - a
-    cross = b[:, 0] * c[:, 1] - b[:, 1] * c[:, 0]
-    bb, cc = (b * b).sum(axis=1), (c * c).sum(axis=1)
-    longest = np.maximum(np.maximum(bb, cc), ((c - b) ** 2).sum(axis=1))
-    flat = np.abs(cross) < FLAT * longest
-    twice = 2.0 * np.where(flat, 1.0, cross)
-    up = np.stack([c[:, 1] * bb - b[:, 1] * cc, b[:, 0] * cc - c[:, 0] * bb], axis=1) / twice[:, None]
-    return a + up, np.abs(cross) / longest
+@compiled
+def _middles(points: Floats, after: Ints, before: Ints, region: Ints, corners: Ints) -> tuple[Floats, Bools]:
+    """(n, 2) middle of each triangle's circle, or of the triangle where that lies outside, and whether the triangle is
+    part of a region: its corners are of one, and it lies to the left of the boundary at each.
+    """
+    middle, held = np.zeros((len(corners), 2)), np.zeros(len(corners), np.bool_)
+    for k in range(len(corners)):
+        a, b, c = corners[k]
+        bu, bv = points[b, 0] - points[a, 0], points[b, 1] - points[a, 1]
+        cu, cv = points[c, 0] - points[a, 0], points[c, 1] - points[a, 1]
+        cross, bb, cc = bu * cv - bv * cu, bu * bu + bv * bv, cu * cu + cv * cv
+        longest = max(bb, cc, (cu - bu) ** 2 + (cv - bv) ** 2)
+        u, v = points[a, 0] + (bu + cu) / 3.0, points[a, 1] + (bv + cv) / 3.0
+        if not (region[a] == region[b] == region[c] and abs(cross) > FLAT * longest):
+            continue
+        held[k] = True
+        for i in (a, b, c):
+            held[k] = held[k] and _left(points, before[i], i, after[i], u, v)
+        x = points[a, 0] + 0.5 * (cv * bb - bv * cc) / cross
+        y = points[a, 1] + 0.5 * (bu * cc - cu * bb) / cross
+        within = True
+        for i in (a, b, c):  # no sample is nearer to the circle's middle than these
+            within = within and _left(points, before[i], i, after[i], x, y)
+        middle[k, 0], middle[k, 1] = (x, y) if within else (u, v)
+    return middle, held
 
 
-def _inside(thin: Objects, places: Floats) -> Bools:
-    held = np.zeros(len(places), np.bool_)
-    held[shapely.STRtree(shapely.points(places)).query(thin, predicate="contains")[1]] = True
-    return held
+@compiled
+def _left(points: Floats, h: int, i: int, j: int, u: float, v: float) -> bool:
+    """Whether (u, v), seen from point i, lies to the left of the way from h by i to j."""
+    x, y = points[i, 0], points[i, 1]
+    pu, pv, qu, qv = x - points[h, 0], y - points[h, 1], points[j, 0] - x, points[j, 1] - y
+    first, second = pu * (v - y) - pv * (u - x) > 0, qu * (v - y) - qv * (u - x) > 0
+    return (first and second) if pu * qv - pv * qu >= 0 else (first or second)
