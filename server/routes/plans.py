@@ -19,7 +19,7 @@ from server.planned import Outcome, finding_of, plan_document
 from server.problems import Problem
 from server.templates import sheet_html
 from server.workers.desk import FINAL, Task
-from server.workers.wire import BYTES
+from server.workers.wire import BYTES, load_arrays
 
 __all__ = ["answer", "router"]
 
@@ -134,7 +134,7 @@ async def get_paper(request: Request, task: ThePlan, house: TheHouse, page: Lite
     result = await asyncio.to_thread(house.planners.desk.result, asked)
     if result is None:
         raise failure(asked, doing="The pattern")
-    arrays = await asyncio.to_thread(Outcome.arrays_of, result.npz)
+    arrays = await asyncio.to_thread(load_arrays, result.npz)
     headers = {"Content-Disposition": disposition(f"paper-pattern-{page}.pdf")}
     return Response(arrays[f"{BYTES}paper"].tobytes(), media_type="application/pdf", headers=headers)
 

@@ -145,8 +145,12 @@ def picture(request, assets, tell):
     return {}, {BYTES + "picture": np.frombuffer(b"\x89PNG", np.uint8)}
 
 
+def paper(request, assets, tell):
+    return {}, {BYTES + "paper": np.frombuffer(b"%PDF", np.uint8)}
+
+
 def card(request, assets, tell):
     return {"steps": [{"asked": 0.0, "measured": 0.0}] * request["body"]["steps"]}, {}
 
 
-DEEDS = {"picture": picture, "card": card, "plan": plan, "resume": resume, "prove": prove}
+DEEDS = {"picture": picture, "card": card, "paper": paper, "plan": plan, "resume": resume, "prove": prove}

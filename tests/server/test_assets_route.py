@@ -7,6 +7,7 @@ import threading
 
 import pytest
 
+import engine
 from tests.server.conftest import SVG
 
 
@@ -76,3 +77,16 @@ def test_a_broken_form_is_a_problem(client):
 @pytest.mark.parametrize("name", ["0" * 64, "x", "0" * 63, "A" * 64])
 def test_no_such_asset(client, name):
     assert client.get(f"/api/assets/{name}").status_code == 404
+
+
+def test_what_was_found_of_a_file_is_told_again(client, asset):
+    told = client.get(f"/api/assets/{asset}/facts")
+    assert told.status_code == 200
+    assert told.json() == client.post("/api/assets", files={"file": ("leaf.svg", SVG)}).json()
+    assert client.get(f"/api/assets/{'0' * 64}/facts").status_code == 404
+
+
+def test_the_faces_for_lettering_are_those_of_the_engine(client):
+    told = client.get("/api/faces").json()
+    assert [one["name"] for one in told] == list(engine.FACES)
+    assert {one["name"] for one in told if one["strokes"]} == set(engine.STROKE_FACES)

@@ -48,3 +48,13 @@ def test_what_cannot_be_read_is_told(tmp_path):
         read_job_file(written(tmp_path, job(artwork=[art("\u00e4" * 200)])), Limits())
     (tmp_path / "list.json").write_text("[1]")
     assert read_job_file(tmp_path / "list.json", Limits()) == ([1], {})
+
+
+def test_a_font_beside_the_job_is_an_asset_and_a_face_stays_a_name(tmp_path):
+    words = {"placement": {"x_mm": 45}, "depth_mm": 0.2}
+    fonts = [{"string": "Ada", "font": name, "size_mm": 5} for name in ("own.ttf", "sans")]
+    path = written(tmp_path / "a", job(artwork=[{**words, "text": text} for text in fonts]))
+    (tmp_path / "a" / "own.ttf").write_bytes(b"a font")
+    document, assets = read_job_file(path, Limits())
+    assert [item["text"]["font"] for item in document["artwork"]] == [asset_id(b"a font"), "sans"]
+    assert assets == {asset_id(b"a font"): b"a font"}

@@ -60,3 +60,11 @@ def test_a_card_needs_a_photograph(client, body, pointer):
     answer = client.post("/api/tone-card", json=body)
     assert answer.status_code == 422
     assert answer.json()["errors"][0]["pointer"] == pointer
+
+
+def test_a_plans_paper_comes_as_pdf(client):
+    plan = client.post("/api/plan", json=job(), headers={"Prefer": "wait=10"}).json()
+    answer = client.get(f"/api/plans/{plan['id']}/paper.pdf?page=letter")
+    assert answer.status_code == 200 and answer.headers["content-type"] == "application/pdf"
+    assert "paper-pattern-letter.pdf" in answer.headers["content-disposition"]
+    assert client.get(f"/api/plans/{plan['id']}/paper.pdf?page=a3").status_code == 422
