@@ -7,6 +7,7 @@ import numpy as np
 
 from engine.kernel.findings import Finding, Severity
 from engine.kernel.values import Tool
+from engine.marking import STYLES
 from engine.outcome.binding import made_for
 from engine.outcome.programs import Setup, Written, tools_of
 from engine.outcome.report import cautions, finding_facts
@@ -45,7 +46,7 @@ def sheet_facts(setup: Setup, written: Sequence[Written], proof: Proof, findings
                 "name": item.name,
                 "x_mm": item.placement.x_mm,
                 "angle_deg": item.placement.angle_deg,
-                "style": type(item.style).__name__.lower(),
+                "style": next(name for name, style in STYLES.items() if style is type(item.style)),
                 "feed_mm_min": item.feed_mm_min,
                 "plunge_mm_min": round(item.plunge_mm_min, 2),
                 "depth": _both(item.depth_mm),

@@ -25,9 +25,9 @@ def test_each_tool_stands_on_it_with_its_strokes_and_its_zero():
     assert f"cone-60: {plan.report['tools'][1]['touch_off']['first']['words']}" in told
 
 
-def test_one_tool_alone_is_just_the_tool():
-    job = job_of()
-    told = text_of(
-        engine.plan(engine.read_job({**job.document, "artwork": job.document["artwork"][1:]}, known=KNOWN), ASSETS)
-    )
+def test_one_tool_alone_is_just_the_tool_and_a_style_has_its_own_name():
+    document = job_of().document
+    art = [piece | {"marking": {"style": "v-depth"}} for piece in document["artwork"][1:]]
+    told = text_of(engine.plan(engine.read_job({**document, "artwork": art}, known=KNOWN), ASSETS))
     assert "Tool cone-60: cone" in told and "for another tool" not in told
+    assert " v-depth " in told
