@@ -47,6 +47,17 @@ def test_the_tool_in_the_spindle_is_that_of_the_stroke(core):
     assert core("tools", "m.toolAt(given, 7).id", state | {"view": {"of": doc, "meta": {}}}) == "flat-1"
 
 
+def test_a_tool_that_clears_is_chosen_made_and_taken_away(core):
+    doc = {"artwork": [{"marking": {"style": "v-depth"}}, {"marking": {"style": "relief"}}]}
+    made = core("tools", "m.withClearing(given, 0, m.NEW_CLEARING)", doc)
+    assert [one["id"] for one in made["tools"]] == ["cone-60", "clearing"]  # what cuts the pieces stays the first
+    assert made["artwork"] == [{"marking": {"style": "v-depth", "clearing_tool": "clearing"}}, doc["artwork"][1]]
+    again = core("tools", "m.withClearing(given, 1, m.NEW_CLEARING)", made)
+    assert [one["id"] for one in again["tools"]] == ["cone-60", "clearing", "clearing-2"]
+    assert core("tools", "m.withClearing(given, 1, 'clearing')", made)["tools"] == made["tools"]
+    assert core("tools", "m.withClearing(given, 0, '')", made)["artwork"] == doc["artwork"]
+
+
 def test_a_curve_rises_from_end_to_end_whatever_is_done_to_it(core):
     ask = "m.movedTo(given.points, given.k, given.to)"
     points = [[0, 0.1], [0.5, 0.4], [1, 0.9]]
@@ -95,7 +106,7 @@ def test_a_style_brings_its_own_fields_and_keeps_what_it_shares(page, address):
     set_field(form, "Pitch on the skin", "0.4")
     for style, there, gone in (
         ("rings", "Join the rings into spirals", "Angle of the lines"),
-        ("halftone", "Least depth that marks", "Join the rings into spirals"),
+        ("halftone", "Least depth", "Join the rings into spirals"),
         ("stipple", "Seed of the pattern", "Pitch on the skin"),
         ("v-depth", "Clearing tool", "Seed of the pattern"),
         ("hatch", "Cross it with a second set of lines", "Clearing tool"),

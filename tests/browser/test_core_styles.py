@@ -57,6 +57,15 @@ def job(*tools, own=()):
         (job(None, "b", own="ab"), 0, "c", None, [None, "b"], ["c", "b"]),
         (job(None, "b", own="ab"), 1, "a", True, [None, None], ["a"]),
         (job(None, None, own="a"), 1, "a-2", False, [None, "a-2"], ["a", "a-2"]),
+        (job(None, None), 1, "b", False, [None, "b"], ["cone-60", "b"]),  # the built-in tool stays that of the others
+        (
+            job("shop", None),
+            1,
+            "b",
+            False,
+            ["shop", None],
+            ["b"],
+        ),  # as does one of the shop's, which stands by its name
     ],
 )
 def test_a_tool_is_given_to_one_piece_or_to_all(core, doc, index, tool, everywhere, named, kept):

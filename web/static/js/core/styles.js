@@ -28,7 +28,7 @@ export const STYLES = [
   },
   {
     id: 'rings', draws: 'fills', words: 'Follows the edge inwards, ring after ring; islands are kept.',
-    numbers: [PITCH, { name: 'inset_mm', label: 'Inset from the edge', step: 0.05, least: 0, optional: 'half the groove' }],
+    numbers: [PITCH, { name: 'inset_mm', label: 'Inset from the edge', step: 0.05, least: 0, optional: 'by the tool' }],
     ticks: [{ name: 'joined', label: 'Join the rings into spirals', usual: true }],
   },
   { id: 'centreline', draws: 'lines', words: 'One stroke along the middle of thin shapes: lettering, stems, veins of a leaf.' },
@@ -39,7 +39,7 @@ export const STYLES = [
   {
     id: 'halftone', draws: 'tone', words: 'Lines whose width carries light and dark; for photographs.',
     choices: [{ name: 'lines', legend: 'Lines', choices: [['straight', 'straight'], ['rings', 'rings'], ['helix', 'one helix'], ['meridians', 'along the axis']] }],
-    numbers: [PITCH, { ...ANGLE, when: STRAIGHT }, { name: 'least_depth_mm', label: 'Least depth that marks', step: 0.005, least: 0, optional: true }],
+    numbers: [PITCH, { ...ANGLE, when: STRAIGHT }, { name: 'least_depth_mm', label: 'Least depth', step: 0.005, least: 0, optional: true }],
   },
   {
     id: 'stipple', draws: 'tone', words: 'Dots, closer where it is darker; the tool only pecks.',
@@ -47,7 +47,7 @@ export const STYLES = [
   },
   {
     id: 'relief', draws: 'tone', words: 'Grey becomes depth: the darkest lies at the full depth.', clears: true,
-    numbers: [{ name: 'scallop_mm', label: 'Ridges between rows', step: 0.001, least: 0.001, optional: true }, ANGLE,
+    numbers: [{ name: 'scallop_mm', label: 'Height of ridges', step: 0.001, least: 0.001, optional: true }, ANGLE,
       { name: 'rough_step_mm', label: 'Roughing step', step: 0.1, least: 0.01, optional: 'none' }, { name: 'stock_mm', label: 'Left for the finish', step: 0.05, least: 0, optional: true }],
   },
 ];

@@ -32,15 +32,33 @@ export const oneForAll = (doc) => new Set(doc.artwork.map((/** @type {any} */ _,
  */
 export function withTool(doc, index, tool, all = oneForAll(doc)) {
   const first = all || index === 0 ? tool.id : toolIdOf(doc, 0);
-  const artwork = doc.artwork.map((/** @type {any} */ item, /** @type {number} */ i) => {
-    const { tool: _, ...rest } = item;
-    const id = all || i === index ? tool.id : toolIdOf(doc, i);
-    return id === first ? rest : { ...rest, tool: id };
-  });
-  const named = new Set([first, tool.id, ...artwork.flatMap((/** @type {any} */ item) => [item.tool, item.marking?.clearing_tool])]);
-  const others = (doc.tools ?? []).filter((/** @type {any} */ one) => one.id !== tool.id && named.has(one.id));
+  const ids = doc.artwork.map((/** @type {any} */ _, /** @type {number} */ i) => (all || i === index ? tool.id : toolIdOf(doc, i)));
+  const own = doc.tools?.length || first === tool.id || first !== BUILT_IN.id ? doc.tools ?? [] : [BUILT_IN];
+  const named = new Set([first, tool.id, ...ids, ...doc.artwork.map((/** @type {any} */ item) => item.marking?.clearing_tool)]);
+  const others = own.filter((/** @type {any} */ one) => one.id !== tool.id && named.has(one.id));
   const tools = [tool, ...others].sort((a, b) => Number(b.id === first) - Number(a.id === first));
+  const artwork = doc.artwork.map((/** @type {any} */ { tool: _, ...rest }, /** @type {number} */ i) => (ids[i] === tools[0].id ? rest : { ...rest, tool: ids[i] }));
   return { ...doc, artwork, tools };
+}
+
+/** A flat end to clear with, where the shop has none of its own. */
+const CLEARING = Object.freeze({ id: 'clearing', form: 'flat', diameter_mm: 1 });
+export const NEW_CLEARING = '+';
+
+/**
+ * The document with a tool that clears for a piece: one by its id, a new one, or none ('').
+ * @param {any} doc @param {number} index @param {string} id @returns {any}
+ */
+export function withClearing(doc, index, id) {
+  const tool = id === NEW_CLEARING ? { ...CLEARING, id: (doc.tools ?? []).some((/** @type {any} */ one) => one.id === CLEARING.id) ? freshId(doc, CLEARING.id) : CLEARING.id } : null;
+  const artwork = doc.artwork.map((/** @type {any} */ item, /** @type {number} */ i) => {
+    if (i !== index) return item;
+    const { clearing_tool: _, ...marking } = item.marking;
+    return { ...item, marking: id ? { ...marking, clearing_tool: tool?.id ?? id } : marking };
+  });
+  if (!tool) return { ...doc, artwork };
+  const held = doc.tools?.length ? doc.tools : [BUILT_IN]; // the first of a job's tools is that of pieces that name none
+  return { ...doc, artwork, tools: [...held, tool] };
 }
 
 /** An id like the given one that no tool of the job has. @param {any} doc @param {string} id @returns {string} */

@@ -3,6 +3,7 @@
 import { choiceField, group, numberField, rebuilt, selectField, tickField, written } from './fields.js';
 import { ofArt } from './artwork.js';
 import { STYLES, restyled, styleOf } from '../../core/styles.js';
+import { NEW_CLEARING, withClearing } from '../../core/tools.js';
 
 const markingOf = (/** @type {any} */ state) => state.doc.artwork[state.selected]?.marking;
 const nameOf = (/** @type {any} */ state) => markingOf(state)?.style ?? 'hatch';
@@ -47,18 +48,25 @@ function options(bench, { choices = [], numbers = [], ticks = [], clears }) {
       ...shown.map(({ name, when, ...spec }) => numberField(bench, { ...spec, pointer: at(name) })),
       ...ticks.map((one) => tickField(bench, { pointer: at(one.name), label: one.label, usual: one.usual })),
     ])] : []),
-    ...(clears ? [clearing(bench)] : []),
+    ...(clears ? clearing(bench) : []),
   ];
 }
 
-/** The tool that clears what the art's own need not. @param {import('./fields.js').Bench} bench @returns {import('./fields.js').Field} */
+/** The tool that clears what the art's own need not. @param {import('./fields.js').Bench} bench @returns {import('./fields.js').Field[]} */
 function clearing(bench) {
   const { store } = bench;
   const named = (/** @type {any} */ state) => [...(state.doc.tools ?? []), ...state.library.tools].map((/** @type {any} */ one) => one.id);
-  return selectField(bench, {
-    label: 'Clearing tool',
-    choices: (state) => [['', 'the art’s own tool'], ...[...new Set(named(state))].map((id) => /** @type {[string, string]} */ ([id, id]))],
-    value: (state) => markingOf(state)?.clearing_tool ?? '',
-    pick: (value) => store.dispatch({ type: 'put', pointer: ofArt(store.state, 'marking/clearing_tool'), value: value || undefined, label: 'change the clearing tool' }),
-  });
+  const now = (/** @type {any} */ state) => markingOf(state)?.clearing_tool ?? '';
+  const placeOf = (/** @type {any} */ state) => (state.doc.tools ?? []).findIndex((/** @type {any} */ one) => one.id === now(state));
+  return [
+    selectField(bench, {
+      label: 'Clearing tool',
+      choices: (state) => [['', 'the art’s own tool'], ...[...new Set(named(state))].map((id) => /** @type {[string, string]} */ ([id, id])), [NEW_CLEARING, 'a new flat end …']],
+      value: now,
+      pick: (value) => store.dispatch({ type: 'document', doc: withClearing(store.state.doc, store.state.selected, value), label: 'change the clearing tool' }),
+    }),
+    rebuilt(bench, (state) => String(placeOf(state)), (state) => (placeOf(state) >= 0 ? [group([
+      numberField(bench, { pointer: (each) => `/tools/${placeOf(each)}/diameter_mm`, label: 'Clearing ⌀', step: 0.1, least: 0.05, optional: true }),
+    ])] : [])),
+  ];
 }
