@@ -1,5 +1,7 @@
 """Makes the pictures of the README from the running page: `python -m tests.browser.pictures [name...]`."""
 
+import json
+import shutil
 import sys
 import tempfile
 from pathlib import Path
@@ -16,17 +18,64 @@ from tests.measure.photographs import pieces, renderer
 SCRUB = """(range, share) => { range.value = range.max * share;
   range.dispatchEvent(new Event('input', { bubbles: true })); }"""
 FOLDER = Path(__file__).parent / "pictures"
-# name, sample job, size, ground, operation opened, share of the program run, chips pressed
+# name, sample job (none: the one below), size, ground, operation opened, share of the program run, chips pressed
 SHOTS = (
     ("bench", "bottle", (1440, 900), "light", "Placement", 0.6, ()),
     ("bench-dark", "gourd", (1440, 900), "dark", "Proof", 0.45, ("stretch", "paths")),
     ("bench-phone", "egg", (390, 844), "light", "Artwork", 0.0, ()),
+    ("artwork", "", (1440, 900), "light", "Marking", 0.72, ()),
 )
+FAIR = [
+    {
+        "text": {"string": "Plot 14", "size_mm": 11},
+        "placement": {"x_mm": 36, "angle_deg": -24},
+        "marking": {"style": "v-depth", "clearing_tool": "flat-0.8"},
+        "depth_mm": 0.3,
+    },
+    {
+        "asset": "marigold.png",
+        "name": "marigold",
+        "placement": {"x_mm": 39, "angle_deg": 42, "width_mm": 20},
+        "marking": {"style": "halftone", "pitch_mm": 0.45},
+        "depth_mm": 0.35,
+    },
+    {
+        "border": {"kind": "leaves", "height_mm": 6},
+        "placement": {"x_mm": 62},
+        "marking": {"style": "outline"},
+        "depth_mm": 0.15,
+    },
+    {
+        "asset": "emblem.svg",
+        "name": "emblem",
+        "placement": {"x_mm": 79, "width_mm": 11, "projection": "fitted"},
+        "repeat": {"times": 6},
+        "marking": {"style": "rings"},
+        "depth_mm": 0.12,
+    },
+]
+FAIR_TOOLS = [
+    {"id": "cone-60", "form": "cone", "diameter_mm": 3.175, "tip_mm": 0.1, "angle_deg": 60},
+    {"id": "flat-0.8", "form": "flat", "diameter_mm": 0.8},
+]
+
+
+def _fair(folder: Path) -> Path:
+    """The bottle of the samples with lettering, a photograph, a border and copies on it."""
+    samples = ROOT / "sample_jobs"
+    folder.mkdir()
+    for file in (samples / "bottle" / "emblem.svg", samples / "egg" / "marigold.png"):
+        shutil.copy(file, folder)
+    job = json.loads((samples / "bottle" / "job.json").read_text(encoding="utf-8"))
+    path = folder / "job.json"
+    path.write_text(json.dumps(job | {"artwork": FAIR, "tools": FAIR_TOOLS}), encoding="utf-8")
+    return path
 
 
 def _shoot(browser: Browser, data: Path, shot: tuple) -> None:
     name, sample, (width, height), ground, title, share, chips = shot
-    with serving(data, opening=ROOT / "sample_jobs" / sample / "job.json") as address:
+    opening = ROOT / "sample_jobs" / sample / "job.json" if sample else _fair(data / "fair")
+    with serving(data, opening=opening) as address:
         context = browser.new_context(
             viewport={"width": width, "height": height}, color_scheme=ground, reduced_motion="reduce"
         )
