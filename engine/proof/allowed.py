@@ -43,12 +43,12 @@ class Allowed:
         return np.where(inside, self.depth_mm[i, j], 0.0)
 
     def is_even(self, x_mm: Floats, theta_rad: Floats) -> Bools:
-        """(n,) whether no other than an even depth is asked at places of the blank."""
+        """(n,) whether an even depth is asked at places of the blank; beside graded art none is."""
         asks = self.wanted.asks
         if asks is None:
             return np.ones(len(x_mm), np.bool_)
         i, j, inside = cells_at(field_frame(self.wanted), asks.shape, x_mm, theta_rad)
-        even: Bools = ~inside | (asks[i, j] <= Ask.EVEN) | (asks[i, j] == Ask.ALLOWED)
+        even: Bools = inside & ((asks[i, j] == Ask.EVEN) | (asks[i, j] == Ask.ALLOWED))
         return even
 
 
