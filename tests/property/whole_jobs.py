@@ -11,6 +11,10 @@ from tests.blank.skins import gourd_csv
 LEAF = b"""<svg xmlns="http://www.w3.org/2000/svg" width="24mm" height="24mm" viewBox="0 0 48 48">
 <path d="M24 2 C36 8 44 20 40 34 C34 42 18 46 8 40 C4 28 10 10 24 2 Z M24 14 L20 32 L30 30 Z" fill-rule="evenodd"/>
 <circle cx="42" cy="42" r="4"/></svg>"""
+BAR = b"""<svg xmlns="http://www.w3.org/2000/svg" width="30mm" height="2mm" viewBox="0 0 30 2">
+<path d="M0 0 H30 V2 H0 Z"/></svg>"""
+SEED = b"""<svg xmlns="http://www.w3.org/2000/svg" width="12mm" height="4mm" viewBox="0 0 12 4">
+<path d="M0 1.9 H8.1 A2 2 0 1 1 8.1 2.1 H0 Z"/></svg>"""
 STATIONS = ((0, 30), (12, 44), (30, 61), (55, 61), (90, 28))
 BLANKS = {
     "cylinder": {"shape": "cylinder", "diameter_mm": 50, "length_mm": 80},
@@ -25,8 +29,8 @@ TOOLS = [
     {"id": "ball", "form": "ball", "diameter_mm": 1.0},
     {"id": "flat", "form": "flat", "diameter_mm": 0.4},
 ]
-ASSETS = {"leaf": LEAF, "table": gourd_csv()}
-KINDS = {"leaf": "vector", "table": "table"}
+ASSETS = {"leaf": LEAF, "bar": BAR, "seed": SEED, "table": gourd_csv()}
+KINDS = dict.fromkeys(ASSETS, "vector") | {"table": "table"}
 
 
 def art(source, style, *, depth_mm, width_mm=None, x_mm, angle_deg=30, tool="cone", **more):
