@@ -3,9 +3,10 @@
 import numpy as np
 import shapely
 
-from engine.artwork.regions import Objects, polygons_of
+from engine.artwork.regions import Objects
 from engine.kernel.findings import Finding, Severity, Where
 from engine.layout import Layout
+from engine.marking.apart import less
 from engine.marking.ground import Ground
 from engine.marking.offset import offset
 
@@ -21,8 +22,8 @@ def lost(regions: Objects, left: Objects, by_mm: float, layout: Layout, ground: 
     """
     if not len(regions) or not len(left) or by_mm == 0:
         return ()
-    back, art = shapely.union_all(offset(left, -by_mm, ground)), shapely.multipolygons(regions)
-    missed = polygons_of(art - back if by_mm < 0 else back - art)
+    back = offset(left, -by_mm, ground)
+    missed = less(regions, back) if by_mm < 0 else less(back, regions)
     part = missed[shapely.area(missed) > CORNER * by_mm**2]
     whole = _without(regions, left) if by_mm < 0 else _without(_holes(regions), _holes(left))
     told = np.concatenate([part, whole[shapely.area(whole) <= CORNER * by_mm**2]])

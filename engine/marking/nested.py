@@ -14,6 +14,7 @@ import shapely
 from engine.artwork.regions import Objects, polygons_of
 from engine.kernel.arrays import Floats
 from engine.kernel.errors import MarkingError
+from engine.marking.apart import less, united
 from engine.marking.crest import crests
 from engine.marking.ground import Ground
 from engine.marking.offset import offset, swollen
@@ -65,17 +66,10 @@ def nested(outer: Objects, pitch_mm: float, ground: Ground) -> list[Level]:
         inner = offset(half, -0.5 * STEP * pitch_mm, ground, chord_mm=chord)
         inner = _parted(inner, pitch_mm, ground, chord)
         reached = offset(inner, (0.5 * STEP + SLACK) * pitch_mm, ground, chord_mm=chord)
-        spots, ridges = _ridges(_less(half, reached), pitch_mm, ground, chord)
+        spots, ridges = _ridges(less(half, reached), pitch_mm, ground, chord)
         levels.append(Level(regions=regions, spots=spots, ridges=ridges))
         regions = inner
     return levels
-
-
-def _less(whole: Objects, part: Objects) -> Objects:
-    """(n,) polygons of what of `whole` is not in `part`."""
-    if not len(part):
-        return whole
-    return polygons_of(shapely.difference(shapely.multipolygons(whole), shapely.multipolygons(part)))
 
 
 def _parted(regions: Objects, pitch_mm: float, ground: Ground, chord: float) -> Objects:
@@ -83,13 +77,13 @@ def _parted(regions: Objects, pitch_mm: float, ground: Ground, chord: float) -> 
     side = 0.5 * NEAREST * pitch_mm
     look = LOOK * side
     wide = offset(offset(regions, -look, ground, chord_mm=chord), 1.01 * look, ground, chord_mm=chord)
-    thin = _less(regions, wide)
+    thin = less(regions, wide)
     scale = _scale(thin, ground)
     neck = (shapely.area(thin) * scale**2 > SHARP * look**2) | (shapely.length(thin) * scale > LONG * look)
     lines = _crests(thin[neck], scale[neck], 3.0 * look, pitch_mm, chord, horns=False)
     if not len(lines):
         return regions
-    return polygons_of(shapely.union_all(np.concatenate([regions, swollen(lines, side, ground, chord_mm=chord)])))
+    return united(np.concatenate([regions, swollen(lines, side, ground, chord_mm=chord)]))
 
 
 def _ridges(over: Objects, pitch_mm: float, ground: Ground, chord: float) -> tuple[Floats, Objects]:

@@ -9,13 +9,12 @@ it: the new region is where it winds round at least once. Source: offsetting by 
 
 import numpy as np
 import shapely
-from scipy.sparse import coo_matrix
-from scipy.sparse.csgraph import connected_components
 
 from engine.artwork.regions import Objects, polygons_of, rings_of
 from engine.kernel.arrays import Floats, Ints
 from engine.kernel.compiled import compiled
 from engine.kernel.ragged import Ragged
+from engine.marking.apart import groups
 from engine.marking.ground import Ground, metric_at
 
 __all__ = ["CHORD_MM", "offset", "regions_of", "swollen"]
@@ -94,10 +93,9 @@ def _wound(curves: Ragged) -> Objects:
 
     GEOS's buffer by nothing keeps what has a depth of one or more, the depth being summed over all rings, each turned
     so that its signed area is that of its part, shell or hole; so a curve that winds backwards goes in as a hole.
-    Curves that cannot meet go in apart: GEOS looks at each part of a geometry against all others.
     """
     rings = shapely.linearrings(curves.points, indices=curves.owner)
-    group = _apart(shapely.bounds(rings))
+    group = groups(shapely.bounds(rings))
     forward = _signed_area(curves) > 0
     shells, holes = rings[forward], rings[~forward]
     aside = (curves.points.min(axis=0) - FAR_MM) + [[0, 0], [1, 0], [0, 1]]
@@ -107,14 +105,6 @@ def _wound(curves: Ragged) -> Objects:
     order = np.argsort(group, kind="stable")
     found = polygons_of(shapely.buffer(shapely.multipolygons(parts[order], indices=group[order]), 0.0))
     return found[shapely.bounds(found)[:, 0] > aside[0, 0] + 0.5 * FAR_MM]
-
-
-def _apart(bounds: Floats) -> Ints:
-    """(n,) the group of each box (n, 4): boxes of different groups do not meet, so nor do the curves in them."""
-    i, j = shapely.STRtree(shapely.box(*bounds.T)).query(shapely.box(*bounds.T))
-    count = len(bounds)
-    _, group = connected_components(coo_matrix((np.ones(len(i)), (i, j)), shape=(count, count)), directed=False)
-    return np.asarray(group, np.int64)
 
 
 def _signed_area(curves: Ragged) -> Floats:
