@@ -12,7 +12,7 @@ from engine.layout import Placement, lay_out
 from engine.marking import Hatch
 from tests.blank.skins import gourd_csv
 
-__all__ = ["field_of_blobs", "gourd", "traced_hatch"]
+__all__ = ["field_of_blobs", "gourd", "outlined", "traced_hatch"]
 
 PIXELS = 1400
 
@@ -38,6 +38,24 @@ def field_of_blobs(strokes: int, *, pitch_mm: float = 0.3, width_mm: float = 90.
             rings.append(ring)
     pitch = min(pitch_mm, 0.84 * size * across * across / strokes)
     return Drawing(width_mm=width_mm, height_mm=width_mm, rings=Ragged.of(rings)), pitch
+
+
+def outlined(points: int, across: int, ripple: float, *, width_mm: float = 90.0) -> Drawing:
+    """As many of a square of `across` by `across` wavy blobs as it takes for about `points` outline points at an even
+    fineness, a tenth of 300,000 points being a tenth of the blobs. ripple : a fine waviness, as a share of the radius.
+    """
+    each = 300_000 // across**2
+    count = max(1, round(points / each))
+    size = width_mm / across
+    t = np.linspace(0, 2 * np.pi, each + 1)
+    rings = []
+    for k in range(count):
+        i, j = divmod(k, across)
+        r = 0.42 * size * (1 + 0.15 * np.sin(3 * t + i) + 0.08 * np.cos(7 * t + j) + ripple * np.sin(97 * t))
+        ring = np.stack([(j + 0.5) * size + r * np.cos(t), (i + 0.5) * size + r * np.sin(t)], axis=1) - width_mm / 2
+        ring[-1] = ring[0]
+        rings.append(ring)
+    return Drawing(width_mm=width_mm, height_mm=width_mm, rings=Ragged.of(rings))
 
 
 def traced_hatch(strokes: int) -> np.ndarray:
