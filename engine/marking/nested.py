@@ -27,7 +27,7 @@ NEAREST = 0.48  # of the pitch: two ways of one level come no nearer
 LOOK = 1.3  # of that: a neck's middle line is followed so far into what is wide enough, lest its end leave a waist
 CHORD = 1 / 150  # of the pitch: a ring's chords lie no farther from it
 COARSEST_MM = 0.002
-SAMPLES = 5  # of a thin region's outline, for each mean width
+SAMPLES = 4  # of a thin region's outline, for each mean width
 NARROW = 0.125  # of the pitch: a narrower one is sampled as if it were so wide
 SHARP = 2.4  # what a corner of 30 degrees leaves, of the radius squared: no neck
 LONG = 8.0  # nor is what has no more than this for an outline, of the radius
@@ -61,7 +61,7 @@ def nested(outer: Objects, pitch_mm: float, ground: Ground) -> list[Level]:
                 where="marking/pitch_mm",
                 hint="choose a wider pitch or smaller art",
             )
-        regions = polygons_of(shapely.simplify(regions, 0.5 * chord, preserve_topology=False))
+        regions = polygons_of(shapely.simplify(regions, chord, preserve_topology=False))
         half = offset(regions, -0.5 * STEP * pitch_mm, ground, chord_mm=chord)
         inner = offset(half, -0.5 * STEP * pitch_mm, ground, chord_mm=chord)
         inner = _parted(inner, pitch_mm, ground, chord)
