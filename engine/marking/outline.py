@@ -94,7 +94,7 @@ def told(strokes: Strokes, layout: Layout, *, reach: Strokes | None = None) -> t
             severity=Severity.ERROR,
             code="no-strokes",
             message="of this artwork nothing is left to cut",
-            advice="choose another threshold, a smaller inset, or other art",
+            advice="choose another threshold, a smaller inset, a finer tool, or other art",
             where=Where(),
         ),
     )

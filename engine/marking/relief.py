@@ -89,9 +89,11 @@ class Relief:
         return (tool.round_mm or tool.outer_mm) / NODES_A_RADIUS
 
     def _fine(self, darkness: Darkness, asked: Asked, layout: Layout) -> Strokes:
-        corners = darkness.corners
-        x, theta = layout.wrap(corners[layout.holds(corners)])
-        E, F, G = layout.tensor(corners[layout.holds(corners)]).T
+        spots = np.concatenate([darkness.corners, darkness.corners.mean(axis=0, keepdims=True)])
+        held = layout.holds(spots)
+        spots = spots[held] if held.any() else spots  # art off the blank's end is refused where it is laid on the skin
+        x, theta = layout.wrap(spots)
+        E, F, G = layout.tensor(spots).T
         turn = radians(self.angle_deg)
         slope = asked.slope(np.array([-sin(turn), cos(turn)]), float(np.sqrt(E * G - F * F).min()) ** 0.5)
         pitch = row_step(self.tool, self.scallop_mm, float(layout.skin.radius(x, theta).min()))

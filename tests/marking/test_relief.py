@@ -10,7 +10,7 @@ from scipy.ndimage import gaussian_filter, uniform_filter
 from engine.artwork import Drawing
 from engine.job import read_job
 from engine.kernel.compiled import compiled
-from engine.kernel.errors import MarkingError
+from engine.kernel.errors import LayoutError, MarkingError
 from engine.kernel.ragged import Ragged
 from engine.kernel.tolerance import Tolerance
 from engine.kernel.values import Form, Tool
@@ -235,6 +235,13 @@ def test_the_same_art_gives_the_same_strokes_and_no_art_none():
         marked = style(rough_step_mm=0.2).mark(nothing, FLAT)
         assert not len(marked.strokes)
         assert [f.code for f in marked.findings] == ["no-strokes"]
+
+
+def test_art_whose_corners_all_lie_beside_the_blank_is_refused_as_off_its_end():
+    low, high = SKINS["cylinder"].x_range_mm
+    long = picture(np.full((60, 1), 0.5), (high - low) / 40)
+    with pytest.raises(LayoutError, match="off the end"):
+        style(scallop_mm=0.1).mark(long, on("cylinder"))
 
 
 def test_what_is_no_relief_is_refused():
