@@ -6,7 +6,6 @@ The drawing itself is one more block, of no name. What is not drawn is noted wit
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
-from itertools import islice, takewhile
 
 import numpy as np
 
@@ -98,6 +97,14 @@ def _blocks(entities: list[Entity], bases: dict[str, tuple[float, float]]) -> It
             yield name, entities[begin:k]
 
 
+def _vertices(entities: Sequence[Entity], first: int) -> list[Entity]:
+    """The vertices that stand one after the other from a place on."""
+    last = first
+    while last < len(entities) and entities[last].kind == "VERTEX":
+        last += 1
+    return list(entities[first:last])
+
+
 class _Reader:
     """Reads the entities of one file's blocks; the copies of all its arrays are counted together."""
 
@@ -115,9 +122,8 @@ class _Reader:
             block.entities += 1
             layer = entity.text(8, ANY)
             if entity.kind in DRAWN:
-                following = list(takewhile(lambda e: e.kind == "VERTEX", islice(entities, k + 1, None)))
                 self._note_width(entity)
-                run = drawn(entity, following if entity.kind == "POLYLINE" else ())
+                run = drawn(entity, _vertices(entities, k + 1) if entity.kind == "POLYLINE" else ())
                 rows += len(run)
                 block.lines.setdefault(layer, Runs()).add(run)
             elif entity.kind == "INSERT":
