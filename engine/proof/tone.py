@@ -25,6 +25,7 @@ SQUARE_MM = 1.5  # five lines at a usual pitch of 0.3 mm; from 2 m away 2.6 minu
 OPENED_MM = 0.001  # deeper than this the skin is opened: below any word's own rounding it is not
 LEAST_SHARE = 0.5  # of a square's cells; less of it, at the edge of the art, tells nothing
 LEVEL = 0.02  # of the depth: less fall from one cell to the next is none
+EVEN = 0.01  # standard deviation of the darkness; below it noise alone decides a correlation
 OFF = 0.1  # mean square difference of dark made and dark asked that is told, of 1
 
 
@@ -40,8 +41,8 @@ class Toned:
 
     @property
     def correlation(self) -> float | None:
-        """Of dark made with dark asked; None where either is the same all over."""
-        if len(self.asked) < 2 or min(float(self.asked.std()), float(self.made.std())) < 1e-6:
+        """Of dark made with dark asked; None where either is nearly the same all over."""
+        if len(self.asked) < 2 or min(float(self.asked.std()), float(self.made.std())) < EVEN:
             return None
         return float(np.corrcoef(self.asked, self.made)[0, 1])
 

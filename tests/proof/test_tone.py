@@ -124,3 +124,9 @@ def shallow_cuts(n=50):
         final_cos=np.ones(n),
         final_way_mm=np.ones(n),
     )
+
+
+def test_nearly_even_art_has_no_correlation_to_tell():
+    field, near = carved(lines(lambda x: 0.6 * PITCH))
+    tone = toned(asked(lambda x: 0.6 + 0.004 * np.sin(x)), field, near, CONE)
+    assert tone.correlation is None and tone.off < 0.02
