@@ -12,13 +12,13 @@ import numpy as np
 from engine.artwork.drawing import Drawing, Note
 from engine.artwork.motifs import Kind, Strip
 from engine.kernel.arrays import Floats
-from engine.kernel.ragged import Ragged
+from engine.kernel.ragged import Ragged, spread
 
 __all__ = ["Border", "border_round", "frame_round", "motif_count"]
 
 CHORD_MM = 0.004  # of flattened curves; under half of what the tool path is allowed
 FEWEST = 4  # motifs of a frame where none are asked: one a side
-MOST = 2000
+MOST = 2000  # motifs: narrower ones no tool would draw
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -106,7 +106,7 @@ def _looked_at(run: Floats, step_mm: float) -> Floats:
     """The run (k, 2) with points between, no further than `step_mm` apart along the strip."""
     count = np.maximum(1, np.ceil(np.abs(np.diff(run[:, 0])) / step_mm).astype(np.int64))
     first = np.repeat(np.arange(len(count)), count)
-    share = (np.arange(count.sum()) - np.repeat(np.cumsum(count) - count, count)) / count[first]
+    share = spread(np.zeros_like(count), count) / count[first]
     between: Floats = run[first] + share[:, None] * (run[first + 1] - run[first])
     return np.vstack([between, run[-1:]])
 

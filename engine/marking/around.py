@@ -13,7 +13,7 @@ import shapely
 
 from engine.kernel.arrays import Bools, Floats, Ints
 from engine.kernel.compiled import compiled
-from engine.kernel.ragged import Ragged
+from engine.kernel.ragged import Ragged, spread
 from engine.layout import Layout
 from engine.marking.scanline import inside
 from engine.marking.strokes import Strokes
@@ -109,7 +109,7 @@ def _strokes(line: Ints, start: Floats, stop: Floats, ribbon: _Ribbon, layout: L
         line = np.zeros(len(start), np.int64)
     count = np.maximum(2, np.ceil((stop - start) / STEP_RAD).astype(np.int64) + 1)
     i = np.repeat(np.arange(len(line)), count)
-    m = np.arange(len(i)) - np.repeat(np.cumsum(count) - count, count)
+    m = spread(np.zeros_like(count), count)
     at = start[i] + (stop - start)[i] * m / (count[i] - 1)
     turns: Floats = at / TURN if climbs else line[i].astype(np.float64)
     back = TURN * np.floor((start - ribbon.theta_rad.min()) / TURN + TINY)
@@ -136,7 +136,7 @@ def _each_turn(start: Floats, stop: Floats, base_rad: float) -> tuple[Floats, Fl
     low, high = np.floor((start - base_rad) / TURN + TINY), np.ceil((stop - base_rad) / TURN - TINY)
     count = np.maximum(1, high - low).astype(np.int64)
     i = np.repeat(np.arange(len(start)), count)
-    m = np.arange(len(i)) - np.repeat(np.cumsum(count) - count, count)
+    m = spread(np.zeros_like(count), count)
     edge = base_rad + TURN * (low[i] + m)
     return np.maximum(start[i], edge), np.minimum(stop[i], edge + TURN)
 

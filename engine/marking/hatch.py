@@ -11,7 +11,7 @@ from engine.artwork.regions import rings_of
 from engine.kernel.arrays import Floats, Ints
 from engine.kernel.errors import MarkingError
 from engine.kernel.findings import Finding
-from engine.kernel.ragged import Ragged
+from engine.kernel.ragged import Ragged, spread
 from engine.layout import Layout
 from engine.marking.around import around
 from engine.marking.ground import Ground
@@ -109,7 +109,7 @@ def _samples(rings: Ragged, layout: Layout, angle_rad: float) -> Floats:
     line, start, stop = _intervals(rings, net)
     count = np.ceil((stop - start) / apart).astype(np.int64) + 1
     i = np.repeat(np.arange(len(line)), count)
-    m = np.arange(len(i)) - np.repeat(np.cumsum(count) - count, count)
+    m = spread(np.zeros_like(count), count)
     at = start[i] + (stop - start)[i] * m / np.maximum(count[i] - 1, 1)
     edge = rings.points[:: max(1, len(rings.points) // MOST_SAMPLES)]
     return np.concatenate([edge, net.points(line[i], at)])

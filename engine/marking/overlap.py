@@ -10,6 +10,7 @@ import numpy as np
 
 from engine.kernel.arrays import Floats
 from engine.kernel.findings import Finding, Severity, Where
+from engine.kernel.ragged import spread
 from engine.layout import Layout
 from engine.marking.strokes import Strokes
 
@@ -18,7 +19,7 @@ __all__ = ["overlaps"]
 TURN = 2.0 * np.pi
 ONCE = TURN * (1.0 + 1e-9)  # a line once round, closed on itself, is no more than a turn
 SLICE_MM = 0.5  # about the width of a cut: strokes farther apart along the axis do not meet
-MOST_PLACES = 200_000
+MOST_PLACES = 200_000  # of longer strokes they lie farther apart
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,7 +64,7 @@ def _places(strokes: Strokes) -> Floats:
     apart = max(0.5 * SLICE_MM, float(far.sum()) / MOST_PLACES)
     count = np.ceil(far / apart).astype(np.int64) + 1
     owner = np.repeat(np.arange(len(k)), count)
-    m = np.arange(len(owner)) - np.repeat(np.cumsum(count) - count, count)
+    m = spread(np.zeros_like(count), count)
     share = m / (count[owner] - 1)
     return np.asarray(points[k[owner]] + share[:, None] * step[owner])
 

@@ -8,6 +8,7 @@ import numpy as np
 
 from engine.kernel.arrays import Floats, Ints
 from engine.kernel.errors import MarkingError
+from engine.kernel.ragged import spread
 
 __all__ = ["inside"]
 
@@ -33,7 +34,7 @@ def inside(across: Floats, along: Floats, offsets: Ints) -> tuple[Ints, Floats, 
             hint="choose a wider pitch or smaller art",
         )
     edge = np.repeat(np.arange(len(k)), count)
-    line = np.arange(count.sum()) - np.repeat(np.cumsum(count) - count, count) + low[edge]
+    line = spread(low, count)
     x = x0[edge] + (line - y0[edge]) / (y1[edge] - y0[edge]) * (x1[edge] - x0[edge])
     order = np.lexsort((x, line))
     line, x = line[order], x[order]

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from engine.kernel.arrays import Floats, Ints
+from engine.kernel.ragged import spread
 from engine.layout import Layout
 
 __all__ = ["Family"]
@@ -85,7 +86,7 @@ class Family:
         look = max(LOOK_MM, float((stop - start).sum()) / MOST_LOOKS)
         count = np.maximum(2, np.ceil((stop - start) / look).astype(np.int64) + 1)
         i = np.repeat(np.arange(len(line)), count)
-        m = np.arange(count.sum()) - np.repeat(np.cumsum(count) - count, count)
+        m = spread(np.zeros_like(count), count)
         step = (stop - start) / (count - 1)
         at = start[i] + step[i] * m
         on = _rank(line[i]) >= self._level(self.points(line[i], at))

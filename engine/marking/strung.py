@@ -114,7 +114,7 @@ def _aside(rings: _Rings, asides: Objects) -> tuple[Floats, Ints, Floats, Ints]:
     size = np.where(line, size, 1)
     count = 2 * size + 1  # the foot, there, back without the turning point, and the foot again
     i = np.repeat(np.arange(len(asides)), count)
-    m = spread(np.zeros(len(count), np.int64), count)
+    m = spread(np.zeros_like(count), count)
     along = np.where(m <= size[i], m, 2 * size[i] - m) - 1  # -1 at both ends: the foot
     first = np.cumsum(size) - size
     points = np.where((along < 0)[:, None], foot[i], way[first[i] + np.maximum(along, 0)])

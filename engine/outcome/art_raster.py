@@ -13,7 +13,7 @@ from scipy.ndimage import distance_transform_edt, maximum_filter, minimum_filter
 
 from engine.artwork import Drawing
 from engine.kernel.arrays import Bools, Floats, Ints
-from engine.kernel.ragged import Ragged
+from engine.kernel.ragged import Ragged, spread
 from engine.layout import Layout, stretch
 from engine.marking import Depth
 
@@ -166,7 +166,7 @@ def _filled(rings: Ragged, low: Floats, step: float, shape: tuple[int, ...]) -> 
     y1 = np.clip(np.ceil(np.maximum(a[:, 1], b[:, 1])), 0, shape[0]).astype(np.int64)
     count = y1 - y0
     edge = np.repeat(np.arange(len(count)), count)
-    row = np.arange(count.sum()) - np.repeat(np.cumsum(count) - count, count) + y0[edge]
+    row = spread(y0, count)
     share = (row - a[edge, 1]) / (b[edge, 1] - a[edge, 1])
     col = np.clip(np.ceil(a[edge, 0] + share * (b[edge, 0] - a[edge, 0])), 0, shape[1]).astype(np.int64)
     flips = np.zeros((shape[0], shape[1] + 1), np.int32)
@@ -182,7 +182,7 @@ def _passed(
     a, b = ends
     count = np.maximum(1, np.ceil(np.hypot(*(b - a).T) / (0.5 * step))).astype(np.int64) + 1
     which = np.repeat(np.arange(len(count)), count)
-    share = (np.arange(count.sum()) - np.repeat(np.cumsum(count) - count, count)) / (count[which] - 1)
+    share = spread(np.zeros_like(count), count) / (count[which] - 1)
     uv = a[which] + share[:, None] * (b - a)[which]
     cell = np.floor((uv - low) / step).astype(np.int64)
     held = np.full(shape, -1, np.int32)

@@ -6,6 +6,7 @@ import numpy as np
 
 from engine.kernel.arrays import Floats, Ints, frozen_floats, frozen_ints
 from engine.kernel.errors import BlankError
+from engine.kernel.ragged import spread
 
 __all__ = [
     "AGAIN",
@@ -105,7 +106,7 @@ def fanned(corners: Ints, sizes: Ints) -> Ints:
     first = np.cumsum(sizes) - sizes
     count = sizes - 2
     start = np.repeat(first, count)
-    within = np.arange(len(start)) - np.repeat(np.cumsum(count) - count, count)
+    within = spread(np.zeros_like(count), count)
     return np.stack([corners[start], corners[start + within + 1], corners[start + within + 2]], axis=1)
 
 
