@@ -81,8 +81,7 @@ class Desk:
             except ART_FAULTS as exc:
                 raise LayoutError("the piece that it goes round cannot be laid", where="border/around") from exc
             layout, art = inner.layout, frame_round(border, inner.drawing.width_mm, inner.drawing.height_mm)
-        unread = left_over(item.tone, item.picture, item.drawing, is_picture=False, is_dxf=False)
-        art = replace(art, notes=(*art.notes, *unread))
+        art = _unread(art, item)
         return Lying(item=item, art=art, drawing=place(art, item.placement), layout=layout)
 
 
@@ -101,9 +100,13 @@ def _drawing(item: Item, assets: Mapping[str, bytes]) -> tuple[Drawing, Letterin
         )
         return read, None
     lettering = set_text(item.text, assets.get(item.text.font))
-    drawing = lettering.drawing
+    return _unread(lettering.drawing, item), lettering
+
+
+def _unread(art: Drawing, item: Item) -> Drawing:
+    """Art that is no file, with a note of each thing that the item says of files."""
     unread = left_over(item.tone, item.picture, item.drawing, is_picture=False, is_dxf=False)
-    return replace(drawing, notes=(*drawing.notes, *unread)), lettering
+    return replace(art, notes=(*art.notes, *unread))
 
 
 def _standing(placed: Drawing, lettering: Lettering, layout: Layout, item: Item) -> tuple[Drawing, list[Finding]]:

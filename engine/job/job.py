@@ -18,7 +18,7 @@ from engine.job.machine import MachineDocument, merged, profile_from
 from engine.job.reading import Document, Name, pointer, read
 from engine.job.shapes import Needed
 from engine.job.tools import Tools, first_tool, in_order, style_of, tools_by_name, tools_of, unknown
-from engine.kernel.errors import BlankError, JobError, MarkingError, Problem
+from engine.kernel.errors import BlankError, EngineError, JobError, MarkingError, Problem
 from engine.kernel.values import KeepOut, Tool
 from engine.layout import Placement
 from engine.machine import Profile
@@ -228,10 +228,15 @@ def _blank_problems(doc: JobDocument) -> list[Problem]:
     try:
         doc.blank.skin({})
     except BlankError as exc:
-        given = _at(doc.model_dump(mode="json"), exc.where)
-        allowed = f"{exc.message}: {exc.hint}" if exc.hint else exc.message
-        return [Problem(pointer=exc.where, given=given if isinstance(given, float) else None, allowed=allowed)]
+        return [_problem(doc, exc, exc.where)]
     return []
+
+
+def _problem(doc: JobDocument, exc: EngineError, place: str) -> Problem:
+    """What a value of the engine says against the document's field at `place`, which is told where it is one value."""
+    given = _at(doc.model_dump(mode="json"), place)
+    allowed = f"{exc.message}: {exc.hint}" if exc.hint else exc.message
+    return Problem(pointer=place, given=given if isinstance(given, str | float) else None, allowed=allowed)
 
 
 def machine_of(choice: MachineChoice, known: Known) -> Profile:
@@ -265,12 +270,7 @@ def _styles(doc: JobDocument, used: Sequence[Tools]) -> tuple[list[Style], list[
         try:
             styles.append(style_of(item, tools))
         except MarkingError as exc:
-            place = pointer("artwork", k) + "/" + exc.where
-            given = _at(doc.model_dump(mode="json"), place)
-            allowed = f"{exc.message}: {exc.hint}" if exc.hint else exc.message
-            problems.append(
-                Problem(pointer=place, given=given if isinstance(given, str | float) else None, allowed=allowed)
-            )
+            problems.append(_problem(doc, exc, pointer("artwork", k) + "/" + exc.where))
     return styles, problems
 
 
