@@ -13,7 +13,6 @@ from engine.kernel.errors import JobError, Problem
 
 __all__ = ["CardDocument", "card_png", "finest_mm", "picture_shown", "read_card"]
 
-LEAST_STEPS, MOST_STEPS = 2, 64
 FINEST_OF_WIDTH, FINEST_MM = 0.25, 0.02  # four pixels to the tool's width show all it can cut
 
 

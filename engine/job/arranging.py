@@ -20,7 +20,7 @@ __all__ = ["MOST_PIECES", "Arranged", "BorderDocument", "RepeatDocument", "arran
 
 MOST_PIECES = 256  # of all copies of all art: a plan of more would not fit a worker's time
 CLOSING = ("equidistant", "conformal", "equal-area", "developed")  # a straight line across the sheet may be a circle
-SMALL_DEG = 1e-9
+SMALL_DEG = 1e-9  # a turn that is off by no more is level
 
 
 class RepeatDocument(Document):

@@ -27,12 +27,12 @@ from engine.layout.tensor import refuse_off_blank
 __all__ = ["heights", "stand"]
 
 SPAN_MM = 0.4  # between the geodesics that are followed; a cubic spline between them strays less than 1e-5 mm
-MOST_SPANS = 2_000
+MOST_SPANS = 2_000  # longer lettering has them farther apart
 STEP_MM = 0.4  # of a geodesic; a fourth-order step strays less than 1e-7 mm where the skin bends in a radius of 5 mm
 LONGEST_MM = 0.25  # of a straight piece of a letter, which may be curved on the sheet: it strays less than 1 um
 NUDGE = 1e-5  # mm and rad, for the metric's derivatives
 REACH_TRIES = 12
-CLOSE_MM = 1e-7
+CLOSE_MM = 1e-7  # no more is missing at the ends of the line when it is long enough
 SAME_SCALE = 1e-3  # a proportion that was rounded keeps an arc an arc
 _ABOUT_X = np.array([[0.0], [1.0], [-1.0], [0.0], [0.0]])
 _ABOUT_T = np.array([[0.0], [0.0], [0.0], [1.0], [-1.0]])

@@ -38,8 +38,8 @@ SPUR = 0.7  # of the radius at the foot; a square end's second corner has 0.41, 
 MET = 0.02  # of the radius: a branch worth as much has met the others, though it is not drawn
 DOT = 1.2  # radii: strokes that are shorter than that altogether are a dot
 WIDE = 4.0  # times the median width: no stroke
-CHORD_MM = 0.004
-THIN_MM = 0.002
+CHORD_MM = 0.004  # how far a stroke, straightened, may stray
+THIN_MM = 0.002  # how far the outline may, thinned before its axis is sought
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

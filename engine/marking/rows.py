@@ -25,7 +25,7 @@ MOST_SAMPLES = 20_000_000  # of all rows: a gigabyte
 NET = 48  # a side of the net at which the greatest scale is looked for
 SAME = 1e-6  # mm and rad: a place that comes back to itself is seen
 CLIMB_STEPS = 4000  # at which a helix' climb is summed up
-CLIMB_ANGLES = 48
+CLIMB_ANGLES = 48  # round the axis, at which its climb is asked
 ROUND = 0.98  # of a turn: art that reaches so far goes once round
 MARGIN = 1e-3  # a greatest scale is found at samples; between them it may be this much more
 

@@ -21,7 +21,7 @@ from engine.layout import Layout, Placement, Projection, lay_out
 __all__ = ["girth_mm", "judge_meeting", "refuse_open_border"]
 
 TURN = 2.0 * pi
-CLOSED_RAD = 1e-9
+CLOSED_RAD = 1e-9  # rad between the ends of a ring that is closed: no more than rounding
 SEEN_MM = 0.05  # a gap or a lap that nobody sees beside a groove
 PLACES = 65  # up each side of the art
 

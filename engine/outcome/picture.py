@@ -14,7 +14,7 @@ __all__ = ["difference_png", "opened", "unwrapped_png"]
 
 TURN = 2.0 * np.pi
 
-LONGEST_PX = 1200
+LONGEST_PX = 1200  # of the longer side
 PAPER = (250, 247, 238)
 # Paper under k / 255 of the light: what is dark is warmer, as in wood. The middle (green) is linear.
 WARMTH = (0.82, 1.0, 1.22)

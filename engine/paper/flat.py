@@ -22,8 +22,7 @@ __all__ = ["Flat", "flats_of"]
 EDGE_MM = 0.3  # paper of 0.1 mm gives so much without a fold over the length of a blank (common practice, no source)
 LEAST_GORES, MOST_GORES = 6, 48
 STATIONS, COLUMNS = 401, 17
-OUTLINE_MM = 1.0
-TURN = 2.0 * math.pi
+OUTLINE_MM = 1.0  # along the axis, from point to point of an outline
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -9,7 +9,7 @@ from engine.kernel.errors import ArtworkError, EmptyError, TooBigError
 __all__ = ["MOST_CHARACTERS", "lines_of", "named", "refuse_unknown"]
 
 MOST_CHARACTERS = 2_000
-MOST_NAMED = 8
+MOST_NAMED = 8  # characters that a message names one by one
 WHERE = "text/string"
 # U+202A-202E and U+2066-2069 set directions explicitly; marks that only lean (U+200E, U+200F, U+061C) are read.
 EMBEDDINGS = frozenset(map(chr, (*range(0x202A, 0x202F), *range(0x2066, 0x206A))))

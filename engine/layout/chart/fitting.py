@@ -31,7 +31,7 @@ MARGINS = ((0.06, 1.5), (0.02, 0.4), (0.005, 0.05))  # beside the art, of its si
 POLE = 0.05  # of the radius at the centre: nearer to the axis no sheet is fitted
 MOST_TURN = 1.0  # rad between neighbours of a net: more, and the axis passes between them
 INVERSIONS = 15  # of Newton's, from the nearest node
-INVERTED_MM = 1e-7
+INVERTED_MM = 1e-7  # a place is found that is missed by no more
 CROOKED = 0.01  # of the scale between two directions: beyond it a sheet is not angle-true
 SMALLER = "make it smaller, move it, or choose another projection"
 

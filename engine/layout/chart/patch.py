@@ -12,7 +12,7 @@ from engine.kernel.arrays import Floats
 __all__ = ["Patch"]
 
 ROOM = 0.02  # of the art's size, around its marks
-RIM_POINTS = 240
+RIM_POINTS = 240  # evenly round the patch
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

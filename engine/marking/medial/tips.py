@@ -9,9 +9,8 @@ from engine.marking.medial.trails import branches
 
 __all__ = ["blunted"]
 
-TAPER = (
-    0.30  # sine of half the angle of a corner: under 2 asin(0.30) = 35 degrees it is a stroke that tapers, and stays
-)
+# Sine of half the angle of a corner: under 2 asin(0.30) = 35 degrees it is a stroke that tapers, and stays.
+TAPER = 0.30
 LOOK = 0.15  # of the branch's greatest radius: long enough to see past the facets of a flattened curve
 
 
