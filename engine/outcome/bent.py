@@ -33,8 +33,8 @@ def looks_bent(placed: Placed) -> list[Finding]:
             message=_told(found, worst, int(bent.sum())),
             where=Where(
                 pointer=f"/artwork/{item.index}/placement/projection",
-                x_mm=float(found.x_mm[worst]),
-                angle_deg=float(np.degrees(found.theta_rad[worst]) % 360.0),
+                x_mm=round(float(found.x_mm[worst]), 3),
+                angle_deg=round(float(np.degrees(found.theta_rad[worst])) % 360.0, 3),
             ),
             advice=_advice(item.placement.projection, seen_whole=seen_whole),
         )

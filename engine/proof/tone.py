@@ -120,12 +120,13 @@ def judge_tone(tone: Toned) -> list[Finding]:
         return []
     apart = tone.made - tone.asked
     worst = int(np.abs(np.round(apart, 9)).argmax())
-    side = "darker" if tone.bias > 0 else "lighter"
+    side = "dark" if tone.bias > 0 else "light"
     message = (
-        f"light and dark come out {tone.off:.0%} off on the whole, {abs(tone.bias):.0%} too {side[:-2]}: at worst "
+        f"light and dark come out {tone.off:.0%} off on the whole, {abs(tone.bias):.0%} too {side}: at worst "
         f"{tone.made[worst]:.0%} dark where {tone.asked[worst]:.0%} is asked"
     )
-    place = Where(x_mm=round(float(tone.x_mm[worst]), 3), angle_deg=round(math.degrees(tone.theta_rad[worst]), 3))
+    angle = round(math.degrees(tone.theta_rad[worst]) % 360.0, 3)
+    place = Where(x_mm=round(float(tone.x_mm[worst]), 3), angle_deg=angle)
     advice = "lines or dots nearer to each other, more depth, or a lighter picture by its tone"
     return [Finding(severity=Severity.WARNING, code="tone-off", message=message, advice=advice, where=place)]
 
