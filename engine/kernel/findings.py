@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, field
 from enum import Enum
+from math import degrees
 
 __all__ = ["Finding", "Severity", "Where"]
 
@@ -23,6 +24,11 @@ class Where:
     stroke: int | None = None
     x_mm: float | None = None
     angle_deg: float | None = None
+
+    @classmethod
+    def on_skin(cls, x_mm: float, theta_rad: float, *, pointer: str | None = None) -> "Where":
+        """A place of the skin, to a micrometre and a thousandth of a degree, at an angle from 0 to under 360."""
+        return cls(pointer=pointer, x_mm=round(float(x_mm), 3), angle_deg=round(degrees(theta_rad), 3) % 360.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

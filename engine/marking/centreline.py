@@ -7,7 +7,6 @@ a dot: a stroke of one point.
 """
 
 from dataclasses import dataclass
-from math import degrees
 
 import numpy as np
 from scipy.sparse import coo_matrix
@@ -115,6 +114,6 @@ def _too_wide(axis: Medial, layout: Layout) -> tuple[Finding, ...]:
             message=f"parts of the art are up to {2 * axis.radius[worst]:.2f} mm wide on the sheet, most of it "
             f"{2 * median:.2f} mm: a single stroke does not show their width",
             advice="take hatch, rings or v-depth for them",
-            where=Where(x_mm=round(x, 3), angle_deg=round(degrees(theta) % 360.0, 3)),
+            where=Where.on_skin(x, theta),
         ),
     )

@@ -121,6 +121,6 @@ class Halftone:
                 message=f"{self.depth_mm:g} mm deep the tool opens {100.0 * float(reached[dark].min()):.0f} % of the "
                 f"skin at a pitch of {self.pitch_mm:g} mm; the art is up to {100.0 * float(asked.max()):.0f} % dark",
                 advice=f"a pitch of {pitch:.3g} mm reaches it, or more depth, or lighter art",
-                where=Where(x_mm=round(float(x[0]), 3), angle_deg=round(float(np.degrees(theta[0])) % 360.0, 3)),
+                where=Where.on_skin(x[0], theta[0]),
             ),
         )

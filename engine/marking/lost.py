@@ -39,7 +39,7 @@ def lost(regions: Objects, left: Objects, by_mm: float, layout: Layout, ground: 
             message=f"{len(told)} {what} narrower than the {2 * abs(by_mm):.3g} mm that the tool needs and are lost, "
             f"the largest at x {x:.1f}",
             advice="choose a finer tool, less depth, or larger art",
-            where=Where(x_mm=round(x, 3), angle_deg=round(float(np.degrees(theta)) % 360.0, 3)),
+            where=Where.on_skin(x, theta),
         ),
     )
 

@@ -48,7 +48,7 @@ def overlaps(strokes: Strokes, layout: Layout) -> tuple[Finding, ...]:
             message=f"the art reaches over {np.degrees(far.to_rad - far.from_rad):.0f} degrees "
             f"and lies on itself at x {far.x_mm:.1f}",
             advice="make it narrower, or move the parts that meet",
-            where=Where(x_mm=round(far.x_mm, 3), angle_deg=round(float(np.degrees(far.from_rad)) % 360.0, 3)),
+            where=Where.on_skin(far.x_mm, far.from_rad),
         ),
     )
 

@@ -31,10 +31,8 @@ def looks_bent(placed: Placed) -> list[Finding]:
             severity=severity,
             code="looks-bent",
             message=_told(found, worst, int(bent.sum())),
-            where=Where(
-                pointer=f"/artwork/{item.index}/placement/projection",
-                x_mm=round(float(found.x_mm[worst]), 3),
-                angle_deg=round(float(np.degrees(found.theta_rad[worst])) % 360.0, 3),
+            where=Where.on_skin(
+                found.x_mm[worst], found.theta_rad[worst], pointer=f"/artwork/{item.index}/placement/projection"
             ),
             advice=_advice(item.placement.projection, seen_whole=seen_whole),
         )

@@ -87,11 +87,7 @@ def little_known(skin: Skin, item: Item, x_mm: Floats, theta_rad: Floats) -> tup
         return found, []
     message = f"under {unsure.mean():.0%} of the art the skin is not known to within the depth of {item.depth_mm:g} mm"
     message += f": at worst to {told[worst]:.2g} mm (two standard deviations)"
-    place = Where(
-        pointer=f"/artwork/{item.index}",
-        x_mm=float(x_mm[worst]),
-        angle_deg=float(np.degrees(theta_rad[worst]) % 360.0),
-    )
+    place = Where.on_skin(x_mm[worst], theta_rad[worst], pointer=f"/artwork/{item.index}")
     advice = "measure the blank there, or move the art to where it is better known"
     return found, [Finding(severity=Severity.WARNING, code="skin-unsure", message=message, where=place, advice=advice)]
 

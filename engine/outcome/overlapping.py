@@ -146,11 +146,7 @@ def _told(pairs: list[tuple[Item, Item, list[_Meeting]]]) -> Finding:
     if len(pairs) > 1:
         message += f", at {len(pairs)} pairs of copies"
     message += f"; most of all at x {deepest.x_mm:.1f}, angle {degrees(deepest.theta_rad) % 360.0:.1f} deg"
-    where = Where(
-        pointer=f"/artwork/{two.index}",
-        x_mm=round(deepest.x_mm, 3),
-        angle_deg=round(degrees(deepest.theta_rad) % 360.0, 3),
-    )
+    where = Where.on_skin(deepest.x_mm, deepest.theta_rad, pointer=f"/artwork/{two.index}")
     advice = "move one, or make it smaller, unless it is meant to be cut twice there"
     return Finding(severity=Severity.WARNING, code="art-overlaps", message=message, where=where, advice=advice)
 

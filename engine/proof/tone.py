@@ -125,8 +125,7 @@ def judge_tone(tone: Toned) -> list[Finding]:
         f"light and dark come out {tone.off:.0%} off on the whole, {abs(tone.bias):.0%} too {side}: at worst "
         f"{tone.made[worst]:.0%} dark where {tone.asked[worst]:.0%} is asked"
     )
-    angle = round(math.degrees(tone.theta_rad[worst]) % 360.0, 3)
-    place = Where(x_mm=round(float(tone.x_mm[worst]), 3), angle_deg=angle)
+    place = Where.on_skin(tone.x_mm[worst], tone.theta_rad[worst])
     advice = "lines or dots nearer to each other, more depth, or a lighter picture by its tone"
     return [Finding(severity=Severity.WARNING, code="tone-off", message=message, advice=advice, where=place)]
 
