@@ -43,7 +43,7 @@ def cut(
     """
     if not len(laid):
         return join_runs([])
-    levels = _levels(laid, lean_of(skin, laid.x_mm, laid.theta_rad, depth_mm), step_mm)
+    levels = _levels(laid, lean_of(skin, laid.x_mm, laid.theta_rad, laid.depth_mm), step_mm)
     stroke = np.repeat(np.arange(len(laid)), levels)
     share = (spread(np.zeros(len(laid), np.int64), levels) + 1) / levels[stroke]
     source, offsets = _gather(laid.offsets, stroke)

@@ -16,14 +16,17 @@ _SAMPLED_MM = 1e-5  # the sampled skin from the true one
 _ROOM_MM = 0.5  # kept beyond the tool's own reach
 
 
-def lean_of(skin: Skin, x_mm: Floats, theta_rad: Floats, depth_mm: float) -> Floats:
-    """(n,) cosine between tool and normal; ReachError where the skin cannot be cut by a tool that comes in radially."""
+def lean_of(skin: Skin, x_mm: Floats, theta_rad: Floats, depth_mm: Floats) -> Floats:
+    """(n,) cosine between tool and normal at places that are cut depth_mm (n,) deep; ReachError where the skin cannot
+    be cut by a tool that comes in radially.
+    """
     r = skin.radius(x_mm, theta_rad)
-    thin = r <= 2.0 * depth_mm
-    if thin.any():
-        i = int(r.argmin())
+    left = r - 2.0 * depth_mm
+    i = int(left.argmin())
+    if left[i] <= 0.0:
         raise ReachError(
-            f"at {_place(x_mm[i], theta_rad[i])} the radius is {r[i]:.2f} mm, too thin for {depth_mm:g} mm depth",
+            f"at {_place(x_mm[i], theta_rad[i])} the radius is {r[i]:.2f} mm, too thin for {depth_mm[i]:.4g} mm depth: "
+            "that is half of it or more",
             where=f"x {x_mm[i]:.2f} mm",
             hint="move the art away from the end of the blank, or cut shallower",
         )

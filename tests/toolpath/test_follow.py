@@ -173,6 +173,13 @@ def test_too_near_a_pole_is_refused_with_place_and_figure():
         runs_of(flat_laid([[30.0, 0.0], [57.0, 0.0]]), egg)
 
 
+def test_what_is_too_deep_is_told_by_the_depth_of_the_stroke_not_by_the_most_the_job_allows():
+    shallow = flat_laid(ALONG, depth=0.5)
+    np.testing.assert_allclose(runs_of(shallow, CYLINDER, depth=12.0).r_mm, 14.5, atol=1e-5)
+    with pytest.raises(ReachError, match=r"radius is 15\.00 mm, too thin for 7\.5 mm depth"):
+        runs_of(flat_laid(ALONG, depth=7.5), CYLINDER, depth=7.5)
+
+
 def test_a_stroke_up_to_where_the_egg_leans_seventy_degrees_is_followed():
     egg = Ovoid(length_mm=57, breadth_mm=44, shift_mm=2, quarter_diameter_mm=36.5)
     laid = climb(flat_laid([[30.0, 0.0], [54.0, 0.0]]), egg, tolerance=TOLERANCE)
