@@ -30,6 +30,7 @@ Course = Literal["straight", "rings", "helix", "meridians"]
 STEPS_A_PITCH = 6.0  # samples along a row: finer than a tone can be told at this pitch
 STEPS_A_DASH = 3.0  # of the least width: a dash is one and a half of it
 CELLS_A_PITCH = 2.0  # what a row answers for is a pitch wide: the picture is averaged over half of it
+EDGE_MM = 0.1  # cells that show where the art ends: the tip stays nearer to it than the proof asks
 HELD_SHARE = 0.005  # of darkness: less is no loss worth words
 LOST_SHARE = 0.04  # of darkness: more is seen
 
@@ -76,11 +77,14 @@ class Halftone:
         lines = drawn(drawing.lines)
         darkness = drawing.darkness
         if darkness is None and len(drawing.rings):
-            darkness = Darkness.of_rings(drawing.rings, self.pitch_mm / CELLS_A_PITCH)
+            darkness = Darkness.of_rings(drawing.rings, min(self.pitch_mm / CELLS_A_PITCH, EDGE_MM))
         if darkness is None:
             return Marked(strokes=lines, findings=told(lines, layout))
         rows = self._rows(darkness, layout)
-        asked = np.clip(darkness.coarser(self.pitch_mm / CELLS_A_PITCH).at(rows.art_mm), 0.0, 1.0) * rows.seen
+        cell = self.pitch_mm / CELLS_A_PITCH
+        asked = np.clip(darkness.coarser(cell).at(rows.art_mm), 0.0, 1.0) * rows.seen
+        if cell > EDGE_MM:  # a wide pitch smears the art's edge further than the tip may go beside it
+            asked *= darkness.coarser(EDGE_MM).at(rows.art_mm) > 0.0
         wanted = asked * rows.cell_mm
         widest = width_of(self.tool, self.depth_mm, rows.lean, rows.rise)
         least = width_of(self.tool, least_sure(self.tool, self.least_depth_mm, rows.lean), rows.lean, rows.rise)

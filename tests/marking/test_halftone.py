@@ -239,3 +239,15 @@ def test_rows_are_nowhere_farther_apart_on_the_skin_than_the_pitch_nor_under_hal
     some = np.flatnonzero(np.abs(places).max(axis=1) < half - 1)[::50]
     near = min(cKDTree(cloud[owner != owner[k]]).query(cloud[k])[0] for k in some[:: max(1, len(some) // 12)])
     assert near >= 0.45 * pitch
+
+
+@pytest.mark.parametrize("drawn", [False, True], ids=["picture", "drawing"])
+def test_a_wide_pitch_cuts_no_row_beyond_the_arts_edge(drawn):
+    y, x = (np.mgrid[:400, :400] + 0.5) / 20 - 10
+    turn = np.linspace(0, 2 * math.pi, 400, endpoint=False)
+    disc = Ragged(points=6 * np.stack([np.cos(turn), np.sin(turn)], 1), offsets=np.array([0, 400]))
+    art = picture((np.hypot(x, y) < 6).astype(float), 20.0)
+    art = Drawing(width_mm=20, height_mm=20, rings=disc) if drawn else art
+    marked = style(depth=0.9, pitch=1.14).mark(art, on("cylinder"))
+    assert len(marked.strokes) > 5
+    assert np.linalg.norm(marked.strokes.line.points, axis=1).max() < 6.2  # the proof takes 0.2 mm for on the art
