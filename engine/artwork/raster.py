@@ -81,7 +81,7 @@ def read_picture(data: bytes, kind: str, limits: Limits, notes: Notes) -> Pictur
         while image.width * image.height > limits.trace_pixels * side * side:
             side += 1
         if side > 1:
-            notes.add("reduced", f"squares of {side} by {side} pixels are averaged before tracing", "picture")
+            notes.add("reduced", f"squares of {side} by {side} pixels are averaged before tracing", "file")
         grey = _grey(image, side)
     except Exception as exc:  # a decoder on broken bytes may raise anything
         raise _broken(kind, exc) from exc
@@ -108,23 +108,23 @@ def read_colours(data: bytes, kind: str, limits: Limits) -> Bytes8:
 def _open(data: bytes, kind: str, limits: Limits, notes: Notes) -> tuple[Image.Image, Header]:
     """The picture, not yet decoded, and its header, within the limits."""
     if len(data) > limits.raster_bytes:
-        raise TooBigError(f"the picture has {len(data):,} bytes of at most {limits.raster_bytes:,}", where="picture")
+        raise TooBigError(f"the picture has {len(data):,} bytes of at most {limits.raster_bytes:,}", where="file")
     if kind == "JPEG" and data.count(b"\xff\xda") > limits.jpeg_scans:
-        raise TooBigError(f"the picture is stored in over {limits.jpeg_scans} scans", where="picture")
+        raise TooBigError(f"the picture is stored in over {limits.jpeg_scans} scans", where="file")
     if kind == "PNG":
         _check_png(data)
     try:
         image: Image.Image = Image.open(io.BytesIO(data), formats=[kind])
         width, height = image.size
     except (Image.DecompressionBombError, Image.DecompressionBombWarning) as exc:
-        raise TooBigError("the picture unpacks to far more than a picture needs", where="picture") from exc
+        raise TooBigError("the picture unpacks to far more than a picture needs", where="file") from exc
     except Exception as exc:  # a decoder on broken bytes may raise anything
         raise _broken(kind, exc) from exc
     if width * height > limits.raster_pixels or max(width, height) > limits.raster_side:
         raise TooBigError(
             f"the picture has {width:,} by {height:,} pixels; at most {limits.raster_pixels:,} in all and "
             f"{limits.raster_side:,} a side are taken",
-            where="picture",
+            where="file",
             hint="save it smaller",
         )
     try:
@@ -134,7 +134,7 @@ def _open(data: bytes, kind: str, limits: Limits, notes: Notes) -> tuple[Image.I
     except Exception as exc:  # a decoder on broken bytes may raise anything
         raise _broken(kind, exc) from exc
     if moving:
-        notes.add("frames", "of several frames the first is used", "picture")
+        notes.add("frames", "of several frames the first is used", "file")
     if orientation in SIDEWAYS:
         width, height = height, width
         pitch = (pitch[1], pitch[0]) if pitch else None
@@ -156,7 +156,7 @@ def _check_png(data: bytes) -> None:
             told = name.decode("ascii") if name.isalpha() else "of no known name"
             raise NotArtworkError(
                 f"the PNG picture is damaged: the checksum of a part ({told}) does not hold",
-                where="picture",
+                where="file",
                 hint="copy or save it again",
             )
         at = end + 4
@@ -178,7 +178,7 @@ def _pitch(image: Image.Image, notes: Notes) -> tuple[float, float] | None:
     across, down = float(dpi[0]), float(dpi[1])
     if not all(DPI_RANGE[0] <= side <= DPI_RANGE[1] for side in (across, down)):
         if across or down:
-            notes.add("resolution", f"a resolution of {across:g} by {down:g} dots an inch is not believed", "picture")
+            notes.add("resolution", f"a resolution of {across:g} by {down:g} dots an inch is not believed", "file")
         return None
     return MM_PER_INCH / across, MM_PER_INCH / down
 
@@ -205,9 +205,9 @@ def _grey(image: Image.Image, side: int) -> Bytes8:
 
 def _broken(kind: str, exc: Exception | None) -> ArtworkError:
     if isinstance(exc, MemoryError):
-        return TooBigError("the picture needs more memory than there is", where="picture")
+        return TooBigError("the picture needs more memory than there is", where="file")
     return NotArtworkError(
         f"the {kind} picture cannot be read to its end",
-        where="picture",
+        where="file",
         hint="it may have been cut short; save it again",
     )

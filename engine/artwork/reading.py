@@ -203,7 +203,7 @@ def _traced(picture: Picture, has_size: bool, tone: Tone, limits: Limits, notes:
     grey = np.take(curve(tone), picture.grey)
     level = split_level(np.bincount(grey.ravel(), minlength=256), tone.threshold)
     if tone.threshold is None:
-        notes.add("threshold", f"greys below {level + 0.5:g} are cut", "picture")
+        notes.add("threshold", f"greys below {level + 0.5:g} are cut", "tone")
     regions = trace(grey, level, limits)
     if not len(regions):
         raise EmptyError(

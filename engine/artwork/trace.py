@@ -65,6 +65,6 @@ def _framed(grey: Bytes8, level: float) -> Floats:
 def _grainy(count: int) -> TooBigError:
     return TooBigError(
         f"the picture's outlines have {count:,} points",
-        where="picture",
+        where="file",
         hint="smooth it, save it smaller or move the threshold: grain and dither are traced dot by dot",
     )

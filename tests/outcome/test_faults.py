@@ -31,4 +31,4 @@ def test_a_tone_given_for_a_drawing_is_told_where_it_stands(tone):
 def test_no_tone_given_or_one_that_is_used_is_not_told():
     assert told(DRAWING) == [("/artwork/0/asset", "text")]
     assert told(PICTURE, tone={"threshold": 40}) == []
-    assert told(PICTURE) == [("/artwork/0/asset", "threshold")]
+    assert told(PICTURE) == [("/artwork/0/tone", "threshold")]
