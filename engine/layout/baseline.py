@@ -29,6 +29,7 @@ __all__ = ["heights", "stand"]
 SPAN_MM = 0.4  # between the geodesics that are followed; a cubic spline between them strays less than 1e-5 mm
 MOST_SPANS = 2_000  # longer lettering has them farther apart
 STEP_MM = 0.4  # of a geodesic; a fourth-order step strays less than 1e-7 mm where the skin bends in a radius of 5 mm
+LEAST_STEPS = 2  # up, and down: a cubic through the levels needs four of them
 LONGEST_MM = 0.25  # of a straight piece of a letter, which may be curved on the sheet: it strays less than 1 um
 NUDGE = 1e-5  # mm and rad, for the metric's derivatives
 REACH_TRIES = 12
@@ -118,7 +119,7 @@ def _on_skin(layout: Layout, line: _Line, along: Floats, above: Floats) -> Float
     spans = min(MOST_SPANS, max(8, math.ceil((along.max() - along.min()) / SPAN_MM)))
     stations = np.linspace(along.min(), along.max(), spans + 1)
     x, theta, way = _feet(layout, line, stations)
-    top, bottom = max(float(above.max()), STEP_MM), max(float(-above.min()), STEP_MM)
+    top, bottom = (max(float(far.max()), LEAST_STEPS * STEP_MM) for far in (above, -above))
     up = _followed(layout.skin, x, theta, way, top)
     down = _followed(layout.skin, x, theta, -way, bottom)
     table = np.concatenate([down[:0:-1], up])  # (level, station, 2)

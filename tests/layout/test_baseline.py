@@ -127,3 +127,11 @@ def test_an_arc_that_is_stretched_one_way_is_refused():
     *_, runs = stood("cylinder", {}, width_mm=40.0, height_mm=SIZE_MM)  # straight lines may be
     tall = [length(run) for k, run in enumerate(runs) if k % 3 != 2]
     assert tall == pytest.approx([tall[0]] * 8, abs=0.001)
+
+
+def test_lettering_a_tenth_of_a_millimetre_tall_can_stand():
+    lettering = set_text(Text(string="SEED", size_mm=0.1))
+    placement = Placement(x_mm=45.0)
+    skin = SKINS["cylinder"]
+    placed = place(lettering.drawing, placement)
+    assert len(stand(placed, lettering, lay_out(skin, placement), placement).places)
