@@ -36,6 +36,7 @@ COVERS = np.array(
     ]
 )  # fmt: skip
 CELLS_A_DOT = 4.0  # of the raster on which dots are spread, across a dot
+EDGE_MM = 0.1  # cells that show where the art ends: the tip stays nearer to it than the proof asks
 NET_CELLS = 8  # every so many cells it is asked where the art lies and how large the skin is there
 MOST_DOTS = 200_000  # a day and more of pecking
 MOST_CELLS = 16_000_000
@@ -79,7 +80,7 @@ class Stipple:
         """The dots; art without a tone is as dark as its regions cover it, its lines are drawn at full depth."""
         lines, darkness = drawn(drawing.lines), drawing.darkness
         if darkness is None and len(drawing.rings):
-            darkness = Darkness.of_rings(drawing.rings, self.dot_mm / CELLS_A_DOT)
+            darkness = Darkness.of_rings(drawing.rings, min(self.dot_mm / CELLS_A_DOT, EDGE_MM))
         strokes = lines if darkness is None else together([self._dots(darkness, layout), lines])
         return Marked(strokes=strokes, findings=told(strokes, layout))
 
@@ -87,7 +88,11 @@ class Stipple:
         around, box = box_round(darkness, layout, Projection.CONFORMAL)
         sheet, cell = self._raster(box, around, layout)
         shape = sheet.shape[:2]
-        dark = darkness.coarser(self.dot_mm / CELLS_A_DOT).at(sheet[..., :2].reshape(-1, 2)).reshape(shape)
+        at, finest = sheet[..., :2].reshape(-1, 2), self.dot_mm / CELLS_A_DOT
+        dark = darkness.coarser(finest).at(at)
+        if finest > EDGE_MM:  # large dots smear the art's edge further than the tip may go beside it
+            dark *= darkness.coarser(EDGE_MM).at(at) > 0.0
+        dark = dark.reshape(shape)
         wanted = np.interp(np.clip(dark, 0.0, 1.0), COVERS[:, 1], COVERS[:, 0]) * (sheet[..., 4] > 0.99)
         density = wanted * cell * cell * sheet[..., 2] / sheet[..., 3]
         if density.sum() > MOST_DOTS:

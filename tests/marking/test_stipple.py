@@ -176,3 +176,15 @@ def test_the_document_works_out_the_dot():
     with pytest.raises(JobError) as caught:
         read_job(doc, known=KNOWN)
     assert [p.pointer for p in caught.value.problems] == ["/artwork/0/marking/dot_mm"]
+
+
+@pytest.mark.parametrize(("side", "hole"), [(4.0, 1.5), (6.0, 2.0), (6.13, 1.87)])
+def test_no_dot_stands_beside_the_art(side, hole):
+    """A square with a square hole in it, drawn by dots wider than its corners' raster."""
+    y, x = np.abs((np.mgrid[:400, :400] + 0.5) / 20 - 10)
+    art = (np.maximum(x, y) < side) & (np.maximum(x, y) > hole)
+    large = Stipple(tool=Tool(), depth_mm=0.9, dot_mm=0.6, seed=1)
+    dots = large.mark(picture(art.astype(float), 20.0), on("cylinder")).strokes.line.points
+    far = np.abs(dots).max(axis=1)
+    assert len(dots) > 300
+    assert np.maximum(far - side, hole - far).max() <= 0.0
