@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 import engine
-from engine.marking import Hatch, Shows
+from engine.marking import STYLES, Hatch, Shows
 from engine.toolpath import change
 from tests.test_plan import BADGE
 
@@ -201,7 +201,8 @@ class Halved:
         return replace(marked, strokes=replace(marked.strokes, clears=clears))
 
 
-def test_strokes_that_clear_are_cut_first_and_by_the_clearing_tool():
+def test_strokes_that_clear_are_cut_first_and_by_the_clearing_tool(monkeypatch):
+    monkeypatch.setitem(STYLES, "halved", Halved)
     job = job_of()
     wide, cone = job.tools
     both = replace(job.items[0], tool=cone, clearing=wide, style=Halved())

@@ -64,7 +64,7 @@ def test_a_program_of_pecks_read_back_makes_every_dot_at_its_depth_and_nothing_e
     laid, runs, path = made(strokes, skin)
     assert len(runs) == len(laid) == 40
     program = write(path, Profile(), rpm=9000.0)
-    proof = prove(program.text, skin=skin, tool=TOOL, machine=Profile())
+    proof = prove(program.text, skin=skin, tools=[TOOL], machine=Profile())
     assert [f for f in proof.findings if f.severity.value == "error"] == []
     told = proof.replay
     downs = told.kind == Kind.PLUNGE
