@@ -153,10 +153,7 @@ def read_grey(data: bytes, edits: Edits, *, limits: Limits = LIMITS) -> Picture:
     ------
     NotArtworkError, TooBigError.
     """
-    kind = sniff(data)
-    if not kind.is_picture:
-        raise NotArtworkError("the file is no photograph", where="file", hint="send a JPEG or PNG")
-    return as_placed(read_picture(data, kind.name, limits, Notes()), edits, (None, None), None, limits)
+    return as_placed(read_picture(data, _picture_kind(data), limits, Notes()), edits, (None, None), None, limits)
 
 
 def read_photograph(data: bytes, *, limits: Limits = LIMITS) -> Bytes8:
@@ -166,10 +163,15 @@ def read_photograph(data: bytes, *, limits: Limits = LIMITS) -> Bytes8:
     ------
     NotArtworkError, TooBigError.
     """
+    return read_colours(data, _picture_kind(data), limits)
+
+
+def _picture_kind(data: bytes) -> str:
+    """The format's name in Pillow. NotArtworkError where the bytes are no picture."""
     kind = sniff(data)
     if not kind.is_picture:
         raise NotArtworkError("the file is no photograph", where="file", hint="send a JPEG or PNG")
-    return read_colours(data, kind.name, limits)
+    return kind.name
 
 
 def _toned(picture: Picture, has_size: bool, tone: Tone, response: Response | None, notes: Notes) -> Drawing:
