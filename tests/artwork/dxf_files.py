@@ -3,6 +3,9 @@
 import struct
 from collections.abc import Iterable
 
+import ezdxf
+from ezdxf import units
+
 Tags = list[tuple[int, object]]
 BINARY = b"\x41\x75\x74\x6f\x43\x41\x44" + b" Binary DXF\r\n\x1a\x00"
 
@@ -66,3 +69,27 @@ def binary(all_tags: Tags, wide: bool = True) -> bytes:
         else:
             out += struct.pack("<i" if 90 <= code <= 99 else "<h", int(str(value)))
     return bytes(out)
+
+
+def made_by_ezdxf() -> ezdxf.document.Drawing:
+    """Everything that is drawn, in blocks in blocks, uneven, mirrored, in arrays, seen from behind."""
+    doc = ezdxf.new("R2018")
+    doc.units = units.MM
+    leaf = doc.blocks.new("leaf", base_point=(1, 1))
+    leaf.add_line((0, 0), (4, 1))
+    leaf.add_circle((2, 2), 1.5)
+    leaf.add_arc((2, 2), 3, 300, 40, dxfattribs={"extrusion": (0, 0, -1)})
+    leaf.add_lwpolyline([(0, 0, 0, 0, 0.6), (3, 0, 0, 0, -1), (3, 3)], close=True)
+    leaf.add_ellipse((5, 5), (2, 1), 0.4, 0.5, 4.0)
+    leaf.add_open_spline([(0, 0), (2, 5), (5, -2), (8, 4)])
+    twig = doc.blocks.new("twig")
+    twig.add_blockref("leaf", (10, 0), dxfattribs={"xscale": 2, "yscale": 0.7, "rotation": 30})
+    twig.add_blockref("leaf", (0, 8), dxfattribs={"xscale": -1, "rotation": -15})
+    twig.add_polyline2d([(0, 0, 0.4), (5, 5, 0), (9, 4, 0)], format="xyb")
+    space = doc.modelspace()
+    space.add_blockref("twig", (3, 4), dxfattribs={"rotation": 70, "xscale": 1.5, "yscale": 1.5})
+    space.add_blockref("twig", (-30, 9), dxfattribs={"extrusion": (0, 0, -1), "rotation": 20})
+    space.add_blockref("leaf", (60, 0), dxfattribs={"column_count": 3, "row_count": 2, "column_spacing": 12,
+                                                    "row_spacing": 15, "rotation": 25})  # fmt: skip
+    space.add_spline([(0, 40), (10, 50), (20, 38)]).dxf.degree = 3
+    return doc
