@@ -22,23 +22,27 @@ from engine.proof.off_art import judge_off_art
 from engine.proof.tone import Toned, judge_tone, toned
 from engine.proof.worked import Work
 
-__all__ = ["Likeness", "likeness"]
+__all__ = ["UNASKED", "Likeness", "likeness"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Likeness:
     """asked_mm : the greatest depth asked. depth_share : median along the strokes of depth made over depth asked, 1
     where nothing is asked. match : (nx, nt) `Match` of the wanted field's cells. tone : how light and dark agree.
-    toned : the squares of art that is asked by light and dark, None without.
+    toned : the squares of art that is asked by light and dark, None without. Where no field is wanted, fidelity and
+    match are None too.
     """
 
     findings: tuple[Finding, ...]
     asked_mm: float
     depth_share: float
-    fidelity: Fidelity
-    match: Bytes8
+    fidelity: Fidelity | None
+    match: Bytes8 | None
     tone: float | None
     toned: Toned | None
+
+
+UNASKED = Likeness(findings=(), asked_mm=0.0, depth_share=1.0, fidelity=None, match=None, tone=None, toned=None)
 
 
 def likeness(

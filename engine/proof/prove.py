@@ -14,24 +14,19 @@ import numpy as np
 from engine.blank import Skin
 from engine.kernel.arrays import Bools, Bytes8
 from engine.kernel.findings import Finding, Severity
-from engine.kernel.values import Ask, KeepOut, Kind, Tool, Wanted
+from engine.kernel.values import KeepOut, Kind, Tool, Wanted
 from engine.machine import Profile
 from engine.proof.carve_field import Carved
-from engine.proof.cutting import judge_cutting
-from engine.proof.depths import judge_fit, judge_wall
-from engine.proof.feeds import judge_play
+from engine.proof.case import Case, judge_moves, sureness_in
 from engine.proof.fidelity import Fidelity
 from engine.proof.fine import Fine
-from engine.proof.likeness import likeness
+from engine.proof.likeness import UNASKED, Likeness, likeness
 from engine.proof.made import Made, made_of
 from engine.proof.moved import moved
-from engine.proof.off_axis import judge_off_axis
-from engine.proof.pace import Pace, judge_pace, pace_of
+from engine.proof.pace import Pace, pace_of
 from engine.proof.rapids import judge_idle
 from engine.proof.replay import Replay
-from engine.proof.resolution import judge_resolution
-from engine.proof.spindle import judge_spindle
-from engine.proof.sureness import Sureness, judge_sure, sureness_of
+from engine.proof.sureness import Sureness, judge_sure
 from engine.proof.tone import Toned
 from engine.proof.worked import work
 
@@ -115,48 +110,48 @@ def prove(
         keep_out=keep_out,
         first_tool=first_tool,
     )
-    told, high = motion.replay, motion.heights
     done = work(motion.stints, skin, wanted)
-    carved, near, cuts = done.carved, done.skin, done.cuts
-    pace = pace_of(told, machine)
-    deepest = max(float(carved.depth_mm.max(initial=0.0)), float(cuts.depth_mm.max(initial=0.0)))
-    findings = [*motion.findings, *_carved_coarsely(carved)]
-    if len(told):
-        findings += judge_idle(told, high, machine) if idle else []
-        for one in done.each:
-            findings += judge_fit(one.replay, one.cuts, skin, one.tool)
-            findings += judge_spindle(one.replay, one.cuts, one.tool, wanted.rpm(one.number) if wanted else 0.0)
-        findings += judge_wall(told, cuts, deepest, skin, wall_mm=wall_mm, wall_min_mm=wall_min_mm)
-        findings += judge_play(told, machine) + judge_resolution(told, cuts, machine) + judge_pace(told, pace, machine)
-        findings += judge_off_axis(told, cuts, skin, machine, wanted, zero_r_mm)
-        for one in done.each:
-            findings += judge_cutting(one.replay, one.cuts, one.tool, material)
-    like = None if wanted is None else likeness(done, machine, wanted, tools=tools, fine=fine)
-    findings += like.findings if like else ()
-    asked = (like.asked_mm if like else 0.0) or deepest
-    spare = None if wall_mm is None else wall_mm - wall_min_mm
-    swing = max(one.tool.runout_mm for one in done.each)
-    graded = wanted is not None and bool((wanted.asked(Ask.TONE) | wanted.asked(Ask.GRADED)).any())
-    sure = sureness_of(cuts, skin, machine, asked_mm=asked, wall_mm=spare, runout_mm=swing, is_graded=graded)
-    findings += judge_sure(sure) if sure is not None else []
+    case = Case(
+        motion=motion,
+        done=done,
+        pace=pace_of(motion.replay, machine),
+        deepest_mm=max(float(depth.max(initial=0.0)) for depth in (done.carved.depth_mm, done.cuts.depth_mm)),
+        skin=skin,
+        machine=machine,
+        zero_r_mm=zero_r_mm,
+        wanted=wanted,
+        wall_mm=wall_mm,
+        wall_min_mm=wall_min_mm,
+        material=material,
+        idle=idle,
+    )
+    like = UNASKED if wanted is None else likeness(done, machine, wanted, tools=tools, fine=fine)
+    return _told(case, like, len(tools))
+
+
+def _told(case: Case, like: Likeness, tools: int) -> Proof:
+    """What came out, and every judge's findings. tools : how many."""
+    told, carved, cuts = case.motion.replay, case.done.carved, case.done.cuts
+    sure = sureness_in(case, like.asked_mm or case.deepest_mm)
+    of_moves = (*case.motion.findings, *_carved_coarsely(carved), *judge_moves(case))
     cutting = cuts.cuts & (told.kind == Kind.CUT)
-    by_tool = np.bincount(told.tool[cutting], told.way_mm[cutting], len(tools))
     travel = told.known & ((told.kind == Kind.TRAVEL) | (told.kind == Kind.LIFT))
+    by_tool = np.bincount(told.tool[cutting], told.way_mm[cutting], tools)[:tools]
     return Proof(
-        findings=tuple(findings),
+        findings=(*of_moves, *like.findings, *(judge_sure(sure) if sure is not None else ())),
         replay=told,
         carved=carved,
-        depth_mm=(float(cuts.final_mm.min(initial=deepest)), deepest),
-        depth_median_share=like.depth_share if like else 1.0,
-        fidelity=like.fidelity if like else None,
-        match=like.match if like else None,
-        tone=like.tone if like else None,
-        toned=like.toned if like else None,
-        made=made_of(told, cutting, carved, near, deepest_mm=deepest, wall_mm=wall_mm),
+        depth_mm=(float(cuts.final_mm.min(initial=case.deepest_mm)), case.deepest_mm),
+        depth_median_share=like.depth_share,
+        fidelity=like.fidelity,
+        match=like.match,
+        tone=like.tone,
+        toned=like.toned,
+        made=made_of(told, cutting, carved, case.done.skin, deepest_mm=case.deepest_mm, wall_mm=case.wall_mm),
         sure=sure,
-        pace=pace,
+        pace=case.pace,
         cut_mm=float(told.way_mm[cutting].sum()),
-        cut_by_tool_mm=tuple(by_tool[: len(tools)].tolist()),
+        cut_by_tool_mm=tuple(by_tool.tolist()),
         travel_mm=float(told.way_mm[travel].sum()),
         extent=_extent(told, cutting),
     )
