@@ -5,23 +5,20 @@ do; gives order, direction and whole turns. Effort is counted in moves, ties fal
 integer generator: the same input gives the same order on every machine. Refuses (ValueError) non-finite ends.
 """
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from enum import Enum
 
 import numpy as np
 
-from engine.toolpath.ordering.blocks import search_blocks
-from engine.toolpath.ordering.candidates import nearest, time_scale
-from engine.toolpath.ordering.costs import Axes, places, tour_ticks
-from engine.toolpath.ordering.greedy import greedy_tour
+from engine.kernel.arrays import locked
+from engine.toolpath.ordering.costs import Axes
+from engine.toolpath.ordering.group import Found, are_points, order_group
 from engine.toolpath.ordering.turns import whole_turns
 from engine.toolpath.ordering.types import Array, Spot, Tell
 
 __all__ = ["Effort", "Ordering", "order"]
 
 LEAST_KICKS = 1000  # a small job costs nothing, so search it well
-FEW = 200  # strokes up to which a free start or end is a candidate of every end
 
 
 class Effort(Enum):
@@ -68,67 +65,6 @@ class Ordering:
     kicks: int
 
 
-def _one_group(
-    ends: Array,
-    reversible: Array,
-    axes: Axes,
-    start: Spot | None,
-    end: Spot | None,
-    kicks: int,
-    seed: int,
-    tell: Tell | None,
-) -> tuple[Array, int, int, int]:
-    """Order one group: entry ends in order, ticks of it, ticks of its greedy start."""
-    n = len(ends)
-    law = axes.constants()
-    place = places(ends, axes, start, end)
-    if n == 1:
-        both = [tour_ticks(place, law, np.array([d, 2], np.int32)) for d in range(1 + bool(reversible[0]))]
-        return np.array([int(np.argmin(both))]), min(both), both[0], 0
-    kind = np.zeros(2 * n + 2, np.int8)
-    if not reversible.all():
-        kind[:-2].reshape(n, 2)[~reversible] = (1, 2)
-        kind[-2:] = (1, 2)
-    scale = time_scale(place, law)
-    ids = np.flatnonzero(place[:, 2] >= 0)
-    k = 16 if _are_points(ends) else 8  # both ends in one place: twice as many needed
-    found, ticks = nearest(place, law, scale, ids, kind, np.arange(2 * n + 2) ^ 1, k)
-    near = np.full((2 * n + 2, k), -1, np.int32)
-    cost = np.full((2 * n + 2, k), np.iinfo(np.int64).max, np.int64)
-    near[ids], cost[ids] = found, ticks
-    if n <= FEW:  # where one hop counts, every end may be the first or last of the job for nothing
-        for depot_end in (e for e in (2 * n, 2 * n + 1) if place[e, 2] < 0):
-            may = (kind == 0) | (kind != kind[depot_end])
-            may[-2:] = False
-            near = np.column_stack([np.where(may, depot_end, near[:, -1]), near]).astype(np.int32)
-            cost = np.column_stack([np.where(may, 0, cost[:, -1]), cost])
-            order_in_row = np.argsort(np.where(near < 0, np.iinfo(np.int64).max, cost), axis=1, kind="stable")
-            near, cost = np.take_along_axis(near, order_in_row, 1), np.take_along_axis(cost, order_in_row, 1)
-    tour = greedy_tour(place, law, scale, kind, ids, found, ticks)
-    at_start = tour_ticks(place, law, tour)
-
-    # renumber along the start: stroke tour[i] >> 1 becomes i, the depot stays last
-    old = np.concatenate([(tour[:-1] >> 1), [n]]).astype(np.int64)
-    new = np.zeros(n + 1, np.int64)
-    new[old] = np.arange(n + 1)
-    old_ends = np.stack([2 * old, 2 * old + 1], axis=1).ravel()
-    new_end = np.stack([2 * new, 2 * new + 1], axis=1).ravel()
-    place, cost = place[old_ends], cost[old_ends]
-    near = np.where(near[old_ends] >= 0, new_end[near[old_ends]], -1).astype(np.int32)
-    free = np.append(reversible[old[:-1]], False)
-    tour = new_end[tour].astype(np.int32)
-
-    state = np.array([(0x9E3779B97F4A7C15 * (2 * seed + 1)) % 2**64], np.uint64)
-    tour, done = search_blocks(place, law, scale, near, cost, free, tour, kicks, state, tell)
-    length = tour_ticks(place, law, tour)
-    return old_ends[tour[:-1]], length, at_start, done
-
-
-def _are_points(ends: Array) -> bool:
-    """Whether most strokes are entered and left in one place."""
-    return bool((ends[:, 0] == ends[:, 1]).all(axis=1).mean() > 0.5)
-
-
 def order(
     ends: Array,
     reversible: Array,
@@ -141,7 +77,7 @@ def order(
     seed: int = 0,
     angle_range_deg: tuple[float, float] | None = None,
     swing_deg: Array | None = None,
-    tell: Callable[[float], bool] | None = None,
+    tell: Tell | None = None,
 ) -> Ordering:
     """Order the strokes and choose their directions for the least travel time.
 
@@ -161,49 +97,73 @@ def order(
     n = 0 gives empty arrays. Equal input and seed give equal output. Turning all angles (and start, end) by a constant
     changes neither order nor cost, as long as float rounding of the sum stays under 1/2**33 turn.
     """
-    ends = np.asarray(ends, float)
-    if ends.ndim != 3 or ends.shape[1:] != (2, 2):
-        raise ValueError(f"ends must be (n, 2, 2), not {ends.shape}")
-    n = len(ends)
-    reversible = np.asarray(reversible, bool)
-    if reversible.shape != (n,):
-        raise ValueError(f"reversible must be ({n},), not {reversible.shape}")
-    if not np.isfinite(ends).all() or not all(spot is None or np.isfinite(spot).all() for spot in (start, end)):
-        raise ValueError("ends, start and end must be finite")
-    labels = np.zeros(n, np.int64) if groups is None else np.asarray(groups)
-    if labels.shape != (n,):
-        raise ValueError(f"groups must be ({n},), not {labels.shape}")
-    names = np.unique(labels)
-    chain, ticks, at_start, spent = [np.zeros(0, np.int64)], 0, 0, 0
-    here = start
-    for name in names:
-        members = np.flatnonzero(labels == name)
-        if isinstance(effort, Effort):
-            kicks = effort.kicks(reversible[members], _are_points(ends[members]))
-        else:
-            kicks = int(effort) * len(members) // n
-        goal = end if name == names[-1] else None
-        picked, length, greedy, made = _one_group(
-            ends[members], reversible[members], axes, here, goal, kicks, seed, tell
-        )
-        chain.append(2 * members[picked >> 1] + (picked & 1))
-        here = ends.reshape(-1, 2)[chain[-1][-1] ^ 1]
-        ticks, at_start, spent = ticks + length, at_start + greedy, spent + made
-    entry = np.concatenate(chain)
+    ends, reversible = np.asarray(ends, float), np.asarray(reversible, bool)
+    labels = np.zeros(reversible.shape, np.int64) if groups is None else np.asarray(groups)
+    _refuse(ends, reversible, labels, (start, end))
+    entry, found = _group_by_group(ends, reversible, labels, axes, (start, end), effort=effort, seed=seed, tell=tell)
     flat = ends.reshape(-1, 2)
     swing = None if swing_deg is None else np.asarray(swing_deg, float)[entry >> 1]
     turns, turned = whole_turns(
         flat[entry], flat[entry ^ 1], axes, start=start, angle_range_deg=angle_range_deg, swing_deg=swing
     )
-    answer = (entry >> 1, (entry & 1).astype(bool), turns)
-    for array in answer:
-        array.flags.writeable = False
     return Ordering(
-        order=answer[0],
-        backwards=answer[1],
-        turns=turns,
-        travel_s=ticks * axes.tick_s,
+        order=locked(entry >> 1),
+        backwards=locked((entry & 1).astype(bool)),
+        turns=locked(turns),
+        travel_s=sum(one.ticks for one in found) * axes.tick_s,
         travel_turned_s=turned * axes.tick_s,
-        start_travel_s=at_start * axes.tick_s,
-        kicks=spent,
+        start_travel_s=sum(one.start_ticks for one in found) * axes.tick_s,
+        kicks=sum(one.kicks for one in found),
     )
+
+
+def _group_by_group(
+    ends: Array,
+    reversible: Array,
+    labels: Array,
+    axes: Axes,
+    goals: tuple[Spot | None, Spot | None],
+    *,
+    effort: Effort | int,
+    seed: int,
+    tell: Tell | None,
+) -> tuple[Array, list[Found]]:
+    """(n,) the end at which each stroke is entered, in order, and what was found of each group. goals : start, end."""
+    chain, found, (here, end) = [np.zeros(0, np.int64)], list[Found](), goals
+    names = np.unique(labels)
+    for name in names:
+        members = np.flatnonzero(labels == name)
+        one = order_group(
+            ends[members],
+            reversible[members],
+            axes,
+            start=here,
+            end=end if name == names[-1] else None,
+            kicks=_kicks(effort, ends[members], reversible[members], of=len(ends)),
+            seed=seed,
+            tell=tell,
+        )
+        found.append(one)
+        chain.append(2 * members[one.entry >> 1] + (one.entry & 1))
+        here = ends.reshape(-1, 2)[chain[-1][-1] ^ 1]
+    return np.concatenate(chain), found
+
+
+def _refuse(ends: Array, reversible: Array, labels: Array, spots: tuple[Spot | None, ...]) -> None:
+    """ValueError where shapes do not fit together or a number is none."""
+    n = len(ends)
+    if ends.ndim != 3 or ends.shape[1:] != (2, 2):
+        raise ValueError(f"ends must be (n, 2, 2), not {ends.shape}")
+    if reversible.shape != (n,):
+        raise ValueError(f"reversible must be ({n},), not {reversible.shape}")
+    if not np.isfinite(ends).all() or not all(spot is None or np.isfinite(spot).all() for spot in spots):
+        raise ValueError("ends, start and end must be finite")
+    if labels.shape != (n,):
+        raise ValueError(f"groups must be ({n},), not {labels.shape}")
+
+
+def _kicks(effort: Effort | int, ends: Array, reversible: Array, *, of: int) -> int:
+    """How many kicks a group gets. of : strokes in all, over which a number of kicks is split."""
+    if isinstance(effort, Effort):
+        return effort.kicks(reversible, are_points(ends))
+    return int(effort) * len(ends) // of
