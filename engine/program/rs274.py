@@ -7,6 +7,7 @@ Sources: NISTIR 6556 3.3 (lines), 3.3.2.1 (numbers), 3.5 (G words), 3.6 (M words
 """
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -16,10 +17,12 @@ from engine.kernel.values import Kind, Path
 from engine.machine import Profile
 from engine.program.blocks import blocks, rounded, with_stroke_comments
 from engine.program.change import Change, changing, setting_out
-from engine.program.feeds import feeds
+from engine.program.feeds import Feeds, feeds
 from engine.program.program import Program, check_code, with_header
 
 __all__ = ["write"]
+
+_Part = tuple[bytes, Ints, Ints]  # lines as text, and of each its stroke and its row
 
 
 def write(
@@ -49,33 +52,65 @@ def write(
     -----
     A row whose words do not change gives no line (`dropped` counts them). Same input, same bytes.
     """
-    whole, words, r_mm = rounded(path, profile, zero_r_mm)
-    moved = np.ones(whole.shape, np.bool_)  # (3, n): word to be said again
-    np.not_equal(whole[:, 1:], whole[:, :-1], out=moved[:, 1:])
-    shown: Bools = moved[0] | moved[1] | moved[2]
-    shown[[first for first, _ in path.stints]] = False  # a tool's first row is written by hand
-    rows = np.flatnonzero(shown)
-    feeding = path.kind[rows] != Kind.TRAVEL
-    told = feeds(words, r_mm, rows[feeding], path.feed_mm_min[rows[feeding]], profile)
     stints = path.stints
     if len(changes) != len(stints) - 1:
         raise ProgramError(f"{len(stints) - 1} changes of the tool, words for {len(changes)}", where="changes")
-    parts = []
+    rows = _rows(path, profile, zero_r_mm)
+    parts: list[_Part] = []
     for k, (first, last) in enumerate(stints):
         change = changes[k - 1] if k else Change(rpm=rpm)
         begins = changing(profile, change, int(path.tool[first]) + 1) if k else []
-        place = [
-            letter + _plain(int(w), profile.decimals)
-            for letter, w in zip(profile.letters, whole[:, first], strict=True)
-        ]
-        begins += setting_out(profile, place, change.rpm, spindle=spindle, again=k > 0)
-        here, fed = (slice(*np.searchsorted(some, [first, last])) for some in (rows, rows[feeding]))
-        moves = blocks(whole, moved, rows[here], feeding[here], told.part(fed), profile)
-        parts += [_tied_to_nothing(begins), with_stroke_comments(moves, rows[here], path)]
+        begins += setting_out(profile, rows.place(first, profile), change.rpm, spindle=spindle, again=k > 0)
+        here, moves = rows.moves(first, last, profile)
+        parts += [_tied_to_nothing(begins), with_stroke_comments(moves, here, path)]
     parts.append(_tied_to_nothing(["M5", *profile.footer, "M2"]))
+    bare = _joined(parts, rows.told, dropped=len(path) - len(stints) - len(rows.shown))
+    return with_header(bare, header, longest=profile.longest_line)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Rows:
+    """The path's rows as they are written.
+
+    whole : (3, n) words in units of the last decimal. moved : (3, n) whether a word differs from the row before.
+    shown : (k,) rows that give a line. feeding : (k,) whether by feed. told : the F of those.
+    """
+
+    whole: Ints
+    moved: Bools
+    shown: Ints
+    feeding: Bools
+    told: Feeds
+
+    def place(self, row: int, profile: Profile) -> list[str]:
+        """The words (axial, rotary, radial) of a row."""
+        words = zip(profile.letters, self.whole[:, row], strict=True)
+        return [letter + _plain(int(word), profile.decimals) for letter, word in words]
+
+    def moves(self, first: int, last: int, profile: Profile) -> tuple[Ints, bytes]:
+        """The rows from `first` to before `last` that give a line, and their lines."""
+        here, fed = (slice(*np.searchsorted(some, [first, last])) for some in (self.shown, self.shown[self.feeding]))
+        rows = self.shown[here]
+        return rows, blocks(self.whole, self.moved, rows, self.feeding[here], self.told.part(fed), profile)
+
+
+def _rows(path: Path, profile: Profile, zero_r_mm: float) -> _Rows:
+    whole, words, r_mm = rounded(path, profile, zero_r_mm)
+    moved = np.ones(whole.shape, np.bool_)
+    np.not_equal(whole[:, 1:], whole[:, :-1], out=moved[:, 1:])
+    shows: Bools = moved[0] | moved[1] | moved[2]
+    shows[[first for first, _ in path.stints]] = False  # a tool's first row is written by hand
+    shown = np.flatnonzero(shows)
+    feeding = path.kind[shown] != Kind.TRAVEL
+    told = feeds(words, r_mm, shown[feeding], path.feed_mm_min[shown[feeding]], profile)
+    return _Rows(whole=whole, moved=moved, shown=shown, feeding=feeding, told=told)
+
+
+def _joined(parts: Sequence[_Part], told: Feeds, *, dropped: int) -> Program:
+    """The program without its header. told : the F of all its blocks."""
     texts, line_stroke, line_row = zip(*parts, strict=True)
     body = b"".join(texts)
-    bare = Program(
+    return Program(
         text=body,
         check_code=check_code(body),
         header_lines=0,
@@ -83,12 +118,11 @@ def write(
         line_row=np.concatenate(line_row),
         slowed=int(told.slowed.sum()),
         slowest=float(told.share.min(initial=1.0)),
-        dropped=len(path) - len(stints) - len(rows),
+        dropped=dropped,
     )
-    return with_header(bare, header, longest=profile.longest_line)
 
 
-def _tied_to_nothing(lines: Sequence[str]) -> tuple[bytes, Ints, Ints]:
+def _tied_to_nothing(lines: Sequence[str]) -> _Part:
     """Lines that belong to no stroke and no row, as text and tables."""
     none = np.zeros(len(lines), np.int64)
     return "".join(f"{line}\n" for line in lines).encode("ascii"), none, none - 1
