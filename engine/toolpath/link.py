@@ -29,7 +29,46 @@ _SAME_MM = 1e-7
 _SAME_RAD = 1e-9
 _SURE = 2.0  # standard deviations within which the true skin is taken to lie
 _FLATTEST = 0.2  # least cosine by which the approach height is measured along the normal
+_Places = tuple[Floats, Floats]  # x, mm, and theta, rad, (n,) each
 _HEAD, _TAIL = 5, 1  # rows before a run's second point (up, aside, over, down, plunge), and after its last (lift)
+
+
+class _Rows:
+    """The path's columns while they are filled; rows that do not move are left out at the end."""
+
+    def __init__(self, n: int) -> None:
+        self.place = np.zeros((n, 3))
+        self.kind = np.zeros(n, np.uint8)
+        self.stroke = np.zeros(n, np.int64)
+        self.feed = np.ones(n)
+        self.keep = np.zeros(n, np.bool_)
+
+    def put(
+        self,
+        at: Ints,
+        x: Floats,
+        theta: Floats,
+        r: Floats,
+        kind: int,
+        stroke: Ints,
+        feed: Floats,
+        keep: Bools | None = None,
+    ) -> None:
+        """Fill the rows `at` (n,); stroke numbers count from 1."""
+        self.place[at] = np.stack([x, theta, r], axis=1)
+        self.kind[at], self.stroke[at], self.feed[at] = kind, stroke + 1, feed
+        self.keep[at] = True if keep is None else keep
+
+    def path(self, home: Floats) -> Path:
+        """The rows kept and the rows home, without those that stand still."""
+        place = np.concatenate([self.place[self.keep], home])
+        kind = np.concatenate([self.kind[self.keep], np.full(len(home), int(Kind.TRAVEL), np.uint8)])
+        stroke = np.concatenate([self.stroke[self.keep], np.zeros(len(home), np.int64)])
+        feed = np.concatenate([self.feed[self.keep], np.ones(len(home))])
+        moves = np.ones(len(place), np.bool_)
+        moves[1:] = (place[1:] != place[:-1]).any(axis=1)
+        x, theta, r = place[moves].T
+        return Path(x_mm=x, theta_rad=theta, r_mm=r, kind=kind[moves], stroke=stroke[moves], feed_mm_min=feed[moves])
 
 
 def link(runs: Runs, skin: Skin, tool: Tool, machine: Profile, keep_out: Sequence[KeepOut] = ()) -> Path:
@@ -72,45 +111,61 @@ def join_by_hops(
     A hop over hardware goes the machine's clearance over its reach, or, where that is not known, as high as the first.
     """
     _refuse_empty(runs)
-    first, last = runs.run_offsets[:-1], runs.run_offsets[1:] - 1
-    stroke = np.repeat(np.arange(len(runs)), np.diff(runs.stroke_offsets))
-    on = _straight_on(runs, first, last, stroke)
     aside = take_up(runs, machine)
+    heights = _heights(runs, aside, (enter_r_mm, leave_r_mm), skin, tool, machine, keep_out)
+    rows = _filled(runs, aside, (enter_r_mm, leave_r_mm), heights, sinking_feeds(runs, skin))
+    return rows.path(_way_home(runs, float(heights[0]), machine))
+
+
+def _heights(
+    runs: Runs,
+    aside: _Places,
+    near: tuple[Floats, Floats],
+    skin: Skin,
+    tool: Tool,
+    machine: Profile,
+    keep_out: Sequence[KeepOut],
+) -> Floats:
+    """(m,) height of the hop to each run. The first comes from anywhere and goes over everything, as does the way home.
+
+    near : (m,) mm, the heights at which each run is entered and left by feed.
+    """
     doubt = float(approach_mm(skin, machine, runs.x_mm, runs.theta_rad).max())
     gap = max(machine.clearance_mm, doubt) + margin_mm(machine)
     tops = [k.radius_mm for k in keep_out if k.radius_mm is not None]
     safe = max(max([highest_mm(skin), *tops]) + gap, float(runs.r_mm.max()))
-    hops = _hop_heights(runs, aside, (enter_r_mm, leave_r_mm), (skin, tool, gap)) if len(first) > 1 else np.zeros(0)
+    hops = _hop_heights(runs, aside, near, (skin, tool, gap)) if len(near[0]) > 1 else np.zeros(0)
     for stretch in keep_out:
         over = safe if stretch.radius_mm is None else stretch.radius_mm + gap
         hops = np.where(_passes(runs, aside[0], stretch, tool), np.maximum(hops, over), hops)
-    safe = max(safe, float(hops.max(initial=0.0)))
-    height = np.concatenate([[safe], hops])  # the first comes from anywhere, and goes over everything
+    return np.concatenate([[max(safe, float(hops.max(initial=0.0)))], hops])
 
-    m = len(first)
+
+def _filled(runs: Runs, aside: _Places, near: tuple[Floats, Floats], height: Floats, feed_mm_min: Floats) -> _Rows:
+    """Every run's rows: up, aside, over, down, plunge; its points; lift. height : (m,) of the hop to each run."""
+    first, last = runs.run_offsets[:-1], runs.run_offsets[1:] - 1
+    stroke = np.repeat(np.arange(len(runs)), np.diff(runs.stroke_offsets))
+    on = _straight_on(runs, first, last, stroke)
     size = np.diff(runs.run_offsets)
     head = np.concatenate([[0], np.cumsum(size - 1 + _HEAD + _TAIL)[:-1]])
     rows = _Rows(int((size - 1 + _HEAD + _TAIL).sum()))
-    before = np.maximum(np.arange(m) - 1, 0)
+    before = np.maximum(np.arange(len(first)) - 1, 0)
     up_x, up_theta = runs.x_mm[last][before], runs.theta_rad[last][before]
     up_x[0], up_theta[0] = aside[0][0], aside[1][0]  # the first row stands there already, at the safe height
     x0, theta0 = runs.x_mm[first], runs.theta_rad[first]
-    travel, plunge, ones = int(Kind.TRAVEL), runs.plunge_mm_min[stroke], np.ones(m)
+    travel, plunge, ones = int(Kind.TRAVEL), runs.plunge_mm_min[stroke], np.ones(len(first))
     rows.put(head, up_x, up_theta, height, travel, np.append(stroke[:1], stroke[:-1]), ones, keep=~on)
-    rows.put(head + 1, aside[0], aside[1], height, travel, stroke, ones, keep=~on)
+    rows.put(head + 1, *aside, height, travel, stroke, ones, keep=~on)
     rows.put(head + 2, x0, theta0, height, travel, stroke, ones, keep=~on)
-    rows.put(head + 3, x0, theta0, enter_r_mm, travel, stroke, ones, keep=~on)
+    rows.put(head + 3, x0, theta0, near[0], travel, stroke, ones, keep=~on)
     rows.put(head + 4, x0, theta0, runs.r_mm[first], int(Kind.PLUNGE), stroke, plunge)
-    inner = spread(first + 1, size - 1)
-    of = np.repeat(stroke, size - 1)
-    at = spread(head + _HEAD, size - 1)
-    feed = sinking_feeds(runs, skin)[inner]
-    rows.put(at, runs.x_mm[inner], runs.theta_rad[inner], runs.r_mm[inner], int(Kind.CUT), of, feed)
-    lift = ~np.concatenate([on[1:], [False]])
-    feed = runs.feed_mm_min[stroke]
-    at = head + _HEAD + size - 1
-    rows.put(at, runs.x_mm[last], runs.theta_rad[last], leave_r_mm, int(Kind.LIFT), stroke, feed, keep=lift)
-    return rows.path(_way_home(runs, safe, machine))
+    inner, at, of = spread(first + 1, size - 1), spread(head + _HEAD, size - 1), np.repeat(stroke, size - 1)
+    rows.put(at, runs.x_mm[inner], runs.theta_rad[inner], runs.r_mm[inner], int(Kind.CUT), of, feed_mm_min[inner])
+    lift, at = ~np.append(on[1:], False), head + _HEAD + size - 1
+    rows.put(
+        at, runs.x_mm[last], runs.theta_rad[last], near[1], int(Kind.LIFT), stroke, runs.feed_mm_min[stroke], keep=lift
+    )
+    return rows
 
 
 def _refuse_empty(runs: Runs) -> None:
@@ -127,9 +182,7 @@ def _straight_on(runs: Runs, first: Ints, last: Ints, stroke: Ints) -> Bools:
     return on
 
 
-def _hop_heights(
-    runs: Runs, aside: tuple[Floats, Floats], near: tuple[Floats, Floats], over: tuple[Skin, Tool, float]
-) -> Floats:
+def _hop_heights(runs: Runs, aside: _Places, near: tuple[Floats, Floats], over: tuple[Skin, Tool, float]) -> Floats:
     """(m - 1,) height of the hop from each run to the next, by the place it passes. over : skin, tool and gap, mm."""
     first, last = runs.run_offsets[:-1], runs.run_offsets[1:] - 1
     reach = np.concatenate([runs.x_mm[first], runs.x_mm[last], aside[0]])
@@ -157,41 +210,3 @@ def _way_home(runs: Runs, safe: float, machine: Profile) -> Floats:
     park = machine.park
     high = safe + max(park.lift_mm, 0.0)
     return np.array([[x, theta, high], [park.x_mm, math.radians(park.angle_deg), high]])
-
-
-class _Rows:
-    """The path's columns while they are filled; rows that do not move are left out at the end."""
-
-    def __init__(self, n: int) -> None:
-        self.place = np.zeros((n, 3))
-        self.kind = np.zeros(n, np.uint8)
-        self.stroke = np.zeros(n, np.int64)
-        self.feed = np.ones(n)
-        self.keep = np.zeros(n, np.bool_)
-
-    def put(
-        self,
-        at: Ints,
-        x: Floats,
-        theta: Floats,
-        r: Floats,
-        kind: int,
-        stroke: Ints,
-        feed: Floats,
-        keep: Bools | None = None,
-    ) -> None:
-        """Fill the rows `at` (n,); stroke numbers count from 1."""
-        self.place[at] = np.stack([x, theta, r], axis=1)
-        self.kind[at], self.stroke[at], self.feed[at] = kind, stroke + 1, feed
-        self.keep[at] = True if keep is None else keep
-
-    def path(self, home: Floats) -> Path:
-        """The rows kept and the rows home, without those that stand still."""
-        place = np.concatenate([self.place[self.keep], home])
-        kind = np.concatenate([self.kind[self.keep], np.full(len(home), int(Kind.TRAVEL), np.uint8)])
-        stroke = np.concatenate([self.stroke[self.keep], np.zeros(len(home), np.int64)])
-        feed = np.concatenate([self.feed[self.keep], np.ones(len(home))])
-        moves = np.ones(len(place), np.bool_)
-        moves[1:] = (place[1:] != place[:-1]).any(axis=1)
-        x, theta, r = place[moves].T
-        return Path(x_mm=x, theta_rad=theta, r_mm=r, kind=kind[moves], stroke=stroke[moves], feed_mm_min=feed[moves])
