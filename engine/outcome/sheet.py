@@ -5,8 +5,11 @@ from typing import Any
 
 import numpy as np
 
+from engine.blank import Skin
+from engine.job import Item
 from engine.kernel.findings import Finding, Severity
 from engine.kernel.values import Tool
+from engine.machine import Profile
 from engine.marking import STYLES
 from engine.outcome.binding import made_for
 from engine.outcome.programs import Setup, Written, tools_of
@@ -17,57 +20,30 @@ from engine.proof import Proof
 __all__ = ["sheet_facts"]
 
 PROFILE_POINTS = 121
+PROFILE_ANGLES = 72
 INCH_MM = 25.4
 
 
 def sheet_facts(setup: Setup, written: Sequence[Written], proof: Proof, findings: Sequence[Finding]) -> dict[str, Any]:
     """Everything a person needs at the machine. written : the engraving, then what is given beside it."""
-    job, skin, engraving = setup.job, setup.skin, written[0]
-    x = np.linspace(*skin.x_range_mm, PROFILE_POINTS)
-    ring = np.linspace(0.0, 2.0 * np.pi, 73)[:-1]
-    radii = skin.radius(x[:, None], ring[None, :])
-    machine = job.machine
+    job, engraving = setup.job, written[0]
     asked = max((item.depth_mm for item in job.items), default=0.0)
     return {
         "job": job.name,
-        "blank": blank_words(job, skin),
+        "blank": blank_words(job, setup.skin),
         "material": job.blank.material,
         "wall": _both(job.blank.wall_mm),
         "wall_min": _both(job.blank.wall_min_mm or None),
         "wall_left": _both(proof.made.wall_left_mm),
-        "profile": {
-            "x_mm": x.round(3).tolist(),
-            "least_r_mm": radii.min(axis=1).round(3).tolist(),
-            "greatest_r_mm": radii.max(axis=1).round(3).tolist(),
-        },
+        "profile": _profile(setup.skin),
         "keep_out": [k.model_dump() | {"reach": _both(k.radius_mm)} for k in job.blank.keep_out],
-        "art": [
-            {
-                "name": item.name,
-                "x_mm": item.placement.x_mm,
-                "angle_deg": item.placement.angle_deg,
-                "style": next(name for name, style in STYLES.items() if style is type(item.style)),
-                "feed_mm_min": item.feed_mm_min,
-                "plunge_mm_min": round(item.plunge_mm_min, 2),
-                "depth": _both(item.depth_mm),
-                "tools": [tool.id for tool in item.tools if tool in setup.tools],
-            }
-            for item in job.items
-        ],
+        "art": [_art(item, setup.tools) for item in job.items],
         "extent": engraving.extent,
         "tools": [
             facts | _measures(tool) | {"time": clock(facts["time_s"])}
             for facts, tool in zip(tools_of(setup, engraving, proof), setup.tools, strict=True)
         ],
-        "machine": {
-            "name": machine.name,
-            "letters": dict(zip(("axial", "rotary", "radial"), machine.letters, strict=True)),
-            "feed_rule": machine.feed_rule.value,
-            "rotary_reversed": machine.rotary.reversed,
-            "z_zero": machine.z_zero.value,
-            "clearance_mm": machine.clearance_mm,
-            "approach_mm": machine.approach_mm,
-        },
+        "machine": _machine(job.machine),
         "touch_off": setup.touch.facts(),
         "depth": {"asked": _both(asked), "least": _both(proof.depth_mm[0]), "greatest": _both(proof.depth_mm[1])},
         "strokes": int(engraving.path.stroke.max()),
@@ -78,6 +54,44 @@ def sheet_facts(setup: Setup, written: Sequence[Written], proof: Proof, findings
         "findings": [_told(f, job.acknowledged) for f in findings if f.severity is not Severity.NOTE],
         "turn": {"first_deg": engraving.extent["angle_deg"][0], "last_deg": engraving.extent["angle_deg"][1]},
         "cautions": cautions(),
+    }
+
+
+def _profile(skin: Skin) -> dict[str, list[float]]:
+    """The blank seen from the side: least and greatest radius at stations along it."""
+    x = np.linspace(*skin.x_range_mm, PROFILE_POINTS)
+    ring = np.linspace(0.0, 2.0 * np.pi, PROFILE_ANGLES, endpoint=False)
+    radii = skin.radius(x[:, None], ring[None, :])
+    return {
+        "x_mm": x.round(3).tolist(),
+        "least_r_mm": radii.min(axis=1).round(3).tolist(),
+        "greatest_r_mm": radii.max(axis=1).round(3).tolist(),
+    }
+
+
+def _art(item: Item, tools: Collection[Tool]) -> dict[str, Any]:
+    """A piece of art. tools : those that cut anything."""
+    return {
+        "name": item.name,
+        "x_mm": item.placement.x_mm,
+        "angle_deg": item.placement.angle_deg,
+        "style": next(name for name, style in STYLES.items() if style is type(item.style)),
+        "feed_mm_min": item.feed_mm_min,
+        "plunge_mm_min": round(item.plunge_mm_min, 2),
+        "depth": _both(item.depth_mm),
+        "tools": [tool.id for tool in item.tools if tool in tools],
+    }
+
+
+def _machine(machine: Profile) -> dict[str, Any]:
+    return {
+        "name": machine.name,
+        "letters": dict(zip(("axial", "rotary", "radial"), machine.letters, strict=True)),
+        "feed_rule": machine.feed_rule.value,
+        "rotary_reversed": machine.rotary.reversed,
+        "z_zero": machine.z_zero.value,
+        "clearance_mm": machine.clearance_mm,
+        "approach_mm": machine.approach_mm,
     }
 
 
