@@ -11,7 +11,7 @@ from math import pi
 import numpy as np
 from numpy.typing import NDArray
 
-from engine.kernel.arrays import Bytes8, Floats, Ints
+from engine.kernel.arrays import Bools, Bytes8, Floats, Ints
 from engine.kernel.values import Ask, Wanted
 from engine.marking import Depth
 from engine.outcome.art_raster import CELL_MM, Patch, art_raster, fine_places
@@ -34,6 +34,8 @@ MOST_PACES = 8  # bits of a cell; more kinds of feed are all judged by the great
 MOST_TOOLS = 8  # likewise; with more tools none is held to its own art
 TURN = 2.0 * pi
 
+_Pace = tuple[float, float]  # feed and plunge, mm/min
+
 
 def lay_wanted(
     patches: Sequence[Patch],
@@ -48,30 +50,17 @@ def lay_wanted(
     where it is not told. tools : of each patch, bit k set where tool k is to cut it; none where all are to.
     """
     x, theta = _cells(patches)
-    shape, depths = (len(x), len(theta)), {patch.depth for patch in patches}
-    field = _Field(
-        x=x,
-        theta=theta,
-        depth=np.zeros(shape),
-        asks=np.zeros(shape, np.uint8) if depths != {Depth.EVEN} else None,
-        darkness=np.zeros(shape, np.float32) if Depth.TONE in depths else None,
-    )
-    pairs, masks = sorted(set(paces)), tools or [0] * len(patches)
-    told, apart = 1 < len(pairs) <= MOST_PACES, len(set(masks)) > 1 and max(masks) < 1 << MOST_TOOLS
-    pace = np.zeros(shape, np.uint8) if told else None
-    cut_by = np.zeros(shape, np.uint8) if apart else None
-    kinds = list(zip(paces, masks, strict=True))
-    for pair, mask in sorted(set(kinds)):
-        own = replace(field, depth=np.zeros(shape)) if told or apart else field
-        for patch, kind in zip(patches, kinds, strict=True):
-            if kind == (pair, mask):
+    field = _bare(x, theta, {patch.depth for patch in patches})
+    kinds = list(zip(paces, tools or [0] * len(patches), strict=True))
+    asked = _Asked.of(kinds, field.depth.shape)
+    for kind in sorted(set(kinds)):
+        own = replace(field, depth=np.zeros_like(field.depth)) if asked.apart else field
+        for patch, its in zip(patches, kinds, strict=True):
+            if its == kind:
                 _lay(own, patch)
-        if own is not field:
+        if asked.apart:
             np.maximum(field.depth, own.depth, out=field.depth)
-        if pace is not None:
-            pace |= ((own.depth > 0) * (1 << pairs.index(pair))).astype(np.uint8)
-        if cut_by is not None:
-            cut_by |= ((own.depth > 0) * mask).astype(np.uint8)
+            asked.note(own.depth > 0, kind)
     return Wanted(
         x_mm=x,
         theta_rad=theta,
@@ -79,12 +68,57 @@ def lay_wanted(
         asks=field.asks,
         darkness=field.darkness,
         beside_mm=max(patch.beside_mm for patch in patches),
-        feed_mm_min=max(feed for feed, _ in pairs),
-        plunge_mm_min=max(plunge for _, plunge in pairs),
+        feed_mm_min=max(feed for feed, _ in paces),
+        plunge_mm_min=max(plunge for _, plunge in paces),
         rpms=tuple(rpms),
-        paces=tuple(pairs) if told else (),
-        pace=pace,
-        tools=cut_by,
+        paces=asked.paces if asked.pace is not None else (),
+        pace=asked.pace,
+        tools=asked.cut_by,
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Asked:
+    """How and of whom each cell is asked, where patches differ.
+
+    pace : (nx, nt), bit k set where the k-th of `paces` is asked. cut_by : likewise bits of tools. None where all
+    patches are alike, or of more kinds than there are bits.
+    """
+
+    paces: tuple[_Pace, ...]
+    pace: Bytes8 | None
+    cut_by: Bytes8 | None
+
+    @classmethod
+    def of(cls, kinds: Sequence[tuple[_Pace, int]], shape: tuple[int, ...]) -> "_Asked":
+        """With no cell asked yet. kinds : of each patch, its pace and the bits of its tools."""
+        paces, masks = sorted({pace for pace, _ in kinds}), {mask for _, mask in kinds}
+        by_pace, by_tool = 1 < len(paces) <= MOST_PACES, len(masks) > 1 and max(masks) < 1 << MOST_TOOLS
+        pace, cut_by = (np.zeros(shape, np.uint8) if some else None for some in (by_pace, by_tool))
+        return cls(paces=tuple(paces), pace=pace, cut_by=cut_by)
+
+    @property
+    def apart(self) -> bool:
+        """Whether patches of different kinds are told apart."""
+        return self.pace is not None or self.cut_by is not None
+
+    def note(self, cells: Bools, kind: tuple[_Pace, int]) -> None:
+        """Note that patches of a kind ask these cells."""
+        if self.pace is not None:
+            self.pace[cells] |= 1 << self.paces.index(kind[0])
+        if self.cut_by is not None:
+            self.cut_by[cells] |= kind[1]
+
+
+def _bare(x: Floats, theta: Floats, depths: set[Depth]) -> "_Field":
+    """A field in which nothing is asked yet, for patches of such depths."""
+    shape = (len(x), len(theta))
+    return _Field(
+        x=x,
+        theta=theta,
+        depth=np.zeros(shape),
+        asks=np.zeros(shape, np.uint8) if depths != {Depth.EVEN} else None,
+        darkness=np.zeros(shape, np.float32) if Depth.TONE in depths else None,
     )
 
 
