@@ -14,6 +14,7 @@ from scipy.ndimage import distance_transform_edt, maximum_filter, minimum_filter
 from engine.artwork import Drawing
 from engine.kernel.arrays import Bools, Floats, Ints
 from engine.kernel.ragged import Ragged, spread
+from engine.kernel.scan import cells_inside
 from engine.layout import Layout, stretch
 from engine.marking import Depth
 
@@ -160,19 +161,9 @@ _NONE: Ints = np.zeros(0, np.int64)
 
 
 def _filled(rings: Ragged, low: Floats, step: float, shape: tuple[int, ...]) -> Bools:
-    """Even-odd fill at cell middles: each crossing of a row flips all that lies to its right."""
-    a, b = ((end - low) / step - 0.5 for end in _segments([rings]))
-    y0 = np.clip(np.ceil(np.minimum(a[:, 1], b[:, 1])), 0, shape[0]).astype(np.int64)
-    y1 = np.clip(np.ceil(np.maximum(a[:, 1], b[:, 1])), 0, shape[0]).astype(np.int64)
-    count = y1 - y0
-    edge = np.repeat(np.arange(len(count)), count)
-    row = spread(y0, count)
-    share = (row - a[edge, 1]) / (b[edge, 1] - a[edge, 1])
-    col = np.clip(np.ceil(a[edge, 0] + share * (b[edge, 0] - a[edge, 0])), 0, shape[1]).astype(np.int64)
-    flips = np.zeros((shape[0], shape[1] + 1), np.int32)
-    np.add.at(flips, (row, col), 1)
-    odd: Bools = np.cumsum(flips, axis=1)[:, :-1] % 2 == 1
-    return odd
+    """The cells whose middle the rings hold."""
+    start, end = ((end - low) / step - 0.5 for end in _segments([rings]))
+    return cells_inside(start, end, shape)
 
 
 def _passed(

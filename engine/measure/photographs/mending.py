@@ -7,6 +7,7 @@ import numpy as np
 from engine.kernel.arrays import Bools, Floats, frozen_floats
 from engine.kernel.errors import BlankError
 from engine.kernel.findings import Finding, Severity
+from engine.kernel.scan import cells_inside
 
 __all__ = ["NO_MEND", "Mend", "painted", "pulled"]
 
@@ -50,27 +51,15 @@ NO_MEND = Mend()
 
 
 def painted(inside: Bools, mend: Mend, k: int) -> Bools:
-    """`inside` (h, w), pixels of k picture pixels each, with the person's polygons laid over it."""
+    """`inside` (h, w), pixels of k picture pixels each, with the person's polygons laid over it, even-odd."""
     if not mend.include and not mend.exclude:
         return inside
     inside = inside.copy()
     for polygons, value in ((mend.include, True), (mend.exclude, False)):
         for polygon in polygons:
-            inside[_covered(polygon / k, inside.shape)] = value
+            corners = polygon / k - 0.5
+            inside[cells_inside(corners, np.roll(corners, -1, axis=0), inside.shape)] = value
     return inside
-
-
-def _covered(polygon: Floats, shape: tuple[int, ...]) -> Bools:
-    """(h, w) pixels whose middle lies inside the polygon, by the even-odd rule."""
-    h, w = shape
-    out = np.zeros(shape, bool)
-    x, y = np.arange(w) + 0.5, np.arange(h) + 0.5
-    for (x0, y0), (x1, y1) in zip(polygon, np.roll(polygon, -1, axis=0), strict=True):
-        rows = np.flatnonzero((y0 <= y) != (y1 <= y))
-        if len(rows):
-            crossing = x0 + (y[rows] - y0) * (x1 - x0) / (y1 - y0)
-            out[rows] ^= x[None, :] > crossing[:, None]
-    return out
 
 
 def pulled(points: Floats, ok: Bools, mend: Mend, size_px: tuple[int, int]) -> tuple[Floats, Bools, list[Finding]]:
