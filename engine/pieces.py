@@ -18,6 +18,7 @@ from engine.kernel.arrays import Bools, Floats
 from engine.kernel.errors import ReachError
 from engine.kernel.findings import Finding
 from engine.kernel.tolerance import Tolerance
+from engine.kernel.units import TURN_RAD
 from engine.kernel.values import Tool
 from engine.layout import Projection, stretch
 from engine.marking import Marked
@@ -203,5 +204,5 @@ def _span(values: Floats, middle: float) -> tuple[float, float]:
 
 
 def _mean_radius(skin: Skin, x_mm: float) -> float:
-    ring = np.linspace(0.0, 2.0 * np.pi, 361)[:-1]
+    ring = np.linspace(0.0, TURN_RAD, 361)[:-1]
     return float(skin.radius(np.full(360, x_mm), ring).mean())

@@ -28,11 +28,12 @@ from engine.artwork.regions import Objects, rings_of
 from engine.kernel.arrays import Floats, Ints
 from engine.kernel.errors import ArtworkError, EmptyError, QuestionError, TooBigError
 from engine.kernel.ragged import Ragged
+from engine.kernel.units import INCH_MM
 
 __all__ = ["UNIT_MM", "DrawingChoice", "Unit", "describe_dxf", "read_dxf"]
 
 Unit = Literal["mm", "inch", "cm", "m"]
-UNIT_MM: dict[str, float] = {"mm": 1.0, "inch": 25.4, "cm": 10.0, "m": 1000.0}
+UNIT_MM: dict[str, float] = {"mm": 1.0, "inch": INCH_MM, "cm": 10.0, "m": 1000.0}
 SURVEY_M = 1200 / 3937  # of its foot
 # $INSUNITS of the published DXF reference; the inch by the agreement of 1959
 STATED_MM = dict(

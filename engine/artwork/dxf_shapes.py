@@ -14,6 +14,7 @@ from engine.artwork.dxf_spline import fit_cubics, spline_cubics
 from engine.artwork.dxf_tags import Entity
 from engine.kernel.arrays import Floats
 from engine.kernel.errors import ArtworkError
+from engine.kernel.units import TURN_RAD
 
 __all__ = [
     "CORNERS",
@@ -35,7 +36,6 @@ __all__ = [
 Row = tuple[float, ...]  # x0 y0 x1 y1 x2 y2 x3 y3 of a cubic, and 1 where it is straight
 Point = tuple[float, ...]
 NEAR_POLE = 1.0 / 64  # of the arbitrary axis
-FULL = 2.0 * math.pi
 SAME = 1e-9  # rad: an arc that ends where it begins goes all the way round
 MOST_TURNS = 2  # of an arc: angles beyond are a slip
 DRAWN = ("LINE", "ARC", "CIRCLE", "ELLIPSE", "SPLINE", "LWPOLYLINE", "POLYLINE")
@@ -75,7 +75,7 @@ def drawn(entity: Entity, following: Sequence[Entity]) -> list[Row]:
     radius = entity.number(40)
     if not radius > 0:
         raise ArtworkError(f"{kind}: a radius of {radius:g}", where=entity.where)
-    first, last = (0.0, FULL) if kind == "CIRCLE" else (math.radians(entity.number(c)) for c in (50, 51))
+    first, last = (0.0, TURN_RAD) if kind == "CIRCLE" else (math.radians(entity.number(c)) for c in (50, 51))
     return moved(arc((x, y), (radius, 0.0), (0.0, radius), first, after(first, last)), own_system(entity, z))
 
 
@@ -156,17 +156,17 @@ def _ellipse(entity: Entity) -> list[Row]:
     if not math.hypot(mx, my, mz) > 0 or not 0 < ratio <= 1e6:
         raise ArtworkError("ELLIPSE: an axis has no length", where=entity.where)
     minor = (ratio * (ny * mz - nz * my), ratio * (nz * mx - nx * mz))
-    first, last = entity.number(41, 0.0), entity.number(42, FULL)
+    first, last = entity.number(41, 0.0), entity.number(42, TURN_RAD)
     return arc((x, y), (mx, my), minor, first, after(first, last))
 
 
 def after(first: float, last: float) -> float:
     """`last` as the end of an arc that runs counter-clockwise, at most one turn after its beginning."""
-    if not abs(last - first) <= MOST_TURNS * FULL + SAME:
+    if not abs(last - first) <= MOST_TURNS * TURN_RAD + SAME:
         raise ArtworkError("an arc's angle is beyond two turns", where="file")
-    span = math.fmod(last - first, FULL)
+    span = math.fmod(last - first, TURN_RAD)
     if span <= SAME:
-        span += FULL
+        span += TURN_RAD
     return first + span
 
 

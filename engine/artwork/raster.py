@@ -18,10 +18,10 @@ from engine.artwork.notes import Notes
 from engine.artwork.tone import LUMA
 from engine.kernel.arrays import Bytes8, locked
 from engine.kernel.errors import ArtworkError, NotArtworkError, TooBigError
+from engine.kernel.units import INCH_MM
 
 __all__ = ["Header", "Picture", "read_colours", "read_header", "read_picture"]
 
-MM_PER_INCH = 25.4
 DPI_RANGE = (10.0, 20_000.0)  # outside, a stated resolution is a slip: a 1000 px picture 2.5 m wide or 1 mm
 SIDEWAYS = (5, 6, 7, 8)  # EXIF 2.32, tag 0x0112: turned by a quarter
 PNG_START, PNG_END = 8, b"IEND"  # W3C PNG, third edition, 5.2 and 5.3: after the signature, chunks to this one
@@ -168,7 +168,7 @@ def _pitch(image: Image.Image, notes: Notes) -> tuple[float, float] | None:
     if image.format in ("JPEG", "MPO") and image.info.get("jfif_unit") not in (1, 2):
         exif = image.getexif()
         across, down = exif.get(ExifTags.Base.XResolution), exif.get(ExifTags.Base.YResolution)
-        unit = {2: 1.0, 3: MM_PER_INCH / 10}.get(exif.get(ExifTags.Base.ResolutionUnit, 2))  # 2 inch, 3 centimetre
+        unit = {2: 1.0, 3: INCH_MM / 10}.get(exif.get(ExifTags.Base.ResolutionUnit, 2))  # 2 inch, 3 centimetre
         try:
             dpi = (float(across) * unit, float(down) * unit) if across and down and unit else None
         except (TypeError, ValueError, ZeroDivisionError):
@@ -180,7 +180,7 @@ def _pitch(image: Image.Image, notes: Notes) -> tuple[float, float] | None:
         if across or down:
             notes.add("resolution", f"a resolution of {across:g} by {down:g} dots an inch is not believed", "file")
         return None
-    return MM_PER_INCH / across, MM_PER_INCH / down
+    return INCH_MM / across, INCH_MM / down
 
 
 def _grey(image: Image.Image, side: int) -> Bytes8:

@@ -7,6 +7,7 @@ from fontTools.misc.transform import Transform
 
 from engine.artwork.flattening import flatten
 from engine.kernel.arrays import Bools, Floats, Ints
+from engine.kernel.units import TURN_RAD
 
 __all__ = ["Outline"]
 
@@ -86,7 +87,7 @@ class Outline:
         k = math.sqrt(max(0.0, 1 / size - 1)) * (-1 if large == sweep else 1) if size else 0.0
         cu, cv = k * v, -k * u  # the centre, seen from the chord's middle on the unit circle
         a0, a1 = math.atan2(v - cv, u - cu), math.atan2(-v - cv, -u - cu)
-        span = (a1 - a0) % (2 * math.pi) if sweep else -((a0 - a1) % (2 * math.pi))
+        span = (a1 - a0) % TURN_RAD if sweep else -((a0 - a1) % TURN_RAD)
         mx, my = (x0 + x1) / 2 + c * rx * cu - s * ry * cv, (y0 + y1) / 2 + s * rx * cu + c * ry * cv
 
         def put(p: float, q: float) -> Point:

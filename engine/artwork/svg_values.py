@@ -11,10 +11,11 @@ from fontTools.misc.transform import Identity, Transform
 
 from engine.artwork.tone import LUMA
 from engine.kernel.errors import ArtworkError
+from engine.kernel.units import INCH_MM
 
 __all__ = ["NUMBER", "PX_MM", "colour", "length", "numbers", "share", "transform", "view", "view_box"]
 
-PX_MM = 25.4 / 96  # CSS Values 4, section 6.2: 96 px to the inch
+PX_MM = INCH_MM / 96  # CSS Values 4, section 6.2: 96 px to the inch
 NUMBER = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?"
 _NUMBERS = re.compile(NUMBER)
 _LENGTH = re.compile(rf"\s*({NUMBER})\s*([a-zA-Z%]*)\s*")
@@ -28,7 +29,7 @@ _PX = {
     "pc": 16.0,
     "in": 96.0,
     "cm": 96 / 2.54,
-    "mm": 96 / 25.4,
+    "mm": 96 / INCH_MM,
     "q": 96 / 101.6,
     "em": 16.0,
     "rem": 16.0,

@@ -18,6 +18,7 @@ from engine.blank.spline import Sampled
 from engine.blank.spread import Spread
 from engine.kernel.arrays import Floats
 from engine.kernel.errors import BlankError, GapsError
+from engine.kernel.units import TURN_RAD
 
 __all__ = ["COLUMNS", "MOST_ROWS", "check_grid", "read_grid", "write_grid"]
 
@@ -29,7 +30,7 @@ LEAST_STATIONS = 5  # that carry a cubic with not-a-knot ends
 LEAST_ANGLES = 8  # three harmonics, so an oval and lobes, and one reading over
 EVERY_PLACE = "one reading for every station at every angle"
 SAME_DEG = 1e-6  # two angles closer than this are one
-TURN = 360.0
+TURN_DEG = 360.0
 
 
 def read_grid(data: bytes, *, sigma_mm: float | None = None, unstated_mm: float = 0.0) -> Sampled:
@@ -52,7 +53,7 @@ def read_grid(data: bytes, *, sigma_mm: float | None = None, unstated_mm: float 
 def write_grid(x_mm: Floats, radius_mm: Floats, sigma_mm: Floats) -> bytes:
     """The CSV of a skin at m stations and n even angles from 0 over a turn: radius and sigma (m, n)."""
     m, n = radius_mm.shape
-    x, angle = np.repeat(x_mm, n), np.tile(np.arange(n) * (TURN / n), m)
+    x, angle = np.repeat(x_mm, n), np.tile(np.arange(n) * (TURN_DEG / n), m)
     rows = zip(x.tolist(), angle.tolist(), radius_mm.ravel().tolist(), sigma_mm.ravel().tolist(), strict=True)
     lines = (f"{a:.7f},{b:.6f},{r:.5f},{s:.5f}" for a, b, r, s in rows)
     return "\n".join([",".join((*COLUMNS, SIGMA)), *lines, ""]).encode()
@@ -72,8 +73,8 @@ def _readings(data: bytes) -> tuple[Floats, Floats, Floats, Floats | None]:
     """(m,) stations, (n,) angles in degrees from 0 to a turn, both rising, and (m, n) radius and sigma at each."""
     rows = _rows(data)
     x, i = np.unique(rows[:, 0], return_inverse=True)
-    turned = np.mod(rows[:, 1], TURN)
-    turned[TURN - turned < SAME_DEG] = 0.0
+    turned = np.mod(rows[:, 1], TURN_DEG)
+    turned[TURN_DEG - turned < SAME_DEG] = 0.0
     angle, j = np.unique(np.round(turned / SAME_DEG) * SAME_DEG, return_inverse=True)
     if len(x) < LEAST_STATIONS or len(angle) < LEAST_ANGLES:
         least = f"at least {LEAST_STATIONS} stations and {LEAST_ANGLES} angles"
@@ -96,7 +97,7 @@ def _refuse_holes(skin: Sampled) -> None:
     """A cubic through wild readings may swing below the axis between them: look at four places a cell and refuse."""
     x0, x1, _, _, nx, nt = skin.frame
     x = np.linspace(x0, x1, 2 * nx - 1)
-    theta: Floats = np.linspace(0.0, 2.0 * np.pi, 2 * nt, endpoint=False)
+    theta: Floats = np.linspace(0.0, TURN_RAD, 2 * nt, endpoint=False)
     radius = skin.radius(x[:, None], theta[None, :])
     if not (radius > 0).all():
         a, b = np.unravel_index(int(radius.argmin()), radius.shape)
@@ -108,11 +109,11 @@ def _refuse_holes(skin: Sampled) -> None:
 
 def _even(x: Floats, angle: Floats, radius: Floats) -> Floats:
     """The readings carried to even stations and to even angles that begin at 0; even ones are kept as they are."""
-    if not (angle[0] == 0 and np.allclose(np.diff(angle), TURN / len(angle), atol=10 * SAME_DEG)):
+    if not (angle[0] == 0 and np.allclose(np.diff(angle), TURN_DEG / len(angle), atol=10 * SAME_DEG)):
         closed = np.concatenate([radius, radius[:, :1]], axis=1)
-        around = CubicSpline(np.append(angle, angle[0] + TURN), closed, axis=1, bc_type="periodic")
-        n = int(min(720, np.ceil(TURN / np.diff(np.append(angle, angle[0] + TURN)).min())))
-        radius = np.asarray(around(np.arange(n) * (TURN / n)))
+        around = CubicSpline(np.append(angle, angle[0] + TURN_DEG), closed, axis=1, bc_type="periodic")
+        n = int(min(720, np.ceil(TURN_DEG / np.diff(np.append(angle, angle[0] + TURN_DEG)).min())))
+        radius = np.asarray(around(np.arange(n) * (TURN_DEG / n)))
     steps = np.diff(x)
     if not np.allclose(steps, steps[0], rtol=1e-6):
         n = int(min(2000, np.ceil((x[-1] - x[0]) / steps.min()))) + 1
@@ -123,8 +124,8 @@ def _even(x: Floats, angle: Floats, radius: Floats) -> Floats:
 def _even_straight(x: Floats, angle: Floats, sigma: Floats) -> Floats:
     """Sigmas carried to as many even stations and angles along straight lines, which never make them less than 0."""
     m, n = sigma.shape
-    turn: Floats = np.arange(n) * (TURN / n)
-    around = np.stack([np.interp(turn, angle, row, period=TURN) for row in sigma])
+    turn: Floats = np.arange(n) * (TURN_DEG / n)
+    around = np.stack([np.interp(turn, angle, row, period=TURN_DEG) for row in sigma])
     stations = np.linspace(x[0], x[-1], m)
     return np.stack([np.interp(stations, x, column) for column in around.T], axis=1)
 

@@ -16,6 +16,7 @@ from engine.blank.skin import Skin
 from engine.blank.spline import Sampled
 from engine.kernel.arrays import Floats
 from engine.kernel.errors import BlankError
+from engine.kernel.units import TURN_RAD
 
 __all__ = ["Meridian"]
 
@@ -41,7 +42,7 @@ class Meridian:
             )
         self._skin = skin.averaged() if isinstance(skin, Sampled) else skin
         angles = 1 if self._skin.is_round else MEAN_ANGLES
-        self._theta = np.linspace(0.0, 2.0 * np.pi, angles, endpoint=False)
+        self._theta = np.linspace(0.0, TURN_RAD, angles, endpoint=False)
         # Nodes crowd towards the ends, where a pole makes the integrands steep.
         self.x: Floats = low + (high - low) * 0.5 * (1.0 - np.cos(np.linspace(0.0, np.pi, PANELS + 1)))
         keep = self.radius(self.x) > POLE_MM

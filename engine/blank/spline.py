@@ -17,6 +17,7 @@ from engine.blank.spread import Spread
 from engine.kernel.arrays import Floats, Ints, frozen_floats
 from engine.kernel.compiled import compiled
 from engine.kernel.errors import BlankError
+from engine.kernel.units import TURN_RAD
 
 __all__ = ["Frame", "Sampled", "sample", "sigma_at", "spline_at"]
 
@@ -25,7 +26,6 @@ Frame = tuple[float, float, float, float, int, int]
 LEAST_STATIONS = 5  # not-a-knot ends tie five coefficients on each side
 LEAST_ANGLES = 4  # as many as a cubic's place draws on
 MOST_NODES = 4_000_000  # 32 MB of coefficients; a skin that needs more is refined no further
-_TURN = 2.0 * math.pi
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -70,7 +70,7 @@ class Sampled:
                 where="/blank",
                 hint="measure at more places",
             )
-        frame = (float(x0_mm), float(x1_mm), (nx - 1) / (x1_mm - x0_mm), nt / _TURN, nx, nt)
+        frame = (float(x0_mm), float(x1_mm), (nx - 1) / (x1_mm - x0_mm), nt / TURN_RAD, nx, nt)
         sigma_mm = sigma_mm if spread is None else spread.rms_mm
         made = _coefficients(radius_mm)
         return cls(coefficients=made, frame=frame, sigma_mm=sigma_mm, is_round=is_round, spread=spread)
@@ -110,7 +110,7 @@ class Sampled:
         row = self.coefficients[:, :nt].mean(axis=1)
         return Sampled(
             coefficients=np.repeat(row[:, None], LEAST_ANGLES + 3, axis=1),
-            frame=(x0, x1, per_x, LEAST_ANGLES / _TURN, nx, LEAST_ANGLES),
+            frame=(x0, x1, per_x, LEAST_ANGLES / TURN_RAD, nx, LEAST_ANGLES),
             sigma_mm=self.sigma_mm,
             is_round=True,
             error_mm=self.error_mm,
@@ -148,10 +148,10 @@ def sample(skin: Skin, x_lo_mm: float, x_hi_mm: float, tolerance_mm: float = 1e-
     nx, nt = 33, 4 if skin.is_round else 16
     while True:
         x = np.linspace(x_lo_mm, x_hi_mm, nx)
-        theta = np.linspace(0.0, _TURN, nt, endpoint=False)
+        theta = np.linspace(0.0, TURN_RAD, nt, endpoint=False)
         made = Sampled.of(skin.radius(x[:, None], theta[None, :]), x_lo_mm, x_hi_mm)
         half_x: Floats = 0.5 * (x[1:] + x[:-1])
-        half_theta: Floats = theta + 0.5 * _TURN / nt
+        half_theta: Floats = theta + 0.5 * TURN_RAD / nt
         along = _worst(made, skin, half_x, theta)
         around = 0.0 if skin.is_round else _worst(made, skin, x, half_theta)
         error = max(along, around)
@@ -185,7 +185,7 @@ def _coefficients(radius_mm: Floats) -> Floats:
     """(nx + 2, nt + 3): the periodic solve in theta by FFT, the banded one in x with not-a-knot rows."""
     nx, nt = radius_mm.shape
     k = np.arange(nt // 2 + 1)
-    filtered = np.fft.irfft(np.fft.rfft(radius_mm, axis=1) / ((4 + 2 * np.cos(_TURN * k / nt)) / 6), n=nt, axis=1)
+    filtered = np.fft.irfft(np.fft.rfft(radius_mm, axis=1) / ((4 + 2 * np.cos(TURN_RAD * k / nt)) / 6), n=nt, axis=1)
     n = nx + 2
     bands = np.zeros((9, n))
     bands[5, : n - 2], bands[4, 1 : n - 1], bands[3, 2:] = 1 / 6, 4 / 6, 1 / 6

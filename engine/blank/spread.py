@@ -5,10 +5,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from engine.kernel.arrays import Floats, frozen_floats
+from engine.kernel.units import TURN_RAD
 
 __all__ = ["Spread"]
-
-_TURN = 2.0 * np.pi
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -31,7 +30,7 @@ class Spread:
         """One standard deviation, mm, at places that broadcast; beyond an end, the end's."""
         m, n = self.sigma_mm.shape
         along = np.clip((x_mm - self.x0_mm) * ((m - 1) / (self.x1_mm - self.x0_mm)), 0.0, m - 1.0)
-        around = np.mod(theta_rad, _TURN) * (n / _TURN)
+        around = np.mod(theta_rad, TURN_RAD) * (n / TURN_RAD)
         i = np.minimum(along.astype(np.int64), m - 2)
         j = np.minimum(around.astype(np.int64), n - 1)
         u, v, after = along - i, around - j, (j + 1) % n

@@ -10,12 +10,13 @@ from pydantic import Discriminator, Field, Tag
 from engine.blank import Skin
 from engine.job.reading import Angle, Document, Position, Words
 from engine.job.shapes import Asking, BlankShape, Deviation, Needed, below_blank
+from engine.kernel.units import INCH_MM
 from engine.measure import Measured
 from engine.measure.scan import Axis, Mesh, find_axis, read_mesh, scan_skin
 
 __all__ = ["ScanDocument", "ScannedDocument"]
 
-UNIT_MM = {"mm": 1.0, "inch": 25.4}
+UNIT_MM = {"mm": 1.0, "inch": INCH_MM}
 Part = Annotated[float, Field(ge=-1e6, le=1e6)]
 Triple = tuple[Part, Part, Part]
 

@@ -14,6 +14,7 @@ import numpy as np
 from engine.blank import Skin
 from engine.kernel.arrays import Bools, Floats
 from engine.kernel.errors import LayoutError
+from engine.kernel.units import TURN_RAD
 from engine.layout.placement import Eye
 from engine.layout.tensor import on_blank, pulled_back, refuse_off_blank
 
@@ -170,7 +171,7 @@ class FromView:
 
     def _near(self, theta: Floats) -> Floats:
         turn = theta - self.theta0_rad
-        return theta - 2.0 * np.pi * np.rint(turn / (2.0 * np.pi))
+        return theta - TURN_RAD * np.rint(turn / TURN_RAD)
 
     @staticmethod
     def _refuse(count: int) -> None:
@@ -193,7 +194,7 @@ def from_view(skin: Skin, x0_mm: float, theta0_rad: float, eye: Eye | None = Non
     radial, around = np.array([0.0, c, s]), np.array([0.0, -s, c])
     origin = np.array([x0_mm, r * c, r * s])
     span = np.linspace(*skin.x_range_mm, 129)[:, None]
-    bar_mm = ROOM * float(skin.radius(span, np.linspace(0, 2 * np.pi, 129)[None, :]).max())
+    bar_mm = ROOM * float(skin.radius(span, np.linspace(0, TURN_RAD, 129)[None, :]).max())
     out, away_mm = radial - r_x * np.array([1.0, 0.0, 0.0]) - r_t / r * around, np.inf
     if eye is not None:
         out, away_mm = _sight(eye, origin, bar_mm)

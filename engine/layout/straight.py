@@ -18,6 +18,7 @@ from engine.kernel.arrays import Bools, Floats, Ints
 from engine.kernel.compiled import compiled
 from engine.kernel.errors import LayoutError
 from engine.kernel.ragged import Ragged
+from engine.kernel.units import TURN_RAD
 from engine.layout.from_view import FromView, from_view
 from engine.layout.layout import Layout
 from engine.layout.placement import Placement
@@ -170,7 +171,7 @@ def _cut(points: Floats, offsets: Ints, near_mm: float, ends: Ints) -> int:
                 way = math.atan2(dv, du)
                 if reach <= near_mm:
                     along = way
-                turn = (way - along + math.pi) % (2.0 * math.pi) - math.pi
+                turn = (way - along + math.pi) % TURN_RAD - math.pi
                 if turn < low or turn > high or far < reach - near_mm:
                     break
                 room = math.asin(near_mm / far)

@@ -14,13 +14,13 @@ import shapely
 from engine.kernel.arrays import Bools, Floats, Ints
 from engine.kernel.compiled import compiled
 from engine.kernel.ragged import Ragged, spread
+from engine.kernel.units import TURN_RAD
 from engine.layout import Layout
 from engine.marking.scanline import inside
 from engine.marking.strokes import Strokes
 
 __all__ = ["around"]
 
-TURN = 2.0 * np.pi
 EDGE_MM = 0.25  # edges of the art so short are straight in theta and s to a micron
 STATION_MM = 0.1  # between the places where the greatest scale is asked
 STATIONS, ANGLES = 1500, 121  # at most so many
@@ -39,16 +39,16 @@ def around(rings: Ragged, layout: Layout, pitch_mm: float, *, climbs: bool) -> S
     """
     ribbon = _Ribbon.under(rings, layout, pitch_mm)
     theta, y = ribbon.theta_rad, ribbon.arc(ribbon.x_mm) / pitch_mm
-    line, start, stop = inside(y - theta / TURN if climbs else y, theta, ribbon.offsets)
+    line, start, stop = inside(y - theta / TURN_RAD if climbs else y, theta, ribbon.offsets)
     touch = TOUCH_MM / ribbon.radius_mm
     if climbs:
-        start, stop = start + TURN * line, stop + TURN * line
+        start, stop = start + TURN_RAD * line, stop + TURN_RAD * line
         order = np.argsort(start, kind="stable")
         line, start, stop = _united(np.zeros_like(line), start[order], stop[order], touch, np.inf)
     else:
-        start, stop = start - (turns := TURN * np.floor((start - theta.min()) / TURN)), stop - turns
+        start, stop = start - (turns := TURN_RAD * np.floor((start - theta.min()) / TURN_RAD)), stop - turns
         order = np.lexsort((start, line))
-        line, start, stop = _united(line[order], start[order], stop[order], touch, TURN)
+        line, start, stop = _united(line[order], start[order], stop[order], touch, TURN_RAD)
     long = stop - start > touch
     return _strokes(line[long], start[long], stop[long], ribbon, layout, climbs=climbs)
 
@@ -72,7 +72,7 @@ class _Ribbon:
         sizes = shapely.get_num_coordinates(lines)
         low, high = float(x.min()), float(x.max())
         stations = np.linspace(low, high, int(np.clip((high - low) / STATION_MM, 32, STATIONS)))
-        turn = np.linspace(theta.min(), min(theta.max(), theta.min() + TURN), ANGLES)
+        turn = np.linspace(theta.min(), min(theta.max(), theta.min() + TURN_RAD), ANGLES)
         skin = layout.skin
         at = np.repeat(stations, ANGLES), np.tile(turn, len(stations))
         r = skin.radius(*at)
@@ -111,8 +111,8 @@ def _strokes(line: Ints, start: Floats, stop: Floats, ribbon: _Ribbon, layout: L
     i = np.repeat(np.arange(len(line)), count)
     m = spread(np.zeros_like(count), count)
     at = start[i] + (stop - start)[i] * m / (count[i] - 1)
-    turns: Floats = at / TURN if climbs else line[i].astype(np.float64)
-    back = TURN * np.floor((start - ribbon.theta_rad.min()) / TURN + TINY)
+    turns: Floats = at / TURN_RAD if climbs else line[i].astype(np.float64)
+    back = TURN_RAD * np.floor((start - ribbon.theta_rad.min()) / TURN_RAD + TINY)
     uv = layout.unwrap(ribbon.station(turns * ribbon.pitch_mm), at - back[i])
     thin = shapely.simplify(shapely.linestrings(uv, indices=i), CHORD_MM, preserve_topology=False)
     sizes, points = shapely.get_num_coordinates(thin), shapely.get_coordinates(thin)
@@ -126,19 +126,19 @@ def _strokes(line: Ints, start: Floats, stop: Floats, ribbon: _Ribbon, layout: L
 def _runs_on(layout: Layout, ribbon: _Ribbon) -> bool:
     """Whether the sheet goes on for a turn beyond the art, theta counted on."""
     x = np.repeat(ribbon.stations[[0, -1]], 2)
-    theta = np.tile([ribbon.theta_rad.min() - TURN, ribbon.theta_rad.max() + TURN], 2)
+    theta = np.tile([ribbon.theta_rad.min() - TURN_RAD, ribbon.theta_rad.max() + TURN_RAD], 2)
     uv = layout.unwrap(x, theta)
     return bool(layout.holds(uv).all()) and bool(np.abs(layout.wrap(uv)[1] - theta).max() < 1e-6)
 
 
 def _each_turn(start: Floats, stop: Floats, base_rad: float) -> tuple[Floats, Floats]:
     """The stretches cut wherever a turn, counted from `base_rad`, is full."""
-    low, high = np.floor((start - base_rad) / TURN + TINY), np.ceil((stop - base_rad) / TURN - TINY)
+    low, high = np.floor((start - base_rad) / TURN_RAD + TINY), np.ceil((stop - base_rad) / TURN_RAD - TINY)
     count = np.maximum(1, high - low).astype(np.int64)
     i = np.repeat(np.arange(len(start)), count)
     m = spread(np.zeros_like(count), count)
-    edge = base_rad + TURN * (low[i] + m)
-    return np.maximum(start[i], edge), np.minimum(stop[i], edge + TURN)
+    edge = base_rad + TURN_RAD * (low[i] + m)
+    return np.maximum(start[i], edge), np.minimum(stop[i], edge + TURN_RAD)
 
 
 def _united(line: Ints, start: Floats, stop: Floats, touch: float, turn: float) -> tuple[Ints, Floats, Floats]:

@@ -14,6 +14,7 @@ from engine.artwork.regions import Objects, polygons_of, rings_of
 from engine.kernel.arrays import Floats, Ints
 from engine.kernel.compiled import compiled
 from engine.kernel.ragged import Ragged
+from engine.kernel.units import TURN_RAD
 from engine.marking.apart import groups
 from engine.marking.ground import Ground, metric_at
 
@@ -172,7 +173,7 @@ def _walked(
         for j in range(offsets[k], offsets[k + 1]):
             i = j - 1 if j > offsets[k] else offsets[k + 1] - 1
             bend = turn[j] - turn[i]
-            bend -= 2.0 * np.pi * np.rint(bend / (2.0 * np.pi))
+            bend -= TURN_RAD * np.rint(bend / TURN_RAD)
             if abs(bend) < 1.0 and max(abs(second[i, 0] - first[j, 0]), abs(second[i, 1] - first[j, 1])) < STRAIGHT_MM:
                 n = _put(out, n, first[j, 0], first[j, 1])
                 continue

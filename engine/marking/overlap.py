@@ -11,13 +11,13 @@ import numpy as np
 from engine.kernel.arrays import Floats
 from engine.kernel.findings import Finding, Severity, Where
 from engine.kernel.ragged import spread
+from engine.kernel.units import TURN_RAD
 from engine.layout import Layout
 from engine.marking.strokes import Strokes
 
 __all__ = ["overlaps"]
 
-TURN = 2.0 * np.pi
-ONCE = TURN * (1.0 + 1e-9)  # a line once round, closed on itself, is no more than a turn
+ONCE = TURN_RAD * (1.0 + 1e-9)  # a line once round, closed on itself, is no more than a turn
 SLICE_MM = 0.5  # about the width of a cut: strokes farther apart along the axis do not meet
 MOST_PLACES = 200_000  # of longer strokes they lie farther apart
 

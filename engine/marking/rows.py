@@ -14,6 +14,7 @@ from engine.artwork import Darkness
 from engine.kernel.arrays import Bools, Floats, Ints
 from engine.kernel.errors import MarkingError
 from engine.kernel.ragged import spread
+from engine.kernel.units import TURN_RAD
 from engine.layout import Layout, Placement, Projection, lay_out
 from engine.marking.groove import normals
 from engine.marking.spacing import Family
@@ -96,7 +97,7 @@ def helix(darkness: Darkness, layout: Layout, *, pitch_mm: float, step_mm: float
     """
     around, box = box_round(darkness, layout)
     (left, low), (right, high) = box[0], box[2]
-    turn = 2.0 * pi * _mm_a_radian(around)
+    turn = TURN_RAD * _mm_a_radian(around)
     endless = right - left >= ROUND * turn and _goes_on(layout, around, box)
     left, width = (left, turn) if endless else (left, min(right - left, turn))
     v = np.linspace(low, high, CLIMB_STEPS)
@@ -138,7 +139,7 @@ def _mm_a_radian(around: Layout) -> float:
 def _goes_on(layout: Layout, around: Layout, box: Floats) -> bool:
     """Whether the art's sheet goes on round the blank, turn after turn, without end."""
     x, theta = around.wrap(box)
-    further = theta + 2.0 * pi * np.arange(1, len(box) + 1)
+    further = theta + TURN_RAD * np.arange(1, len(box) + 1)
     uv = layout.unwrap(x, further)
     if not layout.holds(uv).all():
         return False
@@ -227,7 +228,7 @@ def _sampled(
     if sheet is not layout:
         uv, seen = carried(layout, x, theta)
     lean = normals(layout, x, theta)[:, 1]
-    back = np.zeros((len(uv), 2)) if first_turn is None else layout.unwrap(x, theta + 2.0 * pi) - uv
+    back = np.zeros((len(uv), 2)) if first_turn is None else layout.unwrap(x, theta + TURN_RAD) - uv
     columns = np.column_stack([uv, looks.at[:, 0], back, stretch, looks.cell_mm, lean, climb / stretch, seen])
     step = step_mm / float(stretch.max(initial=1e-9))
     long = looks.length_mm > 2.0 * step

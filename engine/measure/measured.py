@@ -9,13 +9,14 @@ from engine.blank import Sampled, Spread
 from engine.kernel.arrays import Bools, Floats, frozen_floats, locked
 from engine.kernel.errors import BlankError
 from engine.kernel.findings import Finding
+from engine.kernel.units import TURN_RAD
 
 __all__ = ["Measured", "Readings", "even_angles"]
 
 
 def even_angles(count: int) -> Floats:
     """(count,) angles from 0 over one turn, radians."""
-    return np.asarray(np.arange(count) * (2.0 * np.pi / count), np.float64)
+    return np.asarray(np.arange(count) * (TURN_RAD / count), np.float64)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -6,7 +6,6 @@ close.
 """
 
 from dataclasses import replace
-from math import pi
 
 import numpy as np
 
@@ -16,11 +15,11 @@ from engine.job import Item
 from engine.kernel.arrays import Floats
 from engine.kernel.errors import LayoutError
 from engine.kernel.findings import Finding, Severity, Where
+from engine.kernel.units import TURN_RAD
 from engine.layout import Layout, Placement, Projection, lay_out
 
 __all__ = ["girth_mm", "judge_meeting", "refuse_open_border"]
 
-TURN = 2.0 * pi
 CLOSED_RAD = 1e-9  # rad between the ends of a ring that is closed: no more than rounding
 SEEN_MM = 0.05  # a gap or a lap that nobody sees beside a groove
 PLACES = 65  # up each side of the art
@@ -29,7 +28,7 @@ PLACES = 65  # up each side of the art
 def girth_mm(skin: Skin, placement: Placement) -> float:
     """Once round the circle through the art's centre, by its mean radius as layouts have it."""
     level = lay_out(skin, replace(placement, projection=Projection.EQUIDISTANT))
-    return TURN / float(level.jacobian(np.zeros((1, 2)))[0, 1, 0])
+    return TURN_RAD / float(level.jacobian(np.zeros((1, 2)))[0, 1, 0])
 
 
 def refuse_open_border(drawing: Drawing, layout: Layout) -> None:
@@ -37,7 +36,7 @@ def refuse_open_border(drawing: Drawing, layout: Layout) -> None:
     v = np.array([-0.5, 0.0, 0.5]) * drawing.height_mm
     ends = np.concatenate([np.stack([side * np.full(3, drawing.width_mm), v], axis=1) for side in (-0.5, 0.5)])
     x, theta = layout.wrap(ends)
-    off = max(float(np.abs(theta[3:] - theta[:3] - TURN).max()), float(np.abs(x[3:] - x[:3]).max()))
+    off = max(float(np.abs(theta[3:] - theta[:3] - TURN_RAD).max()), float(np.abs(x[3:] - x[:3]).max()))
     if off > CLOSED_RAD:
         raise LayoutError(
             "laid like this a border does not close round the blank",
@@ -78,7 +77,7 @@ def _widest_gap(item: Item, drawing: Drawing, layout: Layout) -> tuple[float, fl
     if not len(x):
         return 0.0, item.placement.x_mm
     order = np.argsort(left_x, kind="stable")
-    next_left = np.interp(x, left_x[order], left[order]) + TURN / item.fits
+    next_left = np.interp(x, left_x[order], left[order]) + TURN_RAD / item.fits
     gap = (next_left - right) * layout.skin.radius(x, right)
     worst = int(np.argmax(np.round(np.abs(gap), 9)))
     return float(gap[worst]), float(x[worst])

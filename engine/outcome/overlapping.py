@@ -8,7 +8,7 @@ meant to lie on each other: that is a note.
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import combinations
-from math import degrees, pi
+from math import degrees
 
 import numpy as np
 from scipy.ndimage import binary_opening, distance_transform_edt
@@ -17,12 +17,12 @@ from engine.blank import metric
 from engine.job import Item
 from engine.kernel.arrays import Bools, Floats
 from engine.kernel.findings import Finding, Severity, Where
+from engine.kernel.units import TURN_RAD
 from engine.outcome.art_raster import ArtRaster, Patch, art_raster
 from engine.outcome.preview import Placed
 
 __all__ = ["overlapping"]
 
-TURN = 2.0 * pi
 STEP_MM = 0.05  # between the places that are asked: a cell of the art's own raster
 MOST_PLACES = 600_000  # of one meeting of two boxes: over 1,500 mm2 the net is coarser, and may miss a thin line
 LIGHTEST = 0.5 / 255.0  # of a picture read for its tone, less darkness is bare skin
@@ -79,11 +79,11 @@ def _common(a: _Reach, b: _Reach) -> list[_Box]:
     if not low < high:
         return []
     boxes = []
-    for turn in range(int(np.floor((a_from - b_to) / TURN)), int(np.ceil((a_to - b_from) / TURN)) + 1):
-        left = max(a_from, b_from + TURN * turn)
-        right = min(a_to, b_to + TURN * turn, left + TURN)
+    for turn in range(int(np.floor((a_from - b_to) / TURN_RAD)), int(np.ceil((a_to - b_from) / TURN_RAD)) + 1):
+        left = max(a_from, b_from + TURN_RAD * turn)
+        right = min(a_to, b_to + TURN_RAD * turn, left + TURN_RAD)
         if left < right:
-            boxes.append(_Box(x_mm=(low, high), theta_rad=(left, right), behind_rad=TURN * turn))
+            boxes.append(_Box(x_mm=(low, high), theta_rad=(left, right), behind_rad=TURN_RAD * turn))
     return boxes
 
 

@@ -8,11 +8,11 @@ from numpy.typing import NDArray
 from PIL import Image
 
 from engine.kernel.arrays import Bytes8, Floats
+from engine.kernel.units import TURN_RAD
 from engine.outcome.shading import once_round, shades
 
 __all__ = ["difference_png", "opened", "unwrapped_png"]
 
-TURN = 2.0 * np.pi
 
 LONGEST_PX = 1200  # of the longer side
 PAPER = (250, 247, 238)
@@ -50,7 +50,7 @@ def opened(field: NDArray[Any], theta_rad: Floats, seam_rad: float) -> NDArray[A
     if not once_round(theta_rad):
         return field
     step = float(theta_rad[-1] - theta_rad[0]) / max(1, len(theta_rad) - 1)
-    after = np.mod(theta_rad - seam_rad + 1e-3 * step, TURN)  # a middle that is on the seam is the first
+    after = np.mod(theta_rad - seam_rad + 1e-3 * step, TURN_RAD)  # a middle that is on the seam is the first
     return np.roll(field, -int(np.argmin(after)), axis=1)
 
 

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from engine.kernel.arrays import Bytes8, Floats
+from engine.kernel.units import TURN_RAD
 
 __all__ = ["AMBIENT", "LAMP", "light_on", "once_round", "shades"]
 
@@ -24,7 +25,7 @@ Field = NDArray[np.float32]
 def once_round(theta_rad: Floats) -> bool:
     """Whether evenly spaced angles (nt,) close the circle: the gap that they leave is less than two of their steps."""
     step = float(theta_rad[-1] - theta_rad[0]) / max(1, len(theta_rad) - 1)
-    return abs(2.0 * np.pi - len(theta_rad) * step) < step
+    return abs(TURN_RAD - len(theta_rad) * step) < step
 
 
 def light_on(depth_mm: NDArray[np.floating[Any]], *, dx_mm: float, around_mm: Floats, whole: bool) -> Field:

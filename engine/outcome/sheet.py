@@ -8,6 +8,7 @@ import numpy as np
 from engine.blank import Skin
 from engine.job import Item
 from engine.kernel.findings import Finding, Severity
+from engine.kernel.units import INCH_MM, TURN_RAD
 from engine.kernel.values import Tool
 from engine.machine import Profile
 from engine.marking import STYLES
@@ -21,7 +22,6 @@ __all__ = ["sheet_facts"]
 
 PROFILE_POINTS = 121
 PROFILE_ANGLES = 72
-INCH_MM = 25.4
 
 
 def sheet_facts(setup: Setup, written: Sequence[Written], proof: Proof, findings: Sequence[Finding]) -> dict[str, Any]:
@@ -60,7 +60,7 @@ def sheet_facts(setup: Setup, written: Sequence[Written], proof: Proof, findings
 def _profile(skin: Skin) -> dict[str, list[float]]:
     """The blank seen from the side: least and greatest radius at stations along it."""
     x = np.linspace(*skin.x_range_mm, PROFILE_POINTS)
-    ring = np.linspace(0.0, 2.0 * np.pi, PROFILE_ANGLES, endpoint=False)
+    ring = np.linspace(0.0, TURN_RAD, PROFILE_ANGLES, endpoint=False)
     radii = skin.radius(x[:, None], ring[None, :])
     return {
         "x_mm": x.round(3).tolist(),

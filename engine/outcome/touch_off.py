@@ -9,6 +9,7 @@ import numpy as np
 
 from engine.blank import Skin
 from engine.kernel.findings import Finding, Severity, Where
+from engine.kernel.units import TURN_RAD
 from engine.kernel.values import KeepOut, Tool
 from engine.machine import Profile, ZZero
 from engine.proof import Carved
@@ -96,7 +97,7 @@ def judge_touch_off(touch: TouchOff, carved: Carved, further: Sequence[Tool]) ->
     across = np.linspace(-reach, reach, ACROSS)
     x = np.searchsorted(carved.x_mm, place.x_mm + across)
     turned = np.radians(place.angle_deg) + across / place.r_mm - carved.theta_rad[0]
-    theta = np.searchsorted(carved.theta_rad - carved.theta_rad[0], np.mod(turned, 2.0 * np.pi))
+    theta = np.searchsorted(carved.theta_rad - carved.theta_rad[0], np.mod(turned, TURN_RAD))
     held = carved.depth_mm[np.ix_(x[x < len(carved.x_mm)], theta[theta < len(carved.theta_rad)])]
     if held.max(initial=0.0) <= CUT_MM:
         return []

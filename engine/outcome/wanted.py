@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from engine.kernel.arrays import Bools, Bytes8, Floats, Ints
+from engine.kernel.units import TURN_RAD
 from engine.kernel.values import Ask, Wanted
 from engine.marking import Depth
 from engine.outcome.art_raster import CELL_MM, Patch, art_raster, fine_places
@@ -32,7 +33,6 @@ COARSEST_MM = 0.2  # the grace again: art is never lost for longer than it, howe
 STRIDE = 8  # cells between those at which it is asked how coarse the field is on the sheet
 MOST_PACES = 8  # bits of a cell; more kinds of feed are all judged by the greatest
 MOST_TOOLS = 8  # likewise; with more tools none is held to its own art
-TURN = 2.0 * pi
 
 _Pace = tuple[float, float]  # feed and plunge, mm/min
 
@@ -133,11 +133,11 @@ def _cells(patches: Sequence[Patch]) -> tuple[Floats, Floats]:
     base = 0.5 * sum(patches[0].theta_rad)
     spans = [_near(p.theta_rad, base) for p in patches]
     t0, t1 = min(a for a, _ in spans) - margin, max(b for _, b in spans) + margin
-    cell = max(CELL_MM, float(np.sqrt((x1 - x0) * min(t1 - t0, TURN) * radius / MOST_CELLS)))
+    cell = max(CELL_MM, float(np.sqrt((x1 - x0) * min(t1 - t0, TURN_RAD) * radius / MOST_CELLS)))
     nx = max(2, int(np.ceil((x1 - x0) / cell)))
     x = _middles(x0, x1, nx)
-    if t1 - t0 >= TURN:
-        nt = int(np.ceil(TURN * radius / cell))
+    if t1 - t0 >= TURN_RAD:
+        nt = int(np.ceil(TURN_RAD * radius / cell))
         return x, _middles(base - pi, base + pi, nt)
     nt = max(2, int(np.ceil((t1 - t0) * radius / cell)))
     return x, _middles(t0, t1, nt)
@@ -156,7 +156,7 @@ def _greatest_radius(patch: Patch) -> float:
 
 
 def _near(span: tuple[float, float], base: float) -> tuple[float, float]:
-    shift = TURN * round((base - 0.5 * sum(span)) / TURN)
+    shift = TURN_RAD * round((base - 0.5 * sum(span)) / TURN_RAD)
     return span[0] + shift, span[1] + shift
 
 
@@ -186,12 +186,12 @@ def _lay(field: _Field, patch: Patch) -> None:
     x, theta = field.x, field.theta
     rows = np.flatnonzero((x >= patch.x_mm[0] - MARGIN_MM) & (x <= patch.x_mm[1] + MARGIN_MM))
     margin = MARGIN_MM / _greatest_radius(patch)
-    first = int(np.floor((patch.theta_rad[0] - margin - theta[-1]) / TURN))
-    last = int(np.ceil((patch.theta_rad[1] + margin - theta[0]) / TURN))
+    first = int(np.floor((patch.theta_rad[0] - margin - theta[-1]) / TURN_RAD))
+    last = int(np.ceil((patch.theta_rad[1] + margin - theta[0]) / TURN_RAD))
     art = None if patch.drawing.darkness is not None else art_raster(patch)
     coarse = 0.0
     for turn in range(first, last + 1):
-        here = theta + TURN * turn
+        here = theta + TURN_RAD * turn
         cols = np.flatnonzero((here >= patch.theta_rad[0] - margin) & (here <= patch.theta_rad[1] + margin))
         if not len(rows) or not len(cols):
             continue
@@ -229,6 +229,6 @@ def _lay_places(field: _Field, patch: Patch, uv_mm: Floats) -> None:
     at_x, at_theta = patch.layout.wrap(uv_mm[patch.layout.holds(uv_mm)])
     cell = theta[1] - theta[0]
     i = np.rint((at_x - x[0]) / (x[1] - x[0])).astype(np.int64)
-    j = np.floor(np.mod(at_theta - theta[0] + 0.5 * cell, TURN) / cell).astype(np.int64)
+    j = np.floor(np.mod(at_theta - theta[0] + 0.5 * cell, TURN_RAD) / cell).astype(np.int64)
     on = (i >= 0) & (i < len(x)) & (j < len(theta))
     field.raise_to((i[on], j[on]), patch, np.ones(int(on.sum())), np.ones(int(on.sum())))

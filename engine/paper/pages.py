@@ -15,6 +15,7 @@ import numpy as np
 from engine.artwork.lettering import Align, Text, set_text
 from engine.kernel.arrays import Floats, Ints
 from engine.kernel.ragged import Ragged, spread
+from engine.kernel.units import TURN_RAD
 from engine.paper.flat import Flat
 from engine.paper.pdf import Page, pdf
 
@@ -27,7 +28,6 @@ GAP_MM = 6.0  # between gores
 BAR_MM = 100.0  # the scale bar, to be measured with any rule
 X_EVERY_MM, ANGLE_EVERY_DEG = 10.0, 90.0
 STEP_MM = 0.5  # on the skin: how finely a stroke is bent with the paper
-TURN = 2.0 * math.pi
 SMALL_MM, LARGE_MM = 2.2, 3.0
 
 
@@ -99,13 +99,13 @@ def _drawn(flat: Flat, strokes: tuple[Floats, Floats, Ints]) -> Ragged:
     least = np.minimum.reduceat(theta, offsets[:-1])
     most = np.maximum.reduceat(theta, offsets[:-1])
     points, sizes = [np.zeros((0, 2))], [np.zeros(0, np.int64)]
-    for turn in range(math.floor((low - most.max()) / TURN), math.ceil((high - least.min()) / TURN) + 1):
-        reach = (most + TURN * turn > low) & (least + TURN * turn < high)
+    for turn in range(math.floor((low - most.max()) / TURN_RAD), math.ceil((high - least.min()) / TURN_RAD) + 1):
+        reach = (most + TURN_RAD * turn > low) & (least + TURN_RAD * turn < high)
         if not reach.any():
             continue
         held = reach[owner]
         run = np.cumsum(reach)[owner[held]] - 1
-        fine_x, fine_theta, count = _finely(x[held], theta[held] + TURN * turn, run, flat)
+        fine_x, fine_theta, count = _finely(x[held], theta[held] + TURN_RAD * turn, run, flat)
         points.append(flat.on_paper(np.clip(fine_x, *flat.x_mm), np.clip(fine_theta, low - 0.1, high + 0.1)))
         sizes.append(count)
     return Ragged(points=np.concatenate(points), offsets=np.concatenate([[0], np.cumsum(np.concatenate(sizes))]))

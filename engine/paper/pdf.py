@@ -12,10 +12,11 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from engine.kernel.arrays import Floats, Ints
+from engine.kernel.units import INCH_MM
 
 __all__ = ["Page", "pdf"]
 
-POINTS_PER_MM = 72.0 / 25.4  # 8.3.2.3: the default unit is 1/72 inch
+POINTS_PER_MM = 72.0 / INCH_MM  # 8.3.2.3: the default unit is 1/72 inch
 
 
 @dataclass(slots=True, kw_only=True)

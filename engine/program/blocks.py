@@ -8,6 +8,7 @@ import numpy as np
 
 from engine.kernel.arrays import Bools, Floats, Ints
 from engine.kernel.errors import ProgramError
+from engine.kernel.units import TURN_RAD
 from engine.kernel.values import Path
 from engine.machine import FeedRule, Profile
 from engine.program.feeds import MOST_DECIMALS, Feeds
@@ -22,7 +23,7 @@ LINES_AT_A_TIME = 1 << 13  # the sheet of one block stays in the second-level ca
 def rounded(path: Path, profile: Profile, zero_r_mm: float) -> tuple[Ints, Floats, Floats]:
     """Words as whole numbers of the last decimal (3, n), the same as floats, and the tip's radius they mean (n,) mm."""
     scale = 10.0**profile.decimals
-    turns = path.theta_rad / (2.0 * np.pi)
+    turns = path.theta_rad / TURN_RAD
     per_turn = 360.0 if profile.mm_per_turn is None else profile.mm_per_turn
     whole = np.zeros((3, len(path)), np.int64)
     for k, (axis, value) in enumerate(

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from engine.kernel.arrays import Bools, Floats, Ints
+from engine.kernel.units import TURN_RAD
 from engine.machine import FeedRule, Profile
 
 __all__ = ["MOST_DECIMALS", "Feeds", "counted_length", "feeds", "tip_length_mm"]
@@ -79,7 +80,7 @@ def _feeds(words: Floats, r_mm: Floats, rows: Ints, feed_mm_min: Floats, profile
     dx, drot, dz = (column.take(rows) - column.take(rows - 1) for column in words)
     per_turn = 360.0 if profile.mm_per_turn is None else profile.mm_per_turn
     turn = drot / per_turn
-    length = tip_length_mm(dx, dz, turn * (2.0 * np.pi), r_mm.take(rows - 1), r_mm.take(rows))
+    length = tip_length_mm(dx, dz, turn * TURN_RAD, r_mm.take(rows - 1), r_mm.take(rows))
     asked = length / feed_mm_min
     # A word that turns the axis under a tip that stands on it has no length over the blank: axis limits set its time.
     least = np.zeros_like(asked)

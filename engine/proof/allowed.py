@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from engine.blank import Sampled
 from engine.kernel.arrays import Bools, Floats, Ints
 from engine.kernel.compiled import compiled
+from engine.kernel.units import TURN_RAD
 from engine.kernel.values import Ask, Wanted
 from engine.proof.carve_pieces import Frame
 from engine.proof.carve_rows import Radii
@@ -22,7 +23,6 @@ __all__ = ["GRACE_MM", "Allowed", "allowed", "cells_at", "distance", "field_fram
 GRACE_MM = 0.2  # a cut this near to the art counts as on it (the house's own choice)
 MOST_LEVELS = 16  # depths told apart where the art is cut to several
 FEW_ROWS = 32  # looked through one by one; of more the lower envelope is quicker
-TURN = 2.0 * math.pi
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -59,7 +59,7 @@ def cells_at(frame: Frame, shape: tuple[int, int], x_mm: Floats, theta_rad: Floa
     known = np.isfinite(x_mm) & np.isfinite(theta_rad)
     x_mm, theta_rad = np.where(known, x_mm, x0 - dx), np.where(known, theta_rad, th0)
     i = np.rint((x_mm - x0) / dx).astype(np.int64)
-    j = np.rint(np.mod(theta_rad - th0 + 0.5 * dth, TURN) / dth - 0.5).astype(np.int64)
+    j = np.rint(np.mod(theta_rad - th0 + 0.5 * dth, TURN_RAD) / dth - 0.5).astype(np.int64)
     j = j % nt if whole else j
     inside = (i >= 0) & (i < nx) & (j >= 0) & (j < nt)
     return np.clip(i, 0, nx - 1), np.clip(j, 0, nt - 1), inside
@@ -70,7 +70,7 @@ def field_frame(wanted: Wanted) -> Frame:
     x, t = wanted.x_mm, wanted.theta_rad
     dx = float(x[1] - x[0]) if len(x) > 1 else 1.0
     dth = float(t[1] - t[0])
-    whole = abs(dth * len(t) - TURN) < 0.5 * dth
+    whole = abs(dth * len(t) - TURN_RAD) < 0.5 * dth
     return Frame(float(x[0]), dx, float(t[0]), dth, whole)
 
 
@@ -106,7 +106,7 @@ def slack_mm(frame: Frame, radius_mm: float) -> float:
 def _padded(frame: Frame, depth: Radii, cap_mm: float, radius_mm: float) -> tuple[Frame, Radii]:
     """The field with so many empty cells round it that nothing beside it is nearer than `cap_mm`."""
     rows = math.ceil(cap_mm / frame.dx)
-    room = max(0, math.floor(TURN / frame.dth) - depth.shape[1])
+    room = max(0, math.floor(TURN_RAD / frame.dth) - depth.shape[1])
     columns = 0 if frame.whole else min(math.ceil(2 * cap_mm / (radius_mm * frame.dth)), room // 2)
     wider = Frame(frame.x0 - rows * frame.dx, frame.dx, frame.th0 - columns * frame.dth, frame.dth, frame.whole)
     return wider, np.pad(depth, ((rows, rows), (columns, columns)))

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from engine.kernel.arrays import Floats
 from engine.kernel.compiled import compiled
+from engine.kernel.units import TURN_RAD
 from engine.proof.carve_pieces import Frame, Pieces, coarse_map, cut_in_pieces, pieces_of
 from engine.proof.carve_rows import Aim, Radii, aim_of, row_ball, row_cone, row_hard
 from engine.proof.form import SHARP, Form4
@@ -22,7 +23,6 @@ __all__ = ["Work", "carve", "work_of"]
 
 CHUNK = 200_000  # pieces at a time: their tables stay below ~20 MB
 SHORT = 2.0  # rows: a shorter way is boxed
-TURN = 2.0 * math.pi
 # A piece and a cell beside a row met by a piece (100 ns), measured: `python -m tests.bench.carving` prints a sweep's.
 PIECE_ROWS = 1.0
 CELL_ROWS, FLAT_CELL_ROWS, SUNK_CELL_ROWS = 0.12, 0.2, 0.35  # cones and balls; flat ends; cones sunk to the shank
@@ -59,8 +59,8 @@ def _pieces(radii: Radii, frame: Frame, form: Form4, moves: Floats) -> Iterator[
         held[:, 2::3] = np.maximum(held[:, 2::3], LEAST_R_MM)
         # Round and round at one place takes no more off than once round.
         turned = held[:, 4] - held[:, 1]
-        ring = (held[:, 0] == held[:, 3]) & (held[:, 2] == held[:, 5]) & (np.abs(turned) > TURN)
-        held[ring, 4] = held[ring, 1] + np.copysign(TURN, turned[ring])
+        ring = (held[:, 0] == held[:, 3]) & (held[:, 2] == held[:, 5]) & (np.abs(turned) > TURN_RAD)
+        held[ring, 4] = held[ring, 1] + np.copysign(TURN_RAD, turned[ring])
         pieces = cut_in_pieces(held, form, top, (radii.shape[0], radii.shape[1]), frame)
         if len(pieces.seg):
             yield pieces

@@ -13,6 +13,7 @@ import numpy as np
 from engine.blank import Sampled, Skin, sample
 from engine.kernel.arrays import Floats, frozen_floats, locked
 from engine.kernel.compiled import compiled
+from engine.kernel.units import TURN_RAD
 from engine.kernel.values import Tool
 from engine.proof.carve import Work, carve, work_of
 from engine.proof.carve_pieces import Frame
@@ -31,7 +32,6 @@ MARGIN_MM = 0.3  # of uncut skin round the cut
 FOOT_MM = 2.0  # how far beyond the window the foot of a normal may lie
 SKIN_MM = 2e-5  # how exactly the skin is sampled: a hundredth of what counts as cut
 POLE_MM = 0.5
-TURN = 2.0 * np.pi
 _BINS = 720
 LEAST_GAP = 0.1  # of a turn: a smaller gap is not worth a seam
 
@@ -111,11 +111,11 @@ def window_of(
         x_mm, theta_rad = (0.5 * (low + high), 0.5 * (low + high)), np.zeros(1)
     x_lo = min(max(low, x_mm[0] - pad), max(high - 2 * pad, low))
     x_hi = max(min(high, x_mm[1] + pad), min(x_lo + 2 * pad, high))
-    ring = skin.radius(np.linspace(x_lo, x_hi, 65)[:, None], np.linspace(0.0, TURN, 129)[None, :])
+    ring = skin.radius(np.linspace(x_lo, x_hi, 65)[:, None], np.linspace(0.0, TURN_RAD, 129)[None, :])
     r_most, r_least = float(ring.max()), max(float(ring.min()), pad)
     first, last = _widest_gap(theta_rad)
     theta_pad = pad / r_least
-    whole = first + TURN - last - 2 * theta_pad < LEAST_GAP * TURN
+    whole = first + TURN_RAD - last - 2 * theta_pad < LEAST_GAP * TURN_RAD
     theta = (-np.pi, np.pi) if whole else (first - theta_pad, last + theta_pad)
     fine = cell_mm(*tools)
     cells = (x_hi - x_lo) / fine * (theta[1] - theta[0]) * r_most / fine
@@ -142,14 +142,14 @@ def _affordable(window: Window, tools: Iterable[Tool], work: Work) -> Window:
 
 def _widest_gap(theta_rad: Floats) -> tuple[float, float]:
     """(first, last) angle of the places when the circle is opened at its widest gap, first within (-pi, pi]."""
-    turned = np.mod(theta_rad, TURN)
-    held = np.flatnonzero(np.bincount((turned * (_BINS / TURN)).astype(np.int64) % _BINS, minlength=_BINS))
+    turned = np.mod(theta_rad, TURN_RAD)
+    held = np.flatnonzero(np.bincount((turned * (_BINS / TURN_RAD)).astype(np.int64) % _BINS, minlength=_BINS))
     gap = np.diff(np.append(held, held[0] + _BINS))
     q = int(gap.argmax())
-    first = int(held[(q + 1) % len(held)]) * (TURN / _BINS)
-    span = (_BINS - int(gap[q]) + 1) * (TURN / _BINS)
+    first = int(held[(q + 1) % len(held)]) * (TURN_RAD / _BINS)
+    span = (_BINS - int(gap[q]) + 1) * (TURN_RAD / _BINS)
     middle = first + 0.5 * span
-    turn = TURN * math.floor(middle / TURN + 0.5)
+    turn = TURN_RAD * math.floor(middle / TURN_RAD + 0.5)
     return first - turn, first + span - turn
 
 
@@ -164,7 +164,7 @@ def skin_around(skin: Skin, x_lo_mm: float, x_hi_mm: float) -> Sampled:
 def _clear_of_poles(skin: Skin) -> tuple[float, float]:
     """The blank's ends, less what is thinner than POLE_MM: at a pole the slope is infinite and no cubic follows it."""
     low, high = skin.x_range_mm
-    middle, ring = 0.5 * (low + high), np.linspace(0.0, TURN, 16, endpoint=False)
+    middle, ring = 0.5 * (low + high), np.linspace(0.0, TURN_RAD, 16, endpoint=False)
     found = []
     for end in (low, high):
         thin, thick = end, middle

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from engine.kernel.arrays import Floats, Ints
 from engine.kernel.compiled import compiled
+from engine.kernel.units import TURN_RAD
 from engine.proof.carve_rows import Radii
 from engine.proof.form import Form4, reach
 
@@ -46,8 +47,8 @@ class Pieces(NamedTuple):
 @compiled
 def column_of(frame: Frame, nt: int, th: float) -> int:
     """The cell that holds an angle, -1 beside the field."""
-    turned = (th - frame.th0 + 0.5 * frame.dth) / (2.0 * math.pi)
-    j = int((turned - math.floor(turned)) * 2.0 * math.pi / frame.dth)
+    turned = (th - frame.th0 + 0.5 * frame.dth) / TURN_RAD
+    j = int((turned - math.floor(turned)) * TURN_RAD / frame.dth)
     if frame.whole:
         return j % nt
     return j if j < nt else -1
@@ -175,7 +176,7 @@ def _boxes(
             tb = max(seg[p, 1], seg[p, 4])
             if not whole:  # whole turns that bring the piece nearest to the window
                 mid = th0 + 0.5 * (nt - 1) * dth
-                turn = math.floor((mid - 0.5 * (ta + tb)) / (2 * math.pi) + 0.5) * 2 * math.pi
+                turn = math.floor((mid - 0.5 * (ta + tb)) / TURN_RAD + 0.5) * TURN_RAD
                 ta += turn
                 tb += turn
                 seg[p, 1] += turn

@@ -18,6 +18,7 @@ from engine.blank import Skin
 from engine.kernel.arrays import Bools, Floats
 from engine.kernel.compiled import compiled
 from engine.kernel.findings import Finding, Severity
+from engine.kernel.units import TURN_RAD
 from engine.kernel.values import Tool
 from engine.proof.form import Form4, form_of, reach, rise
 from engine.proof.replay import Replay
@@ -30,7 +31,6 @@ FINEST_MM = 0.25
 NEAR_MM = 0.02  # a tip this near to touching may cut within the map's error
 MOST_SAMPLES = 20_000_000
 FAR = 1e9
-TURN = 2.0 * math.pi
 BINS = 1440  # of the turn, for where the tip comes near the skin
 
 
@@ -123,7 +123,7 @@ def heights(replay: Replay, skin: Skin, tool: Tool, *, enough_mm: float) -> Heig
         least_mm=least,
         share=share,
         near_x_mm=(float(found[0]), float(found[1])),
-        near_theta_rad=(np.flatnonzero(bins).astype(np.float64) + 0.5) * (TURN / BINS),
+        near_theta_rad=(np.flatnonzero(bins).astype(np.float64) + 0.5) * (TURN_RAD / BINS),
         sunk_mm=float(found[2]),
         coarse=coarse,
     )
@@ -144,15 +144,15 @@ def _over(skin: Skin, tool: Tool, x_lo_mm: float, x_hi_mm: float) -> tuple[Cells
     x_lo, x_hi = max(x_lo_mm, low - tool.outer_mm), min(x_hi_mm, high + tool.outer_mm)
     x_lo = min(x_lo, high)
     x_hi = max(x_hi, low, x_lo + FINEST_MM)
-    ring = skin.radius(np.linspace(x_lo, x_hi, 129)[:, None], np.linspace(0.0, TURN, 129)[None, :])
-    around = TURN * float(ring.max())
+    ring = skin.radius(np.linspace(x_lo, x_hi, 129)[:, None], np.linspace(0.0, TURN_RAD, 129)[None, :])
+    around = TURN_RAD * float(ring.max())
     cell = max(FINEST_MM, math.sqrt((x_hi - x_lo + 2 * tool.outer_mm) * around / MAP_CELLS))
     nx = math.ceil((x_hi - x_lo) / cell) + 1
     dx = (x_hi - x_lo) / (nx - 1)
     nt = max(16, math.ceil(around / cell))
     pad = math.ceil(tool.outer_mm / dx)
     x: Floats = x_lo + dx * np.arange(-pad, nx + pad, dtype=np.float64)
-    theta: Floats = (TURN / nt) * np.arange(nt, dtype=np.float64)
+    theta: Floats = (TURN_RAD / nt) * np.arange(nt, dtype=np.float64)
     if skin.is_round:
         radii = np.repeat(skin.radius(x[:, None], theta[None, :1]), nt, axis=1)
     else:
@@ -176,7 +176,7 @@ def _steepness(skin: Skin, x: Floats, theta: Floats, radii: Floats) -> tuple[Flo
 def _dilate(ground: _Ground, cells: Cells, asked: Bools, out: Floats) -> None:
     """Fill `out`, where asked, with the tip's radius at which the tool touches."""
     radii, _, lift, form, wide, pad, _ = ground
-    turned = 2.0 * math.pi / cells.nt * np.arange(cells.nt // 4 + 1)
+    turned = TURN_RAD / cells.nt * np.arange(cells.nt // 4 + 1)
     sine, cosine = np.sin(turned), np.cos(turned)
     rows = min(pad, math.ceil(wide / cells.dx))
     for i in range(out.shape[0]):
@@ -221,7 +221,7 @@ def cell_at(cells: Cells, x: float, th: float) -> tuple[int, int, float, float]:
     """Cell (i, j) at or before a place, and the place's shares of the way to i + 1 and to j + 1."""
     gx = min(max((x - cells.x0) / cells.dx, 0.0), cells.nx - 1.0)
     i = min(int(gx), cells.nx - 2)
-    gt = th * (cells.nt / (2.0 * math.pi))
+    gt = th * (cells.nt / TURN_RAD)
     whole = math.floor(gt)
     return i, int(whole) % cells.nt, gx - i, gt - whole
 
@@ -280,5 +280,5 @@ def _look(
                 found[0] = min(found[0], x)
                 found[1] = max(found[1], x)
                 found[2] = max(found[2], max(top[i, j], top[i, q], top[i + 1, j], top[i + 1, q]) - r)
-                turned = th / (2.0 * math.pi)
+                turned = th / TURN_RAD
                 bins[int((turned - math.floor(turned)) * BINS) % BINS] = True

@@ -9,9 +9,10 @@ wheels. Which trees are hardwoods is common knowledge (broad-leaved or conifer).
 import re
 from dataclasses import dataclass
 
+from engine.kernel.units import INCH_MM
+
 __all__ = ["CHIP_SOURCE", "Material", "material_of"]
 
-INCH_MM = 25.4
 CHIP_SOURCE = "a router chip-load table that two vendors print alike"
 _MANUAL = "a milling-machine maker's manual (after Machinery's Handbook)"
 _WHEELS = "a maker's table for diamond wheels"

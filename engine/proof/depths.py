@@ -13,6 +13,7 @@ from engine.blank import Sampled, Skin, sigma_at, tilt_cos
 from engine.kernel.arrays import Bools, Floats
 from engine.kernel.compiled import compiled
 from engine.kernel.findings import Finding, Severity, Where
+from engine.kernel.units import TURN_RAD
 from engine.kernel.values import Form, Kind, Tool
 from engine.machine import Profile
 from engine.proof.allowed import Allowed
@@ -182,7 +183,7 @@ def _blamed(replay: Replay, cuts: Cuts, x_mm: float, theta_rad: float) -> int:
         return len(replay) - 1
     a, b = replay.start[live], replay.end[live]
     r = np.maximum(0.5 * (a[:, 2] + b[:, 2]), 1e-6)
-    turn = 2.0 * np.pi * np.round((0.5 * (a[:, 1] + b[:, 1]) - theta_rad) / (2.0 * np.pi))
+    turn = TURN_RAD * np.round((0.5 * (a[:, 1] + b[:, 1]) - theta_rad) / TURN_RAD)
     way = np.stack([b[:, 0] - a[:, 0], r * (b[:, 1] - a[:, 1])], axis=1)
     gone = np.stack([x_mm - a[:, 0], r * (theta_rad + turn - a[:, 1])], axis=1)
     size = np.maximum((way**2).sum(axis=1), 1e-18)

@@ -11,11 +11,12 @@ import numpy as np
 from engine.blank import Skin, tilt_cos
 from engine.kernel.arrays import Floats
 from engine.kernel.findings import Finding, Severity
+from engine.kernel.units import TURN_RAD
 from engine.kernel.values import Kind, Tool, Wanted
 from engine.machine import FeedRule, Profile
 from engine.proof.allowed import cells_at, field_frame
 from engine.proof.form import form_of
-from engine.proof.replay import TURN, Replay
+from engine.proof.replay import Replay
 from engine.proof.touching import touching_mm
 from engine.proof.where import about_move, more, worst
 
@@ -204,7 +205,7 @@ def judge_play(replay: Replay, machine: Profile) -> list[Finding]:
 def judge_turns(replay: Replay) -> list[Finding]:
     """`wound-up`: the rotary ends many turns from where it began."""
     theta = replay.theta_rad[np.isfinite(replay.theta_rad)]
-    turns = float(theta.max() - theta.min()) / TURN if len(theta) else 0.0
+    turns = float(theta.max() - theta.min()) / TURN_RAD if len(theta) else 0.0
     if turns <= MANY_TURNS:
         return []
     move = len(replay) - 1

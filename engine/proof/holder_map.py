@@ -18,6 +18,7 @@ import numpy as np
 from engine.blank import Skin
 from engine.kernel.arrays import Bools, Floats
 from engine.kernel.compiled import compiled
+from engine.kernel.units import TURN_RAD
 from engine.kernel.values import KeepOut
 from engine.proof.clearance import Cells, cell_at
 from engine.proof.replay import Replay
@@ -33,7 +34,6 @@ MOST_LOOKS = 100_000_000  # a cell looks at all within the stack's reach, where 
 MOST_SAMPLES = 4_000_000
 OF_INTEREST_MM = 0.5  # a move this much higher than touching is told apart no further
 SLACK_MM = 0.5  # the greatest radius is a sampled one
-TURN = 2.0 * math.pi
 
 
 class Stack(NamedTuple):
@@ -146,7 +146,7 @@ def met(place: Floats, skin: Skin, keep_out: Sequence[KeepOut], stack: Stack, *,
     x, theta, r = place.tolist()
     ground = _ground(skin, solid, stack, (x, x), greatest_r_mm, CELL_PARTS[-1])
     rows = ground.x0 + ground.dx * (np.arange(len(ground.radii)) - ground.pad)
-    turned = np.arange(ground.nt) * (TURN / ground.nt) - theta if ground.nt > 1 else np.zeros(1)
+    turned = np.arange(ground.nt) * (TURN_RAD / ground.nt) - theta if ground.nt > 1 else np.zeros(1)
     height = ground.radii * np.cos(turned)
     away = np.hypot((rows - x)[:, None], ground.radii * np.sin(turned))
     away = np.where(height > 0, away, np.inf)
@@ -179,7 +179,7 @@ def _ground(
     x_lo, x_hi = max(x_mm[0], first), min(x_mm[1], last)
     x_lo, x_hi = min(x_lo, last), max(x_hi, first)
     span = max(x_hi - x_lo, cell)
-    around = TURN * greatest
+    around = TURN_RAD * greatest
     if skin.is_round:
         cell = max(cell, (span + 2 * reach) / MAP_CELLS, math.sqrt(span * 2 * reach / MOST_LOOKS))
     else:
@@ -191,7 +191,7 @@ def _ground(
     wider = DIAGONALS * (dx if skin.is_round else math.hypot(dx, around / nt))
     pad = math.ceil((reach + wider) / dx)
     x: Floats = x_lo + dx * np.arange(-pad, nx + pad, dtype=np.float64)
-    theta: Floats = (TURN / nt) * np.arange(nt, dtype=np.float64)
+    theta: Floats = (TURN_RAD / nt) * np.arange(nt, dtype=np.float64)
     radii = np.zeros((len(x), nt))
     on = (x > low - 0.5 * dx) & (x < high + 0.5 * dx)
     radii[on] = skin.radius(np.clip(x[on], low, high)[:, None], theta[None, :])
@@ -224,7 +224,7 @@ def _under(stack: Stack, away: float) -> float:
 def _dilate(ground: _Ground, stack: Stack, rows: Floats, low: Floats, need: Floats) -> None:
     """Fill `need`, where moves pass, with the tip's radius at which the stack touches, or with one of no interest."""
     _, dx, _, nt, pad, _, radii = ground
-    turned = 2.0 * math.pi / nt * np.arange(nt // 4 + 1)
+    turned = TURN_RAD / nt * np.arange(nt // 4 + 1)
     sine, cosine = np.sin(turned), np.cos(turned)
     under = np.empty(2 * pad + 1)
     for di in range(-pad, pad + 1):

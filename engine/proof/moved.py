@@ -11,6 +11,7 @@ import numpy as np
 
 from engine.blank import Skin
 from engine.kernel.findings import Finding, Severity, Where
+from engine.kernel.units import TURN_RAD
 from engine.kernel.values import KeepOut, Tool
 from engine.machine import Profile
 from engine.proof.changes import judge_changes
@@ -19,7 +20,7 @@ from engine.proof.feeds import judge_limits, judge_mode, judge_speeds, judge_tur
 from engine.proof.holder import judge_holder
 from engine.proof.keep_out import judge_keep_outs
 from engine.proof.rapids import judge_rapids, judge_start
-from engine.proof.replay import TURN, Replay, replay
+from engine.proof.replay import Replay, replay
 from engine.proof.resolution import judge_size
 from engine.proof.rs274_reader import SHOP, Moves, read
 from engine.proof.standing import judge_standing
@@ -126,7 +127,7 @@ def _near_enough(told: Replay) -> tuple[Replay, list[Finding]]:
     in time, `too-long`.
     """
     with np.errstate(invalid="ignore"):
-        far = (np.abs(told.end[:, [0, 2]]) > FAR_MM).any(axis=1) | (np.abs(told.theta_rad) > FAR_TURNS * TURN)
+        far = (np.abs(told.end[:, [0, 2]]) > FAR_MM).any(axis=1) | (np.abs(told.theta_rad) > FAR_TURNS * TURN_RAD)
         turned = np.abs(told.end[:, 1] - told.start[:, 1])
     so_far = np.cumsum(np.nan_to_num(np.maximum(told.way_mm, LEAST_ARM_MM * turned)))
     bad = far | (so_far > MOST_WAY_MM)
@@ -143,4 +144,4 @@ def _near_enough(told: Replay) -> tuple[Replay, list[Finding]]:
 
 def _greatest_radius(skin: Skin) -> float:
     x = np.linspace(*skin.x_range_mm, 257)[:, None]
-    return float(skin.radius(x, np.linspace(0.0, TURN, 257)[None, :]).max())
+    return float(skin.radius(x, np.linspace(0.0, TURN_RAD, 257)[None, :]).max())

@@ -18,7 +18,6 @@ from engine.proof.rs274_reader import Moves
 
 __all__ = ["Replay", "replay"]
 
-TURN = 2.0 * np.pi
 # Simpson's rule: of the square root of a parabola in r, the tip's way, it is good to 1e-3 in one quarter turn down to
 # the axis itself and exact where r is constant (tests/proof/test_replay.py).
 _SIMPSON = ((0.0, 1.0 / 6.0), (0.5, 4.0 / 6.0), (1.0, 1.0 / 6.0))

@@ -14,11 +14,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from engine.kernel.arrays import Bools, Bytes8, Floats, Ints
+from engine.kernel.units import INCH_MM
 from engine.proof.rs274_lines import WHOLE_WITHIN, Line, ReadError
 
 __all__ = ["CHANGE", "FEED", "FIRST_TOOL", "LINEAR", "PROBE", "RAPID", "TURNING", "Columns", "State", "Tape", "step"]
 
-INCH_MM = 25.4
 LEAST_PROBE_MM = 0.254  # 3.5.9.1
 RAPID, FEED, PROBE = 0, 1, 2
 CHANGE = "tool change"

@@ -17,10 +17,10 @@ from statistics import NormalDist
 import numpy as np
 
 from engine.kernel.arrays import Floats
+from engine.kernel.units import TURN_RAD
 
 __all__ = ["chance_below", "draw_fields", "spread_normal"]
 
-TURN = 2.0 * math.pi
 APART = 4.0  # lengths after which the field repeats along the axis: the covariance there is 3e-4
 HIGHEST = 3.0  # wave number times length beyond which 0.3 % of the power lies: left out, the rest made up to 1
 MOST_WAVES = 600  # a shorter length is drawn as if it were as long as these resolve: shares swing more, never less
@@ -33,10 +33,10 @@ def draw_fields(
 ) -> Floats:
     """(draws, n) of independent fields at n places of a blank of about the radius r_mm, length_mm > 0."""
     period = float(np.ptp(x_mm)) + APART * length_mm
-    while _waves(period, length_mm) * _waves(TURN * r_mm, length_mm) > MOST_WAVES:
+    while _waves(period, length_mm) * _waves(TURN_RAD * r_mm, length_mm) > MOST_WAVES:
         length_mm *= LONGER
-    along = _basis(x_mm * (TURN / period), _waves(period, length_mm), TURN * length_mm / period)
-    around = _basis(theta_rad, _waves(TURN * r_mm, length_mm), length_mm / r_mm)
+    along = _basis(x_mm * (TURN_RAD / period), _waves(period, length_mm), TURN_RAD * length_mm / period)
+    around = _basis(theta_rad, _waves(TURN_RAD * r_mm, length_mm), length_mm / r_mm)
     both = (along[:, :, None] * around[:, None, :]).reshape(len(x_mm), -1)
     fields: Floats = rng.standard_normal((draws, both.shape[1])) @ both.T
     return fields
@@ -44,7 +44,7 @@ def draw_fields(
 
 def _waves(period_mm: float, length_mm: float) -> int:
     """Columns that a period needs: the mean, and a cosine and a sine for each whole wave."""
-    return 1 + 2 * math.floor(HIGHEST * period_mm / (TURN * length_mm))
+    return 1 + 2 * math.floor(HIGHEST * period_mm / (TURN_RAD * length_mm))
 
 
 def _basis(angle_rad: Floats, columns: int, length_rad: float) -> Floats:
@@ -78,7 +78,7 @@ def chance_below(z_mm: Floats, sigma_mm: Floats, half_mm: Floats) -> Floats:
 
 def _risen(y: Floats, sigma: Floats) -> Floats:
     t = y / sigma
-    return y * _normal(t) + sigma / math.sqrt(TURN) * np.exp(-0.5 * np.minimum(t * t, 1e3))
+    return y * _normal(t) + sigma / math.sqrt(2.0 * math.pi) * np.exp(-0.5 * np.minimum(t * t, 1e3))
 
 
 def _normal(t: Floats) -> Floats:

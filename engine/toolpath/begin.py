@@ -4,16 +4,14 @@ Takes strokes laid on the skin; gives the same strokes, each that ends where it 
 seam on. All others are as they were.
 """
 
-from math import pi
-
 import numpy as np
 
 from engine.kernel.arrays import Floats
+from engine.kernel.units import TURN_RAD
 from engine.toolpath.runs import Laid
 
 __all__ = ["begin_at"]
 
-TURN = 2.0 * pi
 SAME = 1e-9  # mm and rad: less is rounding
 
 
@@ -24,7 +22,7 @@ def begin_at(laid: Laid, seam_rad: float) -> Laid:
     if not len(laid):
         return laid
     way = rows[last] - rows[laid.offsets[:-1]]
-    closes = (np.abs(way[:, [0, 2]]) <= SAME).all(axis=1) & (np.abs(np.abs(way[:, 1]) - TURN) <= SAME)
+    closes = (np.abs(way[:, [0, 2]]) <= SAME).all(axis=1) & (np.abs(np.abs(way[:, 1]) - TURN_RAD) <= SAME)
     if not closes.any():
         return laid
     parts = [rows[a:b] for a, b in zip(laid.offsets[:-1], laid.offsets[1:], strict=True)]
@@ -43,8 +41,8 @@ def begin_at(laid: Laid, seam_rad: float) -> Laid:
 
 def _begun(ring: Floats, seam_rad: float) -> Floats:
     """A closed stroke (n, 3) of x, theta and depth, from where it first passes the seam, once round."""
-    turn = TURN if ring[-1, 1] > ring[0, 1] else -TURN
-    from_seam = (ring[:, 1] - seam_rad) / TURN
+    turn = TURN_RAD if ring[-1, 1] > ring[0, 1] else -TURN_RAD
+    from_seam = (ring[:, 1] - seam_rad) / TURN_RAD
     gone = np.floor(from_seam + SAME)
     k = int(np.argmax(gone != gone[0])) - 1
     if abs(from_seam[0] - np.round(from_seam[0])) <= SAME or k < 0:

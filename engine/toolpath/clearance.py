@@ -14,6 +14,7 @@ import numpy as np
 from engine.blank import Skin
 from engine.kernel.arrays import Bools, Floats, frozen_floats
 from engine.kernel.compiled import compiled
+from engine.kernel.units import TURN_RAD
 from engine.kernel.values import Tool
 
 __all__ = ["Hover", "Way", "highest_mm", "hover"]
@@ -50,7 +51,7 @@ class Hover:
         """
         places = _places((start, end))
         out = np.zeros(places.shape[1])
-        _over(self.height_mm, self.x0_mm, self.step_mm, self.turn_cells / (2.0 * pi), places, out)
+        _over(self.height_mm, self.x0_mm, self.step_mm, self.turn_cells / TURN_RAD, places, out)
         return out
 
 
@@ -61,23 +62,23 @@ def hover(skin: Skin, tool: Tool, gap_mm: float, x_mm: tuple[float, float], ways
     """
     low, high = x_mm
     top = highest_mm(skin)
-    step = max(_FINEST_MM, sqrt((high - low + _FINEST_MM) * 2.0 * pi * top / _MOST_CELLS))
-    turn_cells = max(8, ceil(2.0 * pi * top / step))
+    step = max(_FINEST_MM, sqrt((high - low + _FINEST_MM) * TURN_RAD * top / _MOST_CELLS))
+    turn_cells = max(8, ceil(TURN_RAD * top / step))
     cells = max(1, ceil((high - low) / step)) + 1
     slack = sqrt(2.0) * step * (_TIP_SLACK + _SKIN_SLACK)
     reach = tool.outer_mm + gap_mm + slack
     beyond = ceil(reach / step)
     x: Floats = low + step * np.arange(-beyond, cells + beyond, dtype=np.float64)
     columns = 1 if skin.is_round else turn_cells
-    theta: Floats = 2.0 * pi / turn_cells * np.arange(columns, dtype=np.float64)
-    r = _greatest_in_cells(skin, x, theta, step, 2.0 * pi / turn_cells)
+    theta: Floats = TURN_RAD / turn_cells * np.arange(columns, dtype=np.float64)
+    r = _greatest_in_cells(skin, x, theta, step, TURN_RAD / turn_cells)
     least = float(r.min())
     widest = 0.5 * pi if reach >= least else asin(reach / least)
-    turned = 2.0 * pi / turn_cells * np.arange(ceil(widest * turn_cells / (2.0 * pi)) + 1)
+    turned = TURN_RAD / turn_cells * np.arange(ceil(widest * turn_cells / TURN_RAD) + 1)
     form = (tool.flat_mm, tool.round_mm, tool.flank, tool.outer_mm, gap_mm, slack)
     passed = np.zeros((cells, columns), np.bool_)
     for way in ways or ():
-        _passed(passed, low, step, turn_cells / (2.0 * pi), _places(way))
+        _passed(passed, low, step, turn_cells / TURN_RAD, _places(way))
     if ways is None:
         passed[:] = True
     height = np.full((cells, columns), inf)
@@ -94,7 +95,7 @@ def highest_mm(skin: Skin) -> float:
     """The skin's greatest distance from the axis, mm, or a little more: from samples and the rise between them."""
     low, high = skin.x_range_mm
     x = np.linspace(low, high, max(65, ceil((high - low) / _FINEST_MM)) + 1)
-    theta = np.zeros(1) if skin.is_round else np.linspace(0.0, 2.0 * pi, _RINGS)
+    theta = np.zeros(1) if skin.is_round else np.linspace(0.0, TURN_RAD, _RINGS)
     r = skin.radius(x[:, None], theta[None, :])
     # Between samples a smooth top stands over them by an eighth of their second difference; a half is taken.
     bend = np.zeros(r.shape)

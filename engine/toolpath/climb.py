@@ -6,7 +6,6 @@ by more than that is level: it stays whole, and may still be cut from either end
 """
 
 from dataclasses import dataclass
-from math import pi
 
 import numpy as np
 
@@ -15,6 +14,7 @@ from engine.kernel.arrays import Bools, Floats, Ints
 from engine.kernel.compiled import compiled
 from engine.kernel.ragged import spread
 from engine.kernel.tolerance import Tolerance
+from engine.kernel.units import TURN_RAD
 from engine.toolpath.runs import Laid
 
 __all__ = ["climb"]
@@ -91,7 +91,7 @@ def _from_the_lowest(looks: _Looks, flat: Bools) -> _Looks:
     begin, size = looks.offsets[:-1], np.diff(looks.offsets)
     end = looks.offsets[1:] - 1
     around = looks.theta_rad[end] - looks.theta_rad[begin]
-    apart = np.abs(around - 2.0 * pi * np.round(around / (2.0 * pi))) * looks.r_mm[begin]
+    apart = np.abs(around - TURN_RAD * np.round(around / TURN_RAD)) * looks.r_mm[begin]
     ring = (np.maximum(apart, np.abs(looks.x_mm[end] - looks.x_mm[begin])) < _SAME_MM) & (size > 2) & ~flat
     if not ring.any():
         return looks

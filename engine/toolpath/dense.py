@@ -12,6 +12,7 @@ import numpy as np
 from engine.blank import Frame, spline_at
 from engine.kernel.arrays import Floats
 from engine.kernel.compiled import compiled
+from engine.kernel.units import TURN_RAD
 from engine.toolpath.contact import over_place, seen_from
 
 __all__ = ["NOWHERE", "Form4", "dense_contact"]
@@ -74,9 +75,9 @@ def _rings(
     around = 1.0 / spline_at(C, frame, foot[0], foot[1])[0]
     for k in range(1, n + 2):  # one more than the tool is wide: on a lean the feet lie aside
         far = top * k / n
-        m = 8 * math.ceil(max(2.0 * math.pi * k, 8.0) / 8.0)
+        m = 8 * math.ceil(max(TURN_RAD * k, 8.0) / 8.0)
         for q in range(m):
-            phi = 2.0 * math.pi * q / m
+            phi = TURN_RAD * q / m
             foot_x = foot[0] + far * math.cos(phi)
             if foot_x < frame[0] or foot_x > frame[1]:
                 continue

@@ -12,6 +12,7 @@ import numpy as np
 from engine.kernel.arrays import Bools, Floats, Ints
 from engine.kernel.errors import ReachError
 from engine.kernel.ragged import spread
+from engine.kernel.units import TURN_RAD
 from engine.machine import Axis, Profile
 from engine.toolpath.ordering import Axes, Effort, Ordering
 from engine.toolpath.ordering import order as ordering
@@ -19,7 +20,6 @@ from engine.toolpath.runs import Runs
 
 __all__ = ["order", "stroke_ends"]
 
-TURN = 2.0 * np.pi
 UNKNOWN_X_MM_MIN = 1500.0  # the default machine's: only the ratio of the two axes matters to the order
 UNKNOWN_A_DEG_MIN = 3600.0
 ROOM_DEG = 3600.0  # ten turns
@@ -109,7 +109,7 @@ def _rearranged(runs: Runs, found: Ordering) -> Runs:
     turns = np.repeat(np.repeat(found.turns, run_count), size)
     return Runs(
         x_mm=runs.x_mm[point],
-        theta_rad=runs.theta_rad[point] + TURN * turns,
+        theta_rad=runs.theta_rad[point] + TURN_RAD * turns,
         r_mm=runs.r_mm[point],
         run_offsets=np.concatenate([np.zeros(1, np.int64), np.cumsum(size)]),
         stroke_offsets=np.concatenate([np.zeros(1, np.int64), np.cumsum(run_count)]),

@@ -7,6 +7,7 @@ import numpy as np
 from engine.blank import Sampled, Skin, sample, tilt_cos
 from engine.kernel.arrays import Floats
 from engine.kernel.errors import ReachError
+from engine.kernel.units import TURN_RAD
 from engine.kernel.values import Tool
 
 __all__ = ["MOST_TILT_DEG", "felt", "lean_of"]
@@ -64,7 +65,7 @@ def _short_of_pole(skin: Skin, near: float, far: float) -> float:
     What is left out lies lower than what is kept, and cannot touch the tool.
     """
     x = np.linspace(near, far, 1 + ceil(abs(far - near) / 0.01))
-    theta = np.zeros(1) if skin.is_round else np.linspace(0.0, 2.0 * np.pi, 64, endpoint=False)
+    theta = np.zeros(1) if skin.is_round else np.linspace(0.0, TURN_RAD, 64, endpoint=False)
     outwards = skin.slopes(x[:, None], theta[None, :])[0] * np.sign(far - near)
     steep = (outwards < -tan(radians(MOST_TILT_DEG + 5.0))).any(axis=1)
     return float(x[max(int(steep.argmax()) - 1, 0)]) if steep.any() else far

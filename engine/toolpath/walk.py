@@ -6,13 +6,14 @@ short hook tells that corner from the other three, so that a mirrored axis shows
 """
 
 from collections.abc import Sequence
-from math import ceil, floor, inf, pi, radians
+from math import ceil, floor, inf, radians
 
 import numpy as np
 
 from engine.blank import Skin
 from engine.kernel.arrays import Floats, Ints
 from engine.kernel.errors import ReachError
+from engine.kernel.units import TURN_RAD
 from engine.kernel.values import Form, KeepOut, Path, Tool
 from engine.machine import Axis, Profile, room_of
 from engine.toolpath.clearance import hover
@@ -74,8 +75,8 @@ def _in_room(theta_rad: Floats, rotary: Axis) -> Floats:
     low, high = float(theta_rad.min(initial=inf)), float(theta_rad.max(initial=-inf))
     if least <= low and high <= greatest:
         return theta_rad
-    turns = ceil((least - low) / (2.0 * pi)) if low < least else floor((greatest - high) / (2.0 * pi))
-    moved = theta_rad + 2.0 * pi * turns
+    turns = ceil((least - low) / TURN_RAD) if low < least else floor((greatest - high) / TURN_RAD)
+    moved = theta_rad + TURN_RAD * turns
     return moved if least <= moved.min() and moved.max() <= greatest else theta_rad
 
 

@@ -14,12 +14,12 @@ from engine.artwork.darkness import linear
 from engine.artwork.raster import Picture
 from engine.kernel.arrays import Bytes8, Floats
 from engine.kernel.errors import ArtworkError
+from engine.kernel.units import INCH_MM
 
 __all__ = ["ToneCard", "measured_card", "tone_card"]
 
 PATCH_PX, GAP_PX, HIGH_PX = 10, 2, 20
 PIXEL_MM = 0.5  # a patch is 5 by 10 mm: many rows of any tool that draws tones
-INCH_MM = 25.4
 MIDDLE = 0.6  # of a patch or gap, each way, is read: the edges of a photographed patch are neither
 MOST_STEPS = 64
 

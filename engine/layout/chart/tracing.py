@@ -7,6 +7,7 @@ import numpy as np
 
 from engine.blank import Skin
 from engine.kernel.arrays import Floats
+from engine.kernel.units import TURN_RAD
 from engine.layout.chart.surface import Surface
 
 __all__ = ["traced"]
@@ -38,7 +39,7 @@ def traced(skin: Skin, x0_mm: float, theta0_rad: float, uv_mm: Floats) -> tuple[
 def _onto(x: Floats, theta: Floats, p: Floats) -> tuple[Floats, Floats]:
     """The place under each point, theta the nearest to what it was."""
     turned = np.arctan2(p[:, 2], p[:, 1])
-    return p[:, 0], theta + np.remainder(turned - theta + np.pi, 2.0 * np.pi) - np.pi
+    return p[:, 0], theta + np.remainder(turned - theta + np.pi, TURN_RAD) - np.pi
 
 
 def _tangent(surface: Surface, x: Floats, theta: Floats, way: Floats) -> Floats:

@@ -10,6 +10,7 @@ import numpy as np
 
 from engine.blank import Sampled, tilt_cos
 from engine.kernel.arrays import Bools, Floats
+from engine.kernel.units import TURN_RAD
 from engine.measure.chucking.continued import Continued
 from engine.measure.chucking.motion import Motion
 from engine.measure.chucking.moving import Met, filled, meet
@@ -63,7 +64,7 @@ def surroundings(measured: Measured, x_mm: Floats, theta_rad: Floats) -> tuple[F
     m, n = measured.radius_mm.shape
     x0, x1 = float(measured.x_mm[0]), float(measured.x_mm[-1])
     along = np.round((np.clip(x_mm, x0, x1) - x0) * ((m - 1) / (x1 - x0)), 6)
-    around = np.round((theta_rad % (2.0 * np.pi)) * (n / (2.0 * np.pi)), 6)
+    around = np.round((theta_rad % TURN_RAD) * (n / TURN_RAD), 6)
     i, j = np.minimum(along.astype(np.int64), m - 2), around.astype(np.int64) % n
     u, v = along - i, around - np.floor(around)
     variance, known = np.zeros(len(u)), np.ones(len(u), np.bool_)

@@ -15,6 +15,7 @@ from scipy.ndimage import distance_transform_edt
 from engine.kernel.arrays import Floats
 from engine.kernel.errors import BlankError
 from engine.kernel.findings import Finding, Severity, Where
+from engine.kernel.units import TURN_RAD
 from engine.measure.chucking.carrying import carried, surroundings
 from engine.measure.chucking.continued import Continued
 from engine.measure.chucking.doubts import warning
@@ -92,7 +93,7 @@ def _by_marks(marks: Sequence[Mark]) -> tuple[Motion, _Words]:
         raise BlankError("a mark's station or angle is no number", where="/marks", hint="read the marks again")
     turn = float(np.angle(np.exp(1j * turns).sum()))
     apart_mm = float(np.ptp(sums))
-    apart_deg = float(np.degrees(np.ptp((turns - turn + np.pi) % (2.0 * np.pi))))
+    apart_deg = float(np.degrees(np.ptp((turns - turn + np.pi) % TURN_RAD)))
     if apart_mm > MOST_APART_MM or apart_deg > MOST_APART_DEG:
         raise BlankError(
             f"the marks disagree by {apart_mm:.2f} mm and {apart_deg:.1f} deg",
@@ -191,7 +192,7 @@ def _taper(source: Measured) -> Floats:
         return np.ones(source.known.shape)
     m, n = source.known.shape
     per_x = float(source.x_mm[-1] - source.x_mm[0]) / (m - 1)
-    per_theta = float(source.radius_mm.mean()) * 2.0 * np.pi / n
+    per_theta = float(source.radius_mm.mean()) * TURN_RAD / n
     turned = np.concatenate([source.known, source.known, source.known], axis=1)  # round the turn both ways
     inside = np.asarray(distance_transform_edt(turned, sampling=(per_x, per_theta)))[:, n : 2 * n]
     share = np.clip(inside / BLEND_MM, 0.0, 1.0)

@@ -12,6 +12,7 @@ from scipy.ndimage import maximum_filter1d, minimum_filter1d
 
 from engine.blank import Skin
 from engine.kernel.arrays import Bools, Floats, Ints
+from engine.kernel.units import TURN_RAD
 from engine.measure.chucking.continued import FADE_MM, Continued, Local
 from engine.measure.chucking.motion import Motion
 
@@ -176,7 +177,7 @@ def _bounds(body: Continued, rays: _Rays) -> tuple[Floats, Floats]:
     """(k,) a distance on each ray within which nothing of the skin begins, and one beyond which nothing of it is."""
     x0, x1 = body.x_range_mm[0] - BEYOND_MM, body.x_range_mm[1] + BEYOND_MM
     x = np.linspace(x0, x1, TABLE[0])
-    r = body.at(np.repeat(x, TABLE[1]), np.tile(np.arange(TABLE[1]) * (2 * np.pi / TABLE[1]), TABLE[0])).r
+    r = body.at(np.repeat(x, TABLE[1]), np.tile(np.arange(TABLE[1]) * (TURN_RAD / TABLE[1]), TABLE[0])).r
     greatest, least = r.reshape(TABLE).max(axis=1), r.reshape(TABLE).min(axis=1)
     beside = np.hypot(rays.start[:, 1], rays.start[:, 2])
     reach = (greatest.max() * (1 + SPARE) + beside.max(initial=0.0)) * np.abs(rays.direction[:, 0]).max(initial=0.0)

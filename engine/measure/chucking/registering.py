@@ -13,6 +13,7 @@ from engine.blank import Skin
 from engine.kernel.arrays import Bools, Floats, frozen_floats, locked
 from engine.kernel.errors import BlankError
 from engine.kernel.findings import Finding
+from engine.kernel.units import TURN_RAD
 from engine.measure.chucking.continued import Continued
 from engine.measure.chucking.doubts import left_out, warning
 from engine.measure.chucking.fitting import TURN, Fit, Prior, Problem, costs, settle, solve
@@ -144,7 +145,7 @@ def _turns(problem: Problem, *, all_round: bool) -> Floats:
     """(s, 6) starts: of turns tried all round (or about the one given), each with the best of the rest, the least."""
     prior = problem.prior
     if all_round:
-        turns = np.arange(TURNS) * (2.0 * np.pi / TURNS)
+        turns = np.arange(TURNS) * (TURN_RAD / TURNS)
     else:
         turns = prior.mean[TURN] + prior.sigma[TURN] * np.linspace(-3.0, 3.0, TURNS // 2 + 1)
     sigma = prior.sigma.copy()

@@ -13,6 +13,7 @@ import numpy as np
 
 from engine.kernel.arrays import Bools, Floats, Ints
 from engine.kernel.compiled import compiled
+from engine.kernel.units import TURN_RAD
 from engine.measure.spline import Basis
 
 __all__ = ["Contacts", "Skin", "contacts", "nearness"]
@@ -94,7 +95,7 @@ def _coarse(
     lo, hi, free = reach
     m, k = _TABLE[0], _TABLE[1] if skin.basis.nt > 1 else 1
     x0, span = skin.basis.x0_mm, skin.basis.x1_mm - skin.basis.x0_mm
-    x, theta = np.meshgrid(x0 + np.linspace(0.0, span, m), np.arange(k) * (2.0 * np.pi / k), indexing="ij")
+    x, theta = np.meshgrid(x0 + np.linspace(0.0, span, m), np.arange(k) * (TURN_RAD / k), indexing="ij")
     table = skin.q(x.ravel(), theta.ravel())[0].reshape(m, k)
     table = np.concatenate([table, table[:, :1]], axis=1)
     best = _lowest(table, x0, (m - 1) / span, beta, foot, direction, lo, hi)
@@ -115,7 +116,7 @@ def _lowest(
             t = lo[n] + (hi[n] - lo[n]) * sample / (_SAMPLES - 1)
             y, z = foot[n, 1] + t * direction[n, 1], foot[n, 2] + t * direction[n, 2]
             u = min(max((foot[n, 0] + t * direction[n, 0] - x0) * per_x, 0.0), m - 1.001)
-            v = ((math.atan2(y, z) + beta[n]) % (2.0 * math.pi)) * (k / (2.0 * math.pi)) if k > 1 else 0.0
+            v = ((math.atan2(y, z) + beta[n]) % TURN_RAD) * (k / TURN_RAD) if k > 1 else 0.0
             i, j = int(u), min(int(v), k - 1)
             fu, fv = u - i, v - j
             low = table[i, j] * (1.0 - fv) + table[i, j + 1] * fv

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from engine.kernel.arrays import Floats, Ints
+from engine.kernel.units import TURN_RAD
 from engine.measure.photographs.fit import Linear
 from engine.measure.photographs.rays import ALL_ROUND, EdgePoints
 
@@ -47,12 +48,12 @@ def hollows(row: Linear, points: EdgePoints, length_mm: float) -> list[Hollow]:
     for lo in np.arange(0.0, length_mm - 0.5 * _SLICE_MM, _SLICE_MM):
         here = good & (touch.x_mm >= lo) & (touch.x_mm < lo + _SLICE_MM)
         if here.sum() >= photos:
-            theta = np.mod(touch.theta_rad[here], 2.0 * np.pi)
+            theta = np.mod(touch.theta_rad[here], TURN_RAD)
             order = np.argsort(theta, kind="stable")
             normal = touch.normal_rad[here][order]
             radius = float(np.median(touch.rho_mm[here]))
             near = over & (touch.x_mm >= lo) & (touch.x_mm < lo + _SLICE_MM)
-            pierced = (np.mod(touch.theta_rad[near], 2.0 * np.pi), points.photo[near])
+            pierced = (np.mod(touch.theta_rad[near], TURN_RAD), points.photo[near])
             hi = min(float(lo) + _SLICE_MM, length_mm)
             out += [
                 Hollow(x0_mm=float(lo), x1_mm=hi, theta0_rad=a, theta1_rad=b, chord_mm=chord)
@@ -93,17 +94,17 @@ def _gaps(
 
     Chords are those of the section's median radius: a steep profile spreads r within a slice, which is no hollow.
     """
-    gap = np.diff(np.concatenate([theta, theta[:1] + 2.0 * np.pi]))
+    gap = np.diff(np.concatenate([theta, theta[:1] + TURN_RAD]))
     chord = 2.0 * radius * np.sin(np.minimum(gap, np.pi) / 2.0)
 
     def facing(at: float) -> float:
-        near = np.abs(np.mod(theta - at + np.pi, 2.0 * np.pi) - np.pi) < _NEAR_RAD
+        near = np.abs(np.mod(theta - at + np.pi, TURN_RAD) - np.pi) < _NEAR_RAD
         return float(np.angle(np.exp(1j * normal[near]).mean()))
 
     out = []
     for k in np.flatnonzero(chord > max(2.0, 0.06 * radius)):
-        turned = np.mod(facing(theta[(k + 1) % len(theta)]) - facing(theta[k]) + np.pi, 2.0 * np.pi) - np.pi
-        within = np.mod(pierced[0] - theta[k], 2.0 * np.pi) < gap[k]
+        turned = np.mod(facing(theta[(k + 1) % len(theta)]) - facing(theta[k]) + np.pi, TURN_RAD) - np.pi
+        within = np.mod(pierced[0] - theta[k], TURN_RAD) < gap[k]
         if len(np.unique(pierced[1][within])) > 1 or chord[k] > _FLAT * radius * max(float(turned), np.pi / photos):
             out.append((float(theta[k]), float(theta[k] + gap[k]), float(chord[k])))
     return out
@@ -115,7 +116,7 @@ def joined(found: list[Hollow]) -> list[Hollow]:
     for one in found:
         for i, other in enumerate(out):
             apart = (one.theta0_rad + one.theta1_rad - other.theta0_rad - other.theta1_rad) / 2.0
-            turns = 2.0 * np.pi * round(apart / (2.0 * np.pi))
+            turns = TURN_RAD * round(apart / TURN_RAD)
             width = max(one.theta1_rad - one.theta0_rad, other.theta1_rad - other.theta0_rad)
             if one.x0_mm - other.x1_mm < 0.5 * _SLICE_MM and abs(apart - turns) < 0.5 * width:
                 out[i] = Hollow(
@@ -136,6 +137,6 @@ def depth_sigma(found: list[Hollow], x_mm: Floats, theta_rad: Floats) -> Floats:
     out = np.zeros(np.broadcast_shapes(x_mm.shape, theta_rad.shape))
     for one in found:
         along = (x_mm >= one.x0_mm - 0.75 * _SLICE_MM) & (x_mm < one.x1_mm + 0.75 * _SLICE_MM)
-        into = np.mod(theta_rad - one.theta0_rad + 0.03, 2.0 * np.pi)
+        into = np.mod(theta_rad - one.theta0_rad + 0.03, TURN_RAD)
         out = np.maximum(out, _UNKNOWN * one.chord_mm * (along & (into < one.theta1_rad - one.theta0_rad + 0.06)))
     return out

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from engine.kernel.arrays import Bools, Floats
+from engine.kernel.units import TURN_RAD
 from engine.measure.measured import Measured, Readings, even_angles
 from engine.measure.photographs.camera import Setup
 from engine.measure.photographs.edge import Edge
@@ -89,7 +90,7 @@ def _readings(state: State, row: Linear) -> tuple[Readings, Floats, Bools]:
     r = np.sqrt(np.maximum(state.skin.q(touch.x_mm[at], touch.theta_rad[at])[0], 0.0))
     readings = Readings(
         x_mm=touch.x_mm[at],
-        theta_rad=np.mod(touch.theta_rad[at], 2.0 * np.pi),
+        theta_rad=np.mod(touch.theta_rad[at], TURN_RAD),
         radius_mm=touch.rho_mm[at],
         sigma_mm=np.full(int(at.sum()), row.scale_mm),
     )

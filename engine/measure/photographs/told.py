@@ -8,6 +8,7 @@ import numpy as np
 
 from engine.kernel.arrays import Bools, Floats
 from engine.kernel.findings import Finding, Severity, Where
+from engine.kernel.units import TURN_RAD
 from engine.measure.photographs.camera import Setup
 from engine.measure.photographs.corrections import FEW, Corrections
 from engine.measure.photographs.fit import Linear, Problem, State
@@ -186,8 +187,8 @@ def arcs_unseen(problem: Problem, row: Linear) -> list[tuple[float, float]]:
     line = points.photo[row.use] * 2 + (points.side[row.use] > 0)
     sums = np.zeros(points.photos * 2, np.complex128)
     np.add.at(sums, line, np.exp(1j * row.touch.normal_rad[row.use]))
-    seen = np.sort(np.mod(np.angle(sums[np.abs(sums) > 0]), 2.0 * np.pi))
-    gap = np.diff(np.concatenate([seen, seen[:1] + 2.0 * np.pi]))
+    seen = np.sort(np.mod(np.angle(sums[np.abs(sums) > 0]), TURN_RAD))
+    gap = np.diff(np.concatenate([seen, seen[:1] + TURN_RAD]))
     return [(float(seen[k]), float(seen[k] + gap[k])) for k in np.flatnonzero(gap > math.radians(_WIDEST_DEG))]
 
 
@@ -227,7 +228,7 @@ def places_known(problem: Problem, row: Linear, unknown: Bools, x_mm: Floats, th
     inside = (x_mm >= x.min() - 0.5) & (x_mm <= x.max() + 0.5)
     out = ~unknown & inside[:, None]
     for a, b in arcs_unseen(problem, row):
-        out &= np.mod(theta_rad - a, 2.0 * np.pi)[None, :] >= b - a
+        out &= np.mod(theta_rad - a, TURN_RAD)[None, :] >= b - a
     return np.asarray(out)
 
 

@@ -15,6 +15,7 @@ import numpy as np
 from engine.kernel.arrays import Bools, Floats, Ints, locked
 from engine.kernel.errors import BlankError
 from engine.kernel.findings import Finding, Severity, Where
+from engine.kernel.units import INCH_MM
 from engine.measure.extent import extent_told
 from engine.measure.measured import Readings
 from engine.measure.probing.forms import Touches, find_touches
@@ -22,7 +23,6 @@ from engine.measure.probing.frame import MachineWords, columns_of
 
 __all__ = ["ProbeLog", "read_log"]
 
-INCH_MM = 25.4
 SAME_MM, SAME_DEG = 0.1, 0.2  # a touch and its point: more than controllers round, less than points lie apart
 TWICE_MM = 0.5  # two touches of one point differ by less, or the first one slipped
 _UNIT_MM = {"mm": 1.0, "inch": INCH_MM}

@@ -13,6 +13,7 @@ import numpy as np
 
 from engine.kernel.arrays import Floats
 from engine.kernel.errors import BlankError
+from engine.kernel.units import TURN_RAD
 from engine.measure.measured import Readings
 
 __all__ = ["Slopes", "contacts", "tip_corrected"]
@@ -77,7 +78,7 @@ def _polar(place: Floats, near_rad: Floats) -> tuple[Floats, Floats, Floats]:
     """x, theta within half a turn of near_rad, r."""
     x, across, aside = place
     theta = np.arctan2(aside, across)
-    theta = near_rad + np.mod(theta - near_rad + np.pi, 2.0 * np.pi) - np.pi
+    theta = near_rad + np.mod(theta - near_rad + np.pi, TURN_RAD) - np.pi
     return x, np.asarray(theta, np.float64), np.asarray(np.hypot(across, aside), np.float64)
 
 

@@ -14,6 +14,7 @@ import numpy as np
 from engine.kernel.arrays import Bools, Floats, Ints, frozen_floats, frozen_ints, locked
 from engine.kernel.compiled import compiled
 from engine.kernel.errors import BlankError
+from engine.kernel.units import TURN_RAD
 from engine.measure.measured import even_angles
 from engine.measure.scan.axis import Axis
 from engine.measure.scan.mesh import Mesh
@@ -165,13 +166,13 @@ def _sweep(
 ) -> None:
     """The segment from p to q of section i against the rays between its ends."""
     n = len(rays)
-    step = 2.0 * np.pi / n
+    step = TURN_RAD / n
     start = np.arctan2(pz, py)
     span = np.arctan2(qz, qy) - start
     if span > np.pi:
-        span -= 2.0 * np.pi
+        span -= TURN_RAD
     elif span < -np.pi:
-        span += 2.0 * np.pi
+        span += TURN_RAD
     low = min(start, start + span)
     for j in range(int(np.ceil(low / step - WIDER)), int(np.floor((low + abs(span)) / step + WIDER)) + 1):
         k = j % n

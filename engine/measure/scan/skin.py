@@ -12,6 +12,7 @@ from scipy import ndimage
 from engine.kernel.arrays import Bools, Floats, Ints
 from engine.kernel.errors import BlankError
 from engine.kernel.findings import Finding
+from engine.kernel.units import INCH_MM, TURN_RAD
 from engine.measure.extent import extent_told
 from engine.measure.measured import Measured, even_angles
 from engine.measure.scan.axis import Axis, find_axis, open_scan
@@ -24,7 +25,7 @@ from engine.measure.scan.telling import ends_told, holes_told, twice_told, under
 
 __all__ = ["UNITS_MM", "scan_skin"]
 
-UNITS_MM = (1.0, 25.4)
+UNITS_MM = (1.0, INCH_MM)
 ANGLES = 360
 STATIONS = 241  # where no step is asked for
 FINEST_MM = 0.1  # step that is chosen unasked
@@ -182,7 +183,7 @@ def _cut(rays: Rays, first: int, last: int) -> Rays:
 def _grid(rays: Rays, met: Bools, facets: Facets, lean: Floats, extent: float) -> tuple[Floats, Floats, str]:
     """Radius and sigma (m, n) with the holes filled, and what the error is made of."""
     step = float(rays.x_mm[1] - rays.x_mm[0])
-    arc = float(np.median(rays.radius_mm[met])) * 2 * np.pi / met.shape[1]
+    arc = float(np.median(rays.radius_mm[met])) * TURN_RAD / met.shape[1]
     chord = facets.chord_mm[np.maximum(rays.face, 0)] * RMS_SHARE / np.maximum(lean, STEEPEST_COS)
     near = _mean(np.where(met, chord**2, 0.0)) / np.maximum(_mean(met.astype(np.float64)), 1e-9)
     sigma = np.sqrt(np.maximum(near, 0.0) + (FLOAT32 * extent) ** 2)

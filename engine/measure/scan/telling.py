@@ -4,6 +4,7 @@ import numpy as np
 
 from engine.kernel.arrays import Bools, Floats
 from engine.kernel.findings import Finding, Severity, Where
+from engine.kernel.units import TURN_RAD
 from engine.measure.scan.holes import regions
 from engine.measure.scan.polar import Rays
 
@@ -35,7 +36,7 @@ def ends_told(x_mm: Floats, first: int, last: int) -> list[Finding]:
 def holes_told(rays: Rays, met: Bools, sigma_mm: Floats) -> list[Finding]:
     """Warnings for places that no ray met."""
     step = float(rays.x_mm[1] - rays.x_mm[0])
-    arc = float(np.median(rays.radius_mm[met])) * 2 * np.pi / met.shape[1]
+    arc = float(np.median(rays.radius_mm[met])) * TURN_RAD / met.shape[1]
     told = []
     parts = regions(~met)
     for row, column in parts[:MOST_TOLD]:

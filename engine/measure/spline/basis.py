@@ -12,10 +12,10 @@ from scipy import sparse
 
 from engine.kernel.arrays import Floats, Ints
 from engine.kernel.compiled import compiled
+from engine.kernel.units import TURN_RAD
 
 __all__ = ["Basis"]
 
-_TURN = 2.0 * np.pi
 _FOUR = np.arange(4)
 
 
@@ -66,8 +66,8 @@ class Basis:
         along = _cubic(u - i)
         if self.nt == 1:
             return i, along, np.zeros((len(i), 1), np.int64), np.ones((len(i), 1))
-        per_theta = self.nt / _TURN
-        v = np.mod(np.asarray(theta_rad, np.float64), _TURN) * per_theta
+        per_theta = self.nt / TURN_RAD
+        v = np.mod(np.asarray(theta_rad, np.float64), TURN_RAD) * per_theta
         j = np.minimum(v.astype(np.int64), self.nt - 1)
         return i, along, (j[:, None] + _FOUR) % self.nt, _cubic(v - j)
 
@@ -97,7 +97,7 @@ def _slopes(f: float) -> tuple[float, float, float, float]:
 def _surface(coefficients: Floats, x0: float, per_x: float, x: Floats, theta: Floats) -> tuple[Floats, Floats, Floats]:
     """Value and both slopes at each place: sixteen products each, of which whole arrays would hold copies."""
     nx, nt = coefficients.shape
-    cells, per_theta = nx - 3, nt / _TURN
+    cells, per_theta = nx - 3, nt / TURN_RAD
     value, along, around = np.zeros(len(x)), np.zeros(len(x)), np.zeros(len(x))
     for k in range(len(x)):
         u = min(max((x[k] - x0) * per_x, 0.0), cells)
@@ -105,7 +105,7 @@ def _surface(coefficients: Floats, x0: float, per_x: float, x: Floats, theta: Fl
         rise, tilt = _values(u - i), _slopes(u - i)
         j, wide, swell, turn = 0, 1, (1.0, 0.0, 0.0, 0.0), (0.0, 0.0, 0.0, 0.0)
         if nt > 1:
-            v = (theta[k] % _TURN) * per_theta
+            v = (theta[k] % TURN_RAD) * per_theta
             j, wide = min(int(v), nt - 1), 4
             swell, turn = _values(v - j), _slopes(v - j)
         for a in range(4):

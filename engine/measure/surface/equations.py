@@ -11,6 +11,7 @@ import numpy as np
 from scipy import sparse
 
 from engine.kernel.arrays import Floats
+from engine.kernel.units import TURN_RAD
 from engine.measure.measured import Readings
 from engine.measure.spline import Basis, pattern_search
 from engine.measure.surface.blocks import Blocks, Inverse
@@ -52,7 +53,7 @@ class Equations:
         x, theta = readings.x_mm, readings.theta_rad
         x0, x1 = min(x_range_mm[0], float(x.min())), max(x_range_mm[1], float(x.max()))
         nx = ROWS * int(np.ceil(np.clip((x1 - x0) / self.spacing.along_mm + 3.0, FEWEST_ALONG, MOST_ALONG) / ROWS))
-        nt = int(np.clip(np.round(FINER * 2.0 * np.pi / self.spacing.around_rad), FEWEST_AROUND, MOST_AROUND))
+        nt = int(np.clip(np.round(FINER * TURN_RAD / self.spacing.around_rad), FEWEST_AROUND, MOST_AROUND))
         self.model = Model.on(Basis(x0_mm=x0, x1_mm=x1, nx=nx, nt=nt))
         self.profile = Profile.through(x, readings.radius_mm, x0, x1, nx)
         self.target = readings.radius_mm - self.profile.radius(x)

@@ -11,6 +11,7 @@ from engine.blank import MOST_ROWS
 from engine.kernel.arrays import Bools, Floats
 from engine.kernel.errors import BlankError
 from engine.kernel.findings import Finding, Severity, Where
+from engine.kernel.units import TURN_RAD
 from engine.measure.measured import Measured, Readings, even_angles
 from engine.measure.surface.equations import Equations
 from engine.measure.surface.outliers import tell_outliers
@@ -28,7 +29,6 @@ SAME_RAD = 1e-5  # angles even to this, 0.0006 degrees, are even
 WIDE = 1.5  # usual spacings to the nearest reading: cells further off are a gap, nearer ones have readings on all sides
 MANY = 0.05  # share of cells filled from which on it is a warning
 NAMED = 5  # places named in the finding
-TURN = 2.0 * np.pi
 
 
 def fill_grid(x_mm: Floats, angle_deg: Floats, radius_mm: Floats, *, sigma_mm: Floats | None = None) -> Measured:
@@ -96,9 +96,9 @@ def fill_grid(x_mm: Floats, angle_deg: Floats, radius_mm: Floats, *, sigma_mm: F
 
 def _even(x: Floats, theta: Floats) -> tuple[Floats, Floats]:
     """Even stations and angles, the given ones where they are so already; else as close as the closest."""
-    gaps = np.diff(np.append(theta, theta[0] + TURN))
+    gaps = np.diff(np.append(theta, theta[0] + TURN_RAD))
     even = bool(theta[0] == 0.0 and np.ptp(gaps) < SAME_RAD)
-    n = len(theta) if even else int(min(MOST_ANGLES, np.ceil(TURN / gaps.min() - SAME)))
+    n = len(theta) if even else int(min(MOST_ANGLES, np.ceil(TURN_RAD / gaps.min() - SAME)))
     steps = np.diff(x)
     if np.ptp(steps) < SAME * steps[0]:
         return x, even_angles(n)
@@ -108,7 +108,7 @@ def _even(x: Floats, theta: Floats) -> tuple[Floats, Floats]:
 
 def _carried(x: Floats, theta: Floats, values: Floats, to_x: Floats, to_theta: Floats) -> Floats:
     """(m', n') values of a grid carried to another in straight lines, around without a seam."""
-    wide = np.concatenate([[theta[-1] - TURN], theta, [theta[0] + TURN]])
+    wide = np.concatenate([[theta[-1] - TURN_RAD], theta, [theta[0] + TURN_RAD]])
     wrapped = np.concatenate([values[:, -1:], values, values[:, :1]], axis=1)
     at = np.stack(np.meshgrid(to_x, to_theta, indexing="ij"), axis=-1)
     return np.asarray(RegularGridInterpolator((x, wide), wrapped)(at))

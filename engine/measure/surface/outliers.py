@@ -10,6 +10,7 @@ from scipy.spatial import cKDTree
 from engine.kernel.arrays import Bools, Floats
 from engine.kernel.findings import Finding, Severity, Where
 from engine.kernel.robust import robust_sigma
+from engine.kernel.units import TURN_RAD
 from engine.measure.measured import Readings
 
 __all__ = ["local_scale", "studentized", "tell_outliers", "wild"]
@@ -55,7 +56,7 @@ def tell_outliers(readings: Readings, away_mm: Floats, used: Bools, *, kept: boo
     if not len(out):
         return ()
     worst = out[np.argsort(-np.abs(away_mm[out]), kind="stable")]
-    angle = np.degrees(np.mod(readings.theta_rad, 2.0 * np.pi))
+    angle = np.degrees(np.mod(readings.theta_rad, TURN_RAD))
     named = "; ".join(f"x {readings.x_mm[i]:.1f}, angle {angle[i]:.1f}: {away_mm[i]:+.2f} mm" for i in worst[:WORST])
     more = f" and {len(out) - WORST} more" if len(out) > WORST else ""
     many = len(out) > 0.1 * len(used)

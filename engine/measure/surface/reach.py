@@ -9,6 +9,7 @@ from scipy.spatial import cKDTree
 
 from engine.kernel.arrays import Bools, Floats
 from engine.kernel.findings import Finding, Severity
+from engine.kernel.units import TURN_RAD
 from engine.measure.measured import Readings
 
 __all__ = ["TELLING_MM", "few_angles", "least_sigma"]
@@ -16,7 +17,6 @@ __all__ = ["TELLING_MM", "few_angles", "least_sigma"]
 STRAYS = 0.05  # mm a mm from the nearest reading: lobes of 1 mm on a radius of 25 mm; no source
 TELLING_MM = 0.1  # an engraving's depth is asked to within less
 FEWEST_ANGLES = 12  # lobes of up to six a turn are seen
-_TURN = 2.0 * np.pi
 
 
 def least_sigma(readings: Readings, used: Bools, x_mm: Floats, theta_rad: Floats, gap: Bools) -> Floats:
@@ -28,10 +28,10 @@ def least_sigma(readings: Readings, used: Bools, x_mm: Floats, theta_rad: Floats
     if not gap.any() or not used.any():
         return least
     radius = float(np.median(readings.radius_mm[used]))
-    turn = _TURN * radius
+    turn = TURN_RAD * radius
 
     def unrolled(x: Floats, theta: Floats) -> Floats:
-        around = np.mod(theta, _TURN) * radius
+        around = np.mod(theta, TURN_RAD) * radius
         return np.stack([x, np.where(around < turn, around, 0.0)], axis=1)
 
     tree = cKDTree(unrolled(readings.x_mm[used], readings.theta_rad[used]), boxsize=np.array([0.0, turn]))

@@ -11,6 +11,7 @@ import numpy as np
 from engine.kernel.arrays import Floats
 from engine.kernel.findings import Finding, Severity, Where
 from engine.kernel.robust import robust_sigma
+from engine.kernel.units import TURN_RAD
 from engine.measure.measured import Readings
 from engine.measure.surface.outliers import CUT
 from engine.measure.surface.settling import LEAST_NOISE_MM, Surface
@@ -19,7 +20,6 @@ __all__ = ["Repeats", "repeats_of"]
 
 SAME = 1e-6  # mm or radians: places nearer than this are one
 MORE = 2.0  # times the noise that the fit tells
-TURN = 2.0 * np.pi
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,8 +52,8 @@ def repeats_of(surface: Surface, laid_out: Readings) -> Repeats:
 
 def _places(readings: Readings) -> np.ndarray:
     """(k,) the number of each reading's place, places alike to `SAME`, angles a turn apart being one."""
-    turned = np.mod(readings.theta_rad, TURN)
-    turned = np.where(turned > TURN - 0.5 * SAME, 0.0, turned)
+    turned = np.mod(readings.theta_rad, TURN_RAD)
+    turned = np.where(turned > TURN_RAD - 0.5 * SAME, 0.0, turned)
     rounded = np.stack([np.round(readings.x_mm / SAME), np.round(turned / SAME)], axis=1)
     return np.unique(rounded, axis=0, return_inverse=True)[1].ravel()
 

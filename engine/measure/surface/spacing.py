@@ -11,11 +11,11 @@ from scipy.spatial import cKDTree
 
 from engine.kernel.arrays import Floats
 from engine.kernel.errors import BlankError
+from engine.kernel.units import TURN_RAD
 from engine.measure.measured import Readings
 
 __all__ = ["LEAST_ANGLES", "LEAST_READINGS", "LEAST_STATIONS", "Spacing"]
 
-_TURN = 2.0 * np.pi
 LEAST_STATIONS = 4
 LEAST_ANGLES = 5
 LEAST_READINGS = 20
@@ -39,9 +39,9 @@ class Spacing:
         """The usual spacing; BlankError where the readings are too few, or all on one side, for a skin all around."""
         k = len(readings)
         stations = _distinct(np.sort(readings.x_mm), SAME_MM)
-        turned = np.sort(np.mod(readings.theta_rad, _TURN))
+        turned = np.sort(np.mod(readings.theta_rad, TURN_RAD))
         angles = _distinct(turned, SAME_RAD)
-        if len(angles) > 1 and angles[0] + _TURN - angles[-1] <= SAME_RAD:
+        if len(angles) > 1 and angles[0] + TURN_RAD - angles[-1] <= SAME_RAD:
             angles = angles[:-1]
         if k < LEAST_READINGS or len(stations) < LEAST_STATIONS or len(angles) < LEAST_ANGLES:
             raise BlankError(
@@ -50,7 +50,7 @@ class Spacing:
                 hint=f"at least {LEAST_READINGS} readings, {LEAST_STATIONS} stations and {LEAST_ANGLES} angles; fewer "
                 "can still shift and tilt a shape that is known: join them to one",
             )
-        widest = float(np.diff(np.append(angles, angles[0] + _TURN)).max())
+        widest = float(np.diff(np.append(angles, angles[0] + TURN_RAD)).max())
         if widest >= WIDEST_RAD:
             raise BlankError(
                 f"over {np.degrees(widest):.0f} degrees around nothing was read",
@@ -60,29 +60,29 @@ class Spacing:
         length = float(stations[-1] - stations[0])
         radius = float(np.median(readings.radius_mm))
         step = float(np.median(np.diff(stations)))
-        turn = float(np.median(np.diff(np.append(angles, angles[0] + _TURN))))
+        turn = float(np.median(np.diff(np.append(angles, angles[0] + TURN_RAD))))
         if len(stations) * len(angles) <= GRID_FILL * k:
             return Spacing(along_mm=step, around_rad=turn, lined=True)
         if len(stations) <= k // 4 and step > APART * SAME_MM:
-            return Spacing(along_mm=step, around_rad=_TURN * len(stations) / k, lined=False)
+            return Spacing(along_mm=step, around_rad=TURN_RAD * len(stations) / k, lined=False)
         if len(angles) <= k // 4 and turn > APART * SAME_RAD:
             return Spacing(along_mm=length * len(angles) / k, around_rad=turn, lined=True)
-        side = float(np.sqrt(length * _TURN * radius / k))
+        side = float(np.sqrt(length * TURN_RAD * radius / k))
         return Spacing(along_mm=side, around_rad=side / radius, lined=False)
 
     @property
     def angles(self) -> int:
         """How many angles a turn that is."""
-        return round(_TURN / self.around_rad)
+        return round(TURN_RAD / self.around_rad)
 
     @property
     def box(self) -> Floats:
         """(2,) where places repeat: never along, once a turn around."""
-        return np.array([0.0, _TURN / self.around_rad])
+        return np.array([0.0, TURN_RAD / self.around_rad])
 
     def places(self, x_mm: Floats, theta_rad: Floats) -> Floats:
         """(k, 2) places in usual spacings, along and around."""
-        around = np.mod(theta_rad, _TURN) / self.around_rad
+        around = np.mod(theta_rad, TURN_RAD) / self.around_rad
         return np.stack([x_mm / self.along_mm, np.where(around < self.box[1], around, 0.0)], axis=1)
 
     def distance(

@@ -15,7 +15,7 @@ from engine.kernel.compiled import compiled
 from engine.toolpath.ordering.types import Array, Law, Spot
 
 __all__ = [
-    "TURN",
+    "TURN_TICKS",
     "X_TICKS_PER_MM",
     "Axes",
     "HopLaw",
@@ -30,7 +30,7 @@ __all__ = [
     "travel_ticks",
 ]
 
-TURN = float(2**32)  # ticks of angle in a turn: a power of two, so that wrapping is exact
+TURN_TICKS = float(2**32)  # ticks of angle in a turn: a power of two, so that wrapping is exact
 MOST_KNOWN_TICKS = 2**31 - 1
 X_TICKS_PER_MM = 1e5  # 0.01 um: far below any carriage's resolution
 
@@ -82,11 +82,11 @@ class Axes:
     @property
     def theta_ticks_per_deg(self) -> float:
         """Angle ticks in a degree; on a plane as fine as the carriage's."""
-        return TURN / self.period_deg if isfinite(self.period_deg) else X_TICKS_PER_MM
+        return TURN_TICKS / self.period_deg if isfinite(self.period_deg) else X_TICKS_PER_MM
 
     def constants(self) -> tuple[float, ...]:
         """The law as plain numbers for the compiled loops (see `hop`)."""
-        numbers: list[float] = [TURN if isfinite(self.period_deg) else inf, float(self.law.value)]
+        numbers: list[float] = [TURN_TICKS if isfinite(self.period_deg) else inf, float(self.law.value)]
         for speed, accel, unit in (
             (self.x_speed_mm_s, self.x_accel_mm_s2, X_TICKS_PER_MM),
             (self.theta_speed_deg_s, self.theta_accel_deg_s2, self.theta_ticks_per_deg),
@@ -164,7 +164,7 @@ def tour_ticks(place: Array, law: Law, tour: Array) -> int:
 
 
 def places(ends: Array, axes: Axes, start: Spot | None, end: Spot | None) -> Array:
-    """Ends and depot as (2n + 2, 3): x ticks, angle ticks in [0, TURN) from the start, squared free hop (mm2) or -1."""
+    """Ends and depot as (2n + 2, 3): x ticks, angle ticks from the start in [0, turn), squared free hop (mm2) or -1."""
     n = len(ends)
     place = np.zeros((2 * n + 2, 3))
     place[-2:, 2] = -1.0
@@ -178,7 +178,7 @@ def places(ends: Array, axes: Axes, start: Spot | None, end: Spot | None) -> Arr
     place[:, 0] = np.rint(place[:, 0] * X_TICKS_PER_MM)
     place[:, 1] = np.rint((place[:, 1] - origin) * axes.theta_ticks_per_deg)
     if isfinite(axes.period_deg):
-        place[:, 1] = np.mod(place[:, 1], TURN)
+        place[:, 1] = np.mod(place[:, 1], TURN_TICKS)
     place[place[:, 2] < 0, :2] = 0.0
     return place
 

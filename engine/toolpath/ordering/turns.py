@@ -8,7 +8,7 @@ from math import isfinite
 import numpy as np
 
 from engine.kernel.compiled import compiled
-from engine.toolpath.ordering.costs import TURN, X_TICKS_PER_MM, Axes, HopLaw, axis_ticks, travel_ticks
+from engine.toolpath.ordering.costs import TURN_TICKS, X_TICKS_PER_MM, Axes, HopLaw, axis_ticks, travel_ticks
 from engine.toolpath.ordering.types import Array, Law, Spot
 
 __all__ = ["turn_sum", "turn_ticks", "whole_turns"]
@@ -86,7 +86,7 @@ def whole_turns(
     into = np.rint((np.vstack([origin, entries])[:, 1] - origin[1]) * per_deg)
     out = np.rint((np.vstack([origin, exits])[:, 1] - origin[1]) * per_deg)
     # half a turn exactly goes down: the sum of -floor(1/2 - gap) is the same on every machine
-    gaps = np.ceil((out[:-1] - into[1:]) / TURN - 0.5)
+    gaps = np.ceil((out[:-1] - into[1:]) / TURN_TICKS - 0.5)
     turns = np.cumsum(gaps.astype(np.int64))
     law = axes.constants()
     x_in = np.rint(np.vstack([origin, entries])[:, 0] * X_TICKS_PER_MM)
@@ -105,9 +105,9 @@ def whole_turns(
                 )
             low_turns = np.concatenate([[0], first])
             count = np.concatenate([[1], last - first + 1])
-            turns, _ = _fewest_ticks(law, x_in, x_out, into, out, low_turns, count, TURN)
+            turns, _ = _fewest_ticks(law, x_in, x_out, into, out, low_turns, count, TURN_TICKS)
             turns = turns[1:]
-    stand = np.concatenate([[0], turns]) * TURN
+    stand = np.concatenate([[0], turns]) * TURN_TICKS
     ticks = 0
     if axes.law is HopLaw.SLOWER_AXIS:
         ticks = int(turn_sum(law, x_in, x_out, into + stand, out + stand, 1 if start is None else 0))
