@@ -32,24 +32,24 @@ def describe(data: bytes) -> Description:
     if _like_a_mesh(data):
         return _mesh(data)
     try:
-        told = described(data)
+        description = described(data)
     except NotArtworkError:
         if _like_readings(data):
             return _readings(data)
         if like_cut_stl(data):
             return _mesh(data)
         raise
-    if told.kind == "table":
-        return _table(data, told)
-    return told
+    if description.kind == "table":
+        return _table(data, description)
+    return description
 
 
-def _table(data: bytes, told: Description) -> Description:
+def _table(data: bytes, description: Description) -> Description:
     try:
         check_grid(data)
     except GapsError:
         return _readings(data)
-    return told
+    return description
 
 
 def _mesh(data: bytes) -> Description:

@@ -11,14 +11,14 @@ from server.changes import Changes
 __all__ = ["event_stream"]
 
 
-def event_stream(changes: Changes, told: Callable[[], Mapping[str, Any]], *, heartbeat_s: float) -> StreamingResponse:
+def event_stream(changes: Changes, state: Callable[[], Mapping[str, Any]], *, heartbeat_s: float) -> StreamingResponse:
     """What is `told` as server-sent events, one at each change, numbered, until it is over."""
 
     async def events() -> AsyncIterator[str]:
         yield "retry: 2000\n\n"
         async for changed in changes.follow(heartbeat_s=heartbeat_s):
             if changed:
-                yield f"id: {changes.count}\ndata: {json.dumps(told(), allow_nan=False)}\n\n"
+                yield f"id: {changes.count}\ndata: {json.dumps(state(), allow_nan=False)}\n\n"
             else:
                 yield ": still here\n\n"
 

@@ -9,7 +9,7 @@ from server.settings import Limits
 from server.store.assets import asset_id
 from server.strict_json import loads
 
-__all__ = ["JobFileError", "read_job_file", "told"]
+__all__ = ["JobFileError", "in_one_line", "read_job_file"]
 
 
 class JobFileError(Exception):
@@ -25,14 +25,14 @@ def read_job_file(path: Path, limits: Limits) -> tuple[Any, dict[str, bytes]]:
         document = loads(path.read_bytes(), limits)
         return document, _beside(path, document)
     except OSError as exc:
-        raise JobFileError(told(exc, path)) from exc
+        raise JobFileError(in_one_line(exc, path)) from exc
     except Problem as problem:
         faults = (f"{e.pointer}: {e.given}" for e in problem.errors if not isinstance(e, dict))
         words = "; ".join(fault.removeprefix(": ") for fault in faults)
         raise JobFileError(f"{path}: {words or problem.detail}") from None
 
 
-def told(exc: OSError, path: Path | None = None) -> str:
+def in_one_line(exc: OSError, path: Path | None = None) -> str:
     """An error of the system in one line: the file, and what is wrong with it."""
     place = exc.filename or path
     return f"{place}: {exc.strerror or 'cannot be used'}" if place else str(exc)

@@ -16,7 +16,7 @@ from engine.kernel.findings import Finding
 from engine.measure import Measured, even_angles
 from engine.outcome.report import finding_facts
 
-__all__ = ["Answer", "skin_answer"]
+__all__ = ["Answer", "finding_list", "skin_answer"]
 
 SHOWN_STATIONS, SHOWN_ANGLES = 121, 181  # at most: finer than a page's plot, 330 kB of JSON in all
 FEWEST_SHOWN = 90  # angles: a section drawn in steps of 4 degrees looks round
@@ -34,7 +34,7 @@ class Answer:
     text: str | None = None
 
 
-def told(findings: Sequence[Finding]) -> list[dict[str, Any]]:
+def finding_list(findings: Sequence[Finding]) -> list[dict[str, Any]]:
     """Findings as the report words them."""
     return [finding_facts(f) for f in findings]
 
@@ -46,7 +46,7 @@ def skin_answer(measured: Measured, *, blank: Mapping[str, Any] | None = None, *
     value = {
         "blank": named if blank is None else dict(blank),
         "sigma_mm": round(measured.spread.rms_mm, PLACES),
-        "findings": told(measured.findings),
+        "findings": finding_list(measured.findings),
         "how": [list(pair) for pair in measured.how],
         "skin": _skin_facts(measured),
         "readings": _reading_facts(measured),

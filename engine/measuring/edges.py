@@ -9,7 +9,7 @@ from engine.job.photographs import PhotographsDocument
 from engine.kernel.errors import EngineError
 from engine.measure.photographs import Edge, Paper, lens_from_cards, read_card
 from engine.measure.photographs import card_svg as drawn_card
-from engine.measuring.answer import Answer, skin_answer, told
+from engine.measuring.answer import Answer, finding_list, skin_answer
 from engine.measuring.documents import LensDocument, OutlineDocument
 from engine.measuring.way import Around
 
@@ -68,5 +68,5 @@ def _facts(edge: Edge) -> dict[str, object]:
             "per_level": round(edge.distance_step, 6),
             "data": b64encode(edge.distance.tobytes()).decode("ascii"),
         },
-        "findings": told(edge.findings),
+        "findings": finding_list(edge.findings),
     }

@@ -13,7 +13,7 @@ from engine.measure import Measured, Readings
 from engine.measure.chucking import Moved, Registered, carried, corrected, register
 from engine.measure.probing import ProbeLog, contacts, read_log, tip_corrected
 from engine.measure.surface import fit_readings
-from engine.measuring.answer import Answer, skin_answer, told
+from engine.measuring.answer import Answer, finding_list, skin_answer
 from engine.measuring.documents import (
     CorrectDocument,
     LogDocument,
@@ -41,7 +41,7 @@ def probing_program(asked: ProbeProgramDocument, around: Around) -> Answer:
     """The program that touches a blank at chosen stations and angles."""
     made = _program(asked, around)
     findings = [*_of_unknown_reach(asked.blank), *made.findings]
-    value = {"findings": told(findings), "points": len(made.x_mm), "time_s": round(made.time_s, 1)}
+    value = {"findings": finding_list(findings), "points": len(made.x_mm), "time_s": round(made.time_s, 1)}
     return Answer(value=value, text=made.program.text.decode("ascii"))
 
 
@@ -67,7 +67,7 @@ def turning_program(asked: TurnProgramDocument, around: Around) -> Answer:
         cautions=HEADER_CAUTIONS,
     )
     findings = [*_of_unknown_reach(asked.blank), *made.findings]
-    value = {"findings": told(findings), "angles_deg": made.angle_deg.tolist(), "time_s": round(made.time_s, 1)}
+    value = {"findings": finding_list(findings), "angles_deg": made.angle_deg.tolist(), "time_s": round(made.time_s, 1)}
     return Answer(value=value, text=made.program.text.decode("ascii"))
 
 

@@ -39,14 +39,14 @@ def rounded(path: Path, profile: Profile, zero_r_mm: float) -> tuple[Ints, Float
     return whole, words, np.maximum(radial + zero_r_mm, 0.0)
 
 
-def blocks(whole: Ints, moved: Bools, rows: Ints, feeding: Bools, told: Feeds, profile: Profile) -> bytes:
+def blocks(whole: Ints, moved: Bools, rows: Ints, feeding: Bools, f_words: Feeds, profile: Profile) -> bytes:
     """Text of the blocks that end at `rows`, one line each."""
     n = len(rows)
     f_whole, f_decimals = np.zeros(n, np.int64), np.zeros(n, np.int64)
-    f_whole[feeding], f_decimals[feeding] = told.whole, told.decimals
+    f_whole[feeding], f_decimals[feeding] = f_words.whole, f_words.decimals
     say_f = feeding.copy()
     if profile.feed_rule is not FeedRule.INVERSE_TIME:  # 3.5.19: under G93 every feeding line has F
-        same = (told.whole[1:] == told.whole[:-1]) & (told.decimals[1:] == told.decimals[:-1])
+        same = (f_words.whole[1:] == f_words.whole[:-1]) & (f_words.decimals[1:] == f_words.decimals[:-1])
         say_f[np.flatnonzero(feeding)[1:][same]] = False
     say_g = np.ones(n, bool)
     say_g[1:] = feeding[1:] != feeding[:-1]

@@ -64,7 +64,7 @@ def write(
         here, moves = rows.moves(first, last, profile)
         parts += [_tied_to_nothing(begins), with_stroke_comments(moves, here, path)]
     parts.append(_tied_to_nothing(["M5", *profile.footer, "M2"]))
-    bare = _joined(parts, rows.told, dropped=len(path) - len(stints) - len(rows.shown))
+    bare = _joined(parts, rows.f_words, dropped=len(path) - len(stints) - len(rows.shown))
     return with_header(bare, header, longest=profile.longest_line)
 
 
@@ -73,14 +73,14 @@ class _Rows:
     """The path's rows as they are written.
 
     whole : (3, n) words in units of the last decimal. moved : (3, n) whether a word differs from the row before.
-    shown : (k,) rows that give a line. feeding : (k,) whether by feed. told : the F of those.
+    shown : (k,) rows that give a line. feeding : (k,) whether by feed. f_words : the F of those.
     """
 
     whole: Ints
     moved: Bools
     shown: Ints
     feeding: Bools
-    told: Feeds
+    f_words: Feeds
 
     def place(self, row: int, profile: Profile) -> list[str]:
         """The words (axial, rotary, radial) of a row."""
@@ -91,7 +91,7 @@ class _Rows:
         """The rows from `first` to before `last` that give a line, and their lines."""
         here, fed = (slice(*np.searchsorted(some, [first, last])) for some in (self.shown, self.shown[self.feeding]))
         rows = self.shown[here]
-        return rows, blocks(self.whole, self.moved, rows, self.feeding[here], self.told.part(fed), profile)
+        return rows, blocks(self.whole, self.moved, rows, self.feeding[here], self.f_words.part(fed), profile)
 
 
 def _rows(path: Path, profile: Profile, zero_r_mm: float) -> _Rows:
@@ -102,12 +102,12 @@ def _rows(path: Path, profile: Profile, zero_r_mm: float) -> _Rows:
     shows[[first for first, _ in path.stints]] = False  # a tool's first row is written by hand
     shown = np.flatnonzero(shows)
     feeding = path.kind[shown] != Kind.TRAVEL
-    told = feeds(words, r_mm, shown[feeding], path.feed_mm_min[shown[feeding]], profile)
-    return _Rows(whole=whole, moved=moved, shown=shown, feeding=feeding, told=told)
+    f_words = feeds(words, r_mm, shown[feeding], path.feed_mm_min[shown[feeding]], profile)
+    return _Rows(whole=whole, moved=moved, shown=shown, feeding=feeding, f_words=f_words)
 
 
-def _joined(parts: Sequence[_Part], told: Feeds, *, dropped: int) -> Program:
-    """The program without its header. told : the F of all its blocks."""
+def _joined(parts: Sequence[_Part], f_words: Feeds, *, dropped: int) -> Program:
+    """The program without its header. f_words : the F of all its blocks."""
     texts, line_stroke, line_row = zip(*parts, strict=True)
     body = b"".join(texts)
     return Program(
@@ -116,8 +116,8 @@ def _joined(parts: Sequence[_Part], told: Feeds, *, dropped: int) -> Program:
         header_lines=0,
         line_stroke=np.concatenate(line_stroke),
         line_row=np.concatenate(line_row),
-        slowed=int(told.slowed.sum()),
-        slowest=float(told.share.min(initial=1.0)),
+        slowed=int(f_words.slowed.sum()),
+        slowest=float(f_words.share.min(initial=1.0)),
         dropped=dropped,
     )
 

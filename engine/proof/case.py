@@ -49,18 +49,18 @@ def judge_moves(case: Case) -> list[Finding]:
     """What is wrong with the moves beyond what `moved` found; nothing where there are none. In the order: idle, fit and
     spindle by tool, the blank, the machine, speeds by tool.
     """
-    told, cuts, skin, machine, wanted = case.motion.replay, case.done.cuts, case.skin, case.machine, case.wanted
-    if not len(told):
+    replay, cuts, skin, machine, wanted = case.motion.replay, case.done.cuts, case.skin, case.machine, case.wanted
+    if not len(replay):
         return []
-    findings = judge_idle(told, case.motion.heights, machine) if case.idle else []
+    findings = judge_idle(replay, case.motion.heights, machine) if case.idle else []
     for one in case.done.each:
         findings += judge_fit(one.replay, one.cuts, skin, one.tool)
         findings += judge_spindle(one.replay, one.cuts, one.tool, wanted.rpm(one.number) if wanted else 0.0)
-    findings += judge_wall(told, cuts, case.deepest_mm, skin, wall_mm=case.wall_mm, wall_min_mm=case.wall_min_mm)
-    findings += judge_play(told, machine)
-    findings += judge_resolution(told, cuts, machine)
-    findings += judge_pace(told, case.pace, machine)
-    findings += judge_off_axis(told, cuts, skin, machine, wanted, case.zero_r_mm)
+    findings += judge_wall(replay, cuts, case.deepest_mm, skin, wall_mm=case.wall_mm, wall_min_mm=case.wall_min_mm)
+    findings += judge_play(replay, machine)
+    findings += judge_resolution(replay, cuts, machine)
+    findings += judge_pace(replay, case.pace, machine)
+    findings += judge_off_axis(replay, cuts, skin, machine, wanted, case.zero_r_mm)
     for one in case.done.each:
         findings += judge_cutting(one.replay, one.cuts, one.tool, case.material)
     return findings

@@ -61,25 +61,25 @@ def moved(
     """The moves of a text, and what is wrong with them whatever they are for. Parameters as of `prove`."""
     moves = read(text, axes="".join(machine.letters), shop=(*machine.header, *machine.footer))
     findings = _judge_reading(moves) + judge_changes(moves, tools, first_tool)
-    told, far = _near_enough(replay(moves, machine, zero_r_mm=zero_r_mm, first_tool=first_tool))
+    replayed, far = _near_enough(replay(moves, machine, zero_r_mm=zero_r_mm, first_tool=first_tool))
     findings += far
-    parts = stints(told, skin, tools, enough_mm=machine.clearance_mm + 1.0)
+    parts = stints(replayed, skin, tools, enough_mm=machine.clearance_mm + 1.0)
     high = Heights.joined([part.heights for part in parts])
-    if not len(told):
+    if not len(replayed):
         findings.append(Finding(severity=Severity.ERROR, code="no-moves", message=NO_MOVES))
-        return Moved(replay=told, heights=high, stints=parts, findings=tuple(findings))
+        return Moved(replay=replayed, heights=high, stints=parts, findings=tuple(findings))
     greatest = _greatest_radius(skin)
     tallest = max([greatest, *[stretch.radius_mm for stretch in keep_out if stretch.radius_mm is not None]])
-    findings += judge_limits(told, machine) + judge_speeds(told, machine) + judge_mode(told, machine)
-    findings += judge_turns(told) + judge_start(told, machine, tallest) + judge_rapids(told, high, machine)
+    findings += judge_limits(replayed, machine) + judge_speeds(replayed, machine) + judge_mode(replayed, machine)
+    findings += judge_turns(replayed) + judge_start(replayed, machine, tallest) + judge_rapids(replayed, high, machine)
     findings += judge_size(text, machine)
     for part in parts:
         findings += judge_keep_outs(part.replay, part.tool, machine, keep_out, greatest_r_mm=greatest)
     findings += looked_coarsely(high.coarse)
     for part in parts:
         findings += judge_holder(part.replay, part.heights, part.tool, machine, skin, keep_out, greatest_r_mm=greatest)
-    findings += judge_standing(told, high, moves, skin, tools, machine)
-    return Moved(replay=told, heights=high, stints=parts, findings=tuple(findings))
+    findings += judge_standing(replayed, high, moves, skin, tools, machine)
+    return Moved(replay=replayed, heights=high, stints=parts, findings=tuple(findings))
 
 
 _EVENTS = (
@@ -122,24 +122,25 @@ def _judge_reading(moves: Moves) -> list[Finding]:
     return found
 
 
-def _near_enough(told: Replay) -> tuple[Replay, list[Finding]]:
+def _near_enough(replayed: Replay) -> tuple[Replay, list[Finding]]:
     """The moves up to the first that leaves every machine, `too-far`, or with which all are longer than can be judged
     in time, `too-long`.
     """
     with np.errstate(invalid="ignore"):
-        far = (np.abs(told.end[:, [0, 2]]) > FAR_MM).any(axis=1) | (np.abs(told.theta_rad) > FAR_TURNS * TURN_RAD)
-        turned = np.abs(told.end[:, 1] - told.start[:, 1])
-    so_far = np.cumsum(np.nan_to_num(np.maximum(told.way_mm, LEAST_ARM_MM * turned)))
+        far = (np.abs(replayed.end[:, [0, 2]]) > FAR_MM).any(axis=1)
+        far |= np.abs(replayed.theta_rad) > FAR_TURNS * TURN_RAD
+        turned = np.abs(replayed.end[:, 1] - replayed.start[:, 1])
+    so_far = np.cumsum(np.nan_to_num(np.maximum(replayed.way_mm, LEAST_ARM_MM * turned)))
     bad = far | (so_far > MOST_WAY_MM)
     if not bad.any():
-        return told, []
+        return replayed, []
     move = int(bad.argmax())
     code, message, advice = "too-far", "a move goes further than any machine does", "check the units"
     if not far[move]:
         code, message = "too-long", f"the moves up to here are more than {MOST_WAY_MM / 1e6:g} km long"
         advice = "prove it in parts, or check the units"
     message += "; nothing from here on is judged"
-    return told.upto(move), [about_move(told, move, Severity.ERROR, code, message, advice)]
+    return replayed.upto(move), [about_move(replayed, move, Severity.ERROR, code, message, advice)]
 
 
 def _greatest_radius(skin: Skin) -> float:

@@ -131,15 +131,15 @@ def prove(
 
 def _told(case: Case, like: Likeness, tools: int) -> Proof:
     """What came out, and every judge's findings. tools : how many."""
-    told, carved, cuts = case.motion.replay, case.done.carved, case.done.cuts
+    replay, carved, cuts = case.motion.replay, case.done.carved, case.done.cuts
     sure = sureness_in(case, like.asked_mm or case.deepest_mm)
     of_moves = (*case.motion.findings, *_carved_coarsely(carved), *judge_moves(case))
-    cutting = cuts.cuts & (told.kind == Kind.CUT)
-    travel = told.known & ((told.kind == Kind.TRAVEL) | (told.kind == Kind.LIFT))
-    by_tool = np.bincount(told.tool[cutting], told.way_mm[cutting], tools)[:tools]
+    cutting = cuts.cuts & (replay.kind == Kind.CUT)
+    travel = replay.known & ((replay.kind == Kind.TRAVEL) | (replay.kind == Kind.LIFT))
+    by_tool = np.bincount(replay.tool[cutting], replay.way_mm[cutting], tools)[:tools]
     return Proof(
         findings=(*of_moves, *like.findings, *(judge_sure(sure) if sure is not None else ())),
-        replay=told,
+        replay=replay,
         carved=carved,
         depth_mm=(float(cuts.final_mm.min(initial=case.deepest_mm)), case.deepest_mm),
         depth_median_share=like.depth_share,
@@ -147,13 +147,13 @@ def _told(case: Case, like: Likeness, tools: int) -> Proof:
         match=like.match,
         tone=like.tone,
         toned=like.toned,
-        made=made_of(told, cutting, carved, case.done.skin, deepest_mm=case.deepest_mm, wall_mm=case.wall_mm),
+        made=made_of(replay, cutting, carved, case.done.skin, deepest_mm=case.deepest_mm, wall_mm=case.wall_mm),
         sure=sure,
         pace=case.pace,
-        cut_mm=float(told.way_mm[cutting].sum()),
+        cut_mm=float(replay.way_mm[cutting].sum()),
         cut_by_tool_mm=tuple(by_tool.tolist()),
-        travel_mm=float(told.way_mm[travel].sum()),
-        extent=_extent(told, cutting),
+        travel_mm=float(replay.way_mm[travel].sum()),
+        extent=_extent(replay, cutting),
     )
 
 
@@ -170,14 +170,14 @@ def prove_idle(
     its end. Parameters as of `prove`.
     """
     motion = moved(text, skin=skin, tools=(tool,), machine=machine, zero_r_mm=zero_r_mm, keep_out=keep_out)
-    told = motion.replay
-    return (*motion.findings, *judge_idle(told, motion.heights, machine)) if len(told) else motion.findings
+    replay = motion.replay
+    return (*motion.findings, *judge_idle(replay, motion.heights, machine)) if len(replay) else motion.findings
 
 
-def _extent(told: Replay, cutting: Bools) -> Extent:
+def _extent(replay: Replay, cutting: Bools) -> Extent:
     if not cutting.any():
         return Extent()
-    ends = np.concatenate([told.start[cutting], told.end[cutting]])
+    ends = np.concatenate([replay.start[cutting], replay.end[cutting]])
     low, high = ends.min(axis=0).tolist(), ends.max(axis=0).tolist()
     return Extent(
         x_mm=(low[0], high[0]),

@@ -43,38 +43,38 @@ _EVENTS = (
 
 
 def judge_standing(
-    told: Replay, heights: Heights, moves: Moves, skin: Skin, tools: Sequence[Tool], machine: Profile
+    replay: Replay, heights: Heights, moves: Moves, skin: Skin, tools: Sequence[Tool], machine: Profile
 ) -> list[Finding]:
     """`ends-in-work`, `spindle-in-work`, `waits-in-work`, `shop-line-in-work`: below the approach height.
 
-    told : the moves, or those up to where they leave every machine: what comes after is not looked at.
+    replay : the moves, or those up to where they leave every machine: what comes after is not looked at.
     """
-    whole = len(told) == len(moves)
+    whole = len(replay) == len(moves)
     found = []
     least = machine.approach_mm - grace_mm(machine)
     forms = [form_of(tool) for tool in tools]
 
     def height(move: int) -> float:
-        return _height(told.end[move], skin, forms[min(int(told.tool[move]), len(forms) - 1)])
+        return _height(replay.end[move], skin, forms[min(int(replay.tool[move]), len(forms) - 1)])
 
-    low = (heights.least_mm < least + MAP_MM) | ~told.known
+    low = (heights.least_mm < least + MAP_MM) | ~replay.known
     for what, severity, code, says, advice in _EVENTS:
         side: Literal["left", "right"] = "right" if what == STOP else "left"
         events = [line for line, event in moves.events if event.startswith(what)]
-        lines = np.array([line for line in events if whole or line <= told.line[-1]], np.int64)
-        before = np.searchsorted(told.line, lines, side=side) - 1
+        lines = np.array([line for line in events if whole or line <= replay.line[-1]], np.int64)
+        before = np.searchsorted(replay.line, lines, side=side) - 1
         before = np.unique(before[before >= 0])
         for move in before[low[before]][:MOST].tolist():
             high = height(move)
             if high < least:
                 message = f"{says} while the tip stands {_words(high)}"
-                found.append(about_move(told, move, severity, code, message, advice))
+                found.append(about_move(replay, move, severity, code, message, advice))
                 break
     if whole and moves.fault is None and (high := height(-1)) < least:
         message = f"the program ends while the tip stands {_words(high)}"
         advice = "end with a lift clear of the skin: was its tail cut off?"
         severity = Severity.ERROR if high < 0 else Severity.WARNING
-        found.append(about_move(told, len(told) - 1, severity, "ends-in-work", message, advice))
+        found.append(about_move(replay, len(replay) - 1, severity, "ends-in-work", message, advice))
     return found
 
 

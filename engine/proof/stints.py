@@ -28,13 +28,13 @@ class Stint:
     heights: Heights
 
 
-def stints(told: Replay, skin: Skin, tools: Sequence[Tool], *, enough_mm: float) -> tuple[Stint, ...]:
+def stints(replay: Replay, skin: Skin, tools: Sequence[Tool], *, enough_mm: float) -> tuple[Stint, ...]:
     """The stretches of a program in order; one without moves where there are none. enough_mm : as of `heights`."""
-    number = np.minimum(told.tool, len(tools) - 1)
-    cuts = [0, *(np.flatnonzero(np.diff(number)) + 1).tolist(), len(told)]
+    number = np.minimum(replay.tool, len(tools) - 1)
+    cuts = [0, *(np.flatnonzero(np.diff(number)) + 1).tolist(), len(replay)]
     found = []
     for first, stop in pairwise(cuts):
-        part, which = told.part(first, stop), int(number[first]) if len(told) else 0
+        part, which = replay.part(first, stop), int(number[first]) if len(replay) else 0
         high = heights(part, skin, tools[which], enough_mm=enough_mm)
         found.append(Stint(number=which, tool=tools[which], replay=part, heights=high))
     return tuple(found)

@@ -207,11 +207,11 @@ def _advice(error: Floats, depth: Floats, deepest: float, asked: float, wall: fl
         return Advice(depth_mm=None, passes=0, why=why)
     if safe < asked:
         return Advice(depth_mm=safe, passes=1, why=f"{safe:g} mm marks everything and leaves enough of the wall")
-    told = max(asked, needed)
-    passes = math.ceil(round(told / asked, 6))
+    depth_mm = max(asked, needed)
+    passes = math.ceil(round(depth_mm / asked, 6))
     if passes > MOST_PASSES:
         return Advice(depth_mm=None, passes=0, why=f"it would take more than {MOST_PASSES} passes")
-    return Advice(depth_mm=told, passes=passes, why="")
+    return Advice(depth_mm=depth_mm, passes=passes, why="")
 
 
 def _nth(share: float, count: int) -> int:

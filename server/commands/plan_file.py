@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import engine
-from server.job_file import JobFileError, read_job_file, told
+from server.job_file import JobFileError, in_one_line, read_job_file
 from server.settings import Limits, own_version
 from server.templates import sheet_html
 
@@ -36,7 +36,7 @@ def run(job_path: Path, out: Path) -> int:
     except engine.EngineError as exc:
         return _wrong(str(exc))
     except OSError as exc:
-        return _wrong(told(exc))
+        return _wrong(in_one_line(exc))
 
 
 def _written(plan: engine.Plan, out: Path) -> int:

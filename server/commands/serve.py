@@ -14,7 +14,7 @@ import uvicorn
 from fastapi import FastAPI
 
 from server.app import create_app
-from server.job_file import JobFileError, told
+from server.job_file import JobFileError, in_one_line
 from server.opening import open_job_file
 from server.settings import Settings
 
@@ -39,7 +39,7 @@ def run(*, host: str, port: int, data: Path | None, open_file: Path | None, brow
     except JobFileError as exc:
         return _cannot(str(exc))
     except OSError as exc:
-        return _cannot(told(exc))
+        return _cannot(in_one_line(exc))
     except KeyboardInterrupt:
         return 0
     return 0

@@ -32,8 +32,8 @@ class Corrections:
     """shared : names of those in use, in the order of the vector; each : likewise, `photos` numbers of each name.
 
     value : (k,) the shared ones, then each name's photographs. sigma : one prior standard deviation a name.
-    told : the set-up's own. gauge : (photos,) the weighted mean of where the camera stood that is held at 0; of `turn`
-    it is the plain mean.
+    stated : the set-up's own. gauge : (photos,) the weighted mean of where the camera stood that is held at 0; of
+    `turn` it is the plain mean.
     spread : (k,) posterior standard deviations, the priors' until a step has been taken.
     """
 
@@ -42,7 +42,7 @@ class Corrections:
     photos: int
     value: Floats
     sigma: dict[str, float]
-    told: dict[str, float]
+    stated: dict[str, float]
     gauge: Floats
     spread: Floats
 
@@ -73,10 +73,10 @@ class Corrections:
             out[self.place(name), self.place(name)] = (np.identity(self.photos) + held) * self.sigma[name] ** -2
         return out
 
-    def told_sigma(self) -> Floats:
+    def stated_sigma(self) -> Floats:
         """(k,) the set-up's own prior standard deviations."""
-        each = (np.full(self.photos, self.told[name]) for name in self.each)
-        return np.concatenate([[self.told[name] for name in self.shared], *each])
+        each = (np.full(self.photos, self.stated[name]) for name in self.each)
+        return np.concatenate([[self.stated[name] for name in self.shared], *each])
 
     def circling(self, beta_rad: Floats) -> Floats:
         """(k, k) inverse covariance that holds a camera at 0 which went round the axis as the piece was turned.
@@ -108,11 +108,11 @@ class Corrections:
         """
         sigma = dict(self.sigma)
         for name in self.each:
-            at, told = self.place(name), self.told[name]
+            at, stated = self.place(name), self.stated[name]
             determined = float((1.0 - (self.spread[at] / sigma[name]) ** 2).sum()) - 1.0
             if determined > _ENOUGH:
                 found = math.sqrt(float((self.value[at] ** 2).sum()) / determined)
-                sigma[name] = min(max(found, 0.02 * told), 2.0 * told)
+                sigma[name] = min(max(found, 0.02 * stated), 2.0 * stated)
         return replace(self, sigma=sigma)
 
 
@@ -149,9 +149,9 @@ def expected(setup: Setup, photos: int) -> Corrections:
         gauge[setup.axis_photo] = 1.0
     value = np.zeros(len(shared) + len(each) * photos)
     now = Corrections(
-        shared=shared, each=each, photos=photos, value=value, sigma=sigma, told=sigma, gauge=gauge, spread=value
+        shared=shared, each=each, photos=photos, value=value, sigma=sigma, stated=sigma, gauge=gauge, spread=value
     )
-    return replace(now, spread=now.told_sigma())
+    return replace(now, spread=now.stated_sigma())
 
 
 def rays_for(points: EdgePoints, setup: Setup, corrections: Corrections) -> tuple[Floats, Floats, Floats]:

@@ -215,7 +215,7 @@ def stepped(problem: Problem, state: State, *, correct: bool, settled: bool) -> 
         held, pull = known(problem, now)
         schur = row.effect.T @ row.effect - mixed.T @ through + held * noise
         by = np.linalg.solve(schur, row.effect.T @ row.target - mixed.T @ plain + pull * noise)
-        by = by / max(1.0, float(np.abs(by / now.told_sigma()).max()) / _FARTHEST)
+        by = by / max(1.0, float(np.abs(by / now.stated_sigma()).max()) / _FARTHEST)
         plain = plain - through @ by
         variance = np.asarray(np.diag(np.linalg.inv(schur)), np.float64) * noise
         now = now.moved(np.asarray(by, np.float64), np.sqrt(np.maximum(variance, 0.0)))

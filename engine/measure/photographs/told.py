@@ -85,7 +85,7 @@ def _slipped(now: Corrections, name: str) -> list[Finding]:
         sure = abs(apart) / (scatter * math.sqrt(1.0 / k + 1.0 / len(after)) + 1e-12)
         if sure > best:
             best, at, by = sure, k, apart
-    if best < _PARTED or abs(by) < 0.5 * now.told[name]:
+    if best < _PARTED or abs(by) < 0.5 * now.stated[name]:
         return []
     words, unit, per = _NAMES[name]
     told = f"from photograph {at + 1} on: {words} {per * by:+.2f} {unit}; the piece slipped, or the stand was moved"
@@ -98,7 +98,7 @@ def _each_moved(now: Corrections, names: tuple[str, ...], code: str, advice: str
     for name in names:
         if name not in now.each:
             continue
-        value, limit = now.many(name), _FAR * now.told[name]
+        value, limit = now.many(name), _FAR * now.stated[name]
         words, unit, per = _NAMES[name]
         for k in np.flatnonzero(np.abs(value) > limit):
             told = f"photograph {k + 1}: {words} {per * value[k]:+.2f} {unit}, more than it should by far"

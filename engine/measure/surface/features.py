@@ -52,7 +52,7 @@ class Features:
             flat[here] = np.maximum(flat[here], self.height_mm[k])
         return np.asarray(flat.reshape(least.shape))
 
-    def told(self) -> tuple[Finding, ...]:
+    def findings(self) -> tuple[Finding, ...]:
         """The findings `standing-out` and `hollow-left-out`, each with its places, the highest first."""
         above = self.greatest_mm > 0
         return (

@@ -17,7 +17,7 @@ from engine.measure.surface.equations import Equations
 from engine.measure.surface.outliers import tell_outliers
 from engine.measure.surface.reach import TELLING_MM, few_angles, least_sigma
 from engine.measure.surface.settling import Surface, settle
-from engine.measure.surface.telling import noisy, told
+from engine.measure.surface.telling import how_settled, noisy
 from engine.measure.surface.unseen import unseen_between
 
 __all__ = ["fill_grid"]
@@ -86,7 +86,7 @@ def fill_grid(x_mm: Floats, angle_deg: Floats, radius_mm: Floats, *, sigma_mm: F
         ),
         how=(
             ("filling", "readings kept; missing cells by a smooth periodic surface through the others"),
-            *told(surface),
+            *how_settled(surface),
         ),
         readings=readings,
         residual_mm=surface.residual_mm,

@@ -19,7 +19,7 @@ from engine.measure.surface.outliers import tell_outliers
 from engine.measure.surface.reach import TELLING_MM, few_angles, least_sigma
 from engine.measure.surface.repeats import repeats_of
 from engine.measure.surface.settling import Surface, settle
-from engine.measure.surface.telling import noisy, told
+from engine.measure.surface.telling import how_settled, noisy
 from engine.measure.surface.unseen import unseen_sigma
 
 __all__ = ["fit_readings"]
@@ -79,14 +79,14 @@ def fit_readings(
         sigma_mm=np.maximum(sure, repeats.least_sigma_mm),
         known=(distance <= FAR) & (left_out == 0),
         findings=(
-            *features.told(),
+            *features.findings(),
             *repeats.findings,
             *tell_outliers(readings, surface.away_mm, surface.used),
             *_gaps(distance, least, x, theta),
             *few_angles(surface.equations.spacing.angles),
             *noisy(surface),
         ),
-        how=told(surface),
+        how=how_settled(surface),
         readings=readings,
         residual_mm=surface.residual_mm,
         used=surface.used,

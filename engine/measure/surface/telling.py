@@ -6,7 +6,7 @@ from engine.kernel.arrays import Floats
 from engine.kernel.findings import Finding, Severity
 from engine.measure.surface.settling import Surface
 
-__all__ = ["noisy", "told"]
+__all__ = ["how_settled", "noisy"]
 
 MORE_THAN_STATED = 1.5  # times the noise that was stated
 
@@ -26,7 +26,7 @@ def noisy(surface: Surface) -> tuple[Finding, ...]:
     )
 
 
-def told(surface: Surface) -> tuple[tuple[str, str], ...]:
+def how_settled(surface: Surface) -> tuple[tuple[str, str], ...]:
     """What was done, in pairs of a name and words."""
     e, at = surface.equations, surface.decades
     left = surface.away_mm[surface.used]
