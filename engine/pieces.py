@@ -27,7 +27,7 @@ from engine.outcome.art_raster import Patch
 from engine.outcome.bent import looks_bent
 from engine.outcome.faults import ART_FAULTS, about, fault, little_known, told_once, unused
 from engine.outcome.overlapping import overlapping
-from engine.placed import Desk, Lying
+from engine.placed import Lying, Placer
 from engine.toolpath import Laid, Runs, begin_at, climb, cut, join_runs, lay
 
 __all__ = ["Arrays", "Piece", "Tell", "drawn", "pieces_of", "runs_of", "tools_used"]
@@ -65,32 +65,32 @@ def pieces_of(
     job: Job, skin: Skin, assets: Mapping[str, bytes], tolerance: Tolerance, tell: Tell
 ) -> tuple[list[Piece], list[Finding]]:
     """Every piece of art that can be laid, copies and all, what was found about them, and what is wrong with others."""
-    bench = _Bench(job, skin, assets, tolerance)
+    maker = _PieceMaker(job, skin, assets, tolerance)
     pieces, findings = [], []
     for k, item in enumerate(job.items):
         tell("artwork", 0.05 + 0.3 * k / len(job.items), None)
         try:
-            piece, told = bench.piece(item)
+            piece, found = maker.piece(item)
         except ART_FAULTS as exc:
             findings.append((item, fault(exc, item)))
             continue
         pieces.append(piece)
-        findings += [(item, finding) for finding in told]
+        findings += [(item, finding) for finding in found]
     placed, patches = [piece.placed for piece in pieces], [piece.patch for piece in pieces]
     return pieces, [*told_once(findings), *overlapping(placed, patches)]
 
 
-class _Bench:
-    """Where the pieces of one job are made; copies that would be marked alike are marked once."""
+class _PieceMaker:
+    """Makes the pieces of one job; copies that would be marked alike are marked once."""
 
     def __init__(self, job: Job, skin: Skin, assets: Mapping[str, bytes], tolerance: Tolerance) -> None:
         self._skin, self._tolerance = skin, tolerance
-        self._desk, self._seam_rad = Desk(job, skin, assets), radians(job.blank.seam_deg)
+        self._placer, self._seam_rad = Placer(job, skin, assets), radians(job.blank.seam_deg)
         self._marked: dict[object, Marked] = {}
 
     def piece(self, item: Item) -> tuple[Piece, list[Finding]]:
         """One piece of art: read or set, placed, laid out, marked, laid on the skin. Raises ART_FAULTS."""
-        lying = self._desk.lying(item)
+        lying = self._placer.lying(item)
         item, layout = lying.item, lying.layout
         marked = self._mark(lying)
         laid = lay(marked.strokes, layout, depth_mm=item.depth_mm, tolerance=self._tolerance)
@@ -110,13 +110,13 @@ class _Bench:
         )
         about_it = [about(finding, item) for finding in (*marked.findings, *looks_bent(placed))]
         meant = [finding for finding in about_it if not _on_purpose(finding, item)]
-        return piece, [*meant, *unsure, *unused(lying.art, item), *lying.told]
+        return piece, [*meant, *unsure, *unused(lying.art, item), *lying.findings]
 
     def _mark(self, lying: Lying) -> Marked:
         """The art's strokes; on a round skin copies beside each other have the same."""
         item, placement = lying.item, lying.item.placement
         alike = self._skin.is_round and placement.projection is not Projection.FROM_VIEW and item.text is None
-        key = (item.index, replace(placement, angle_deg=0.0)) if alike else item.number
+        key = (item.index, replace(placement, angle_deg=0.0)) if alike else item.piece_index
         if key not in self._marked:
             self._marked[key] = item.style.mark(lying.drawing, lying.layout)
         return self._marked[key]
@@ -182,7 +182,7 @@ def _runs(piece: Piece, tool: Tool, skin: Skin, tolerance: Tolerance) -> Runs:
         step_mm=item.step_mm,
         feed_mm_min=item.feed_mm_min,
         plunge_mm_min=item.plunge_mm_min,
-        art=item.number,
+        art=item.piece_index,
         tolerance=tolerance,
     )
 

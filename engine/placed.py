@@ -21,7 +21,7 @@ from engine.outcome.faults import ART_FAULTS
 from engine.outcome.meeting import girth_mm, judge_meeting, refuse_open_border
 from engine.pictures import finest_mm
 
-__all__ = ["Desk", "Lying"]
+__all__ = ["Lying", "Placer"]
 
 SAME_HEIGHT_MM = 0.02  # nobody sees less on a letter
 
@@ -29,18 +29,18 @@ SAME_HEIGHT_MM = 0.02  # nobody sees less on a letter
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Lying:
     """A piece of art as it lies. item : with the width that its copies' meeting gave it; art : as it was read;
-    drawing : as it is placed; told : what was found on the way.
+    drawing : as it is placed; findings : what was found on the way.
     """
 
     item: Item
     art: Drawing
     drawing: Drawing
     layout: Layout
-    told: tuple[Finding, ...] = ()
+    findings: tuple[Finding, ...] = ()
 
 
-class Desk:
-    """Where the pieces of one job are laid; what copies share is made once."""
+class Placer:
+    """Lays the pieces of one job on their sheets and those on the skin; what copies share is made once."""
 
     def __init__(self, job: Job, skin: Skin, assets: Mapping[str, bytes]) -> None:
         self._skin, self._assets = skin, assets
@@ -61,13 +61,13 @@ class Desk:
         size = replace(item.placement, x_mm=0.0, angle_deg=0.0, eye=None)
         if (item.index, size) not in self._placed:
             self._placed[item.index, size] = place(art, item.placement)
-        placed, told = self._placed[item.index, size], list[Finding]()
+        placed, found = self._placed[item.index, size], list[Finding]()
         layout = lay_out(self._skin, item.placement, placed)
         if lettering is not None:
-            placed, told = _standing(placed, lettering, layout, item)
+            placed, found = _standing(placed, lettering, layout, item)
         if item.fits:
-            told += judge_meeting(item, placed, layout)
-        return Lying(item=item, art=art, drawing=placed, layout=layout, told=tuple(told))
+            found += judge_meeting(item, placed, layout)
+        return Lying(item=item, art=art, drawing=placed, layout=layout, findings=tuple(found))
 
     def _border(self, item: Item, border: Border) -> Lying:
         """A border that goes once round the blank, or a frame round its piece of art."""

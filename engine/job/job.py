@@ -62,9 +62,9 @@ class Item:
     All but one of `asset`, `text` and `border` are None; the placement of lettering is turned as its lines run.
     picture : edits of a photograph, drawing : how a DXF file is taken; None where the document says nothing of them.
     clearing : the tool that takes the bulk off before `tool` cuts; None where there is none.
-    copy : which of a repeated piece's copies it is, from 0; before : copies of the job that stand before it, but for
-    the first of each piece. fits : so many copies are to meet round the blank, 0 where its size is its own. around :
-    the document's place of the piece that a frame goes round.
+    copy : which of a repeated piece's copies it is, from 0; copies_before : copies of the job that stand before it,
+    but for the first of each piece. fits : so many copies are to meet round the blank, 0 where its size is its own.
+    around : the document's place of the piece that a frame goes round.
     """
 
     index: int
@@ -88,7 +88,7 @@ class Item:
     clearing: Tool | None = None
     border: Border | None = None
     copy: int = 0
-    before: int = 0
+    copies_before: int = 0
     fits: int = 0
     around: int | None = None
 
@@ -98,9 +98,9 @@ class Item:
         return (self.tool,) if self.clearing in (None, self.tool) else (self.clearing, self.tool)
 
     @property
-    def number(self) -> int:
+    def piece_index(self) -> int:
         """Its place among all pieces of the job, every copy counted."""
-        return self.index + self.before
+        return self.index + self.copies_before
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -157,13 +157,13 @@ def read_job(document: object, *, known: Known) -> Job:
     problems += faults
     if machine is None or problems:
         raise JobError(sorted(problems, key=lambda p: p.pointer))
-    used = [tools_of(item, tools, first_tool(doc.tools)) for item in doc.artwork]
+    used = [tools_of(art, tools, first_tool(doc.tools)) for art in doc.artwork]
     styles, problems = _styles(doc, used)
     ordered, faults = in_order(used)
     problems += faults
     if problems:
         raise JobError(problems)
-    items = _copies(doc, [_item(k, item, used[k], styles[k]) for k, item in enumerate(doc.artwork)])
+    items = _copies(doc, [_item(k, art, used[k], styles[k]) for k, art in enumerate(doc.artwork)])
     job = Job(
         name=doc.name,
         blank=doc.blank,
@@ -201,14 +201,14 @@ def _touch_problem(machine: Profile, skin: Skin, keep_out: Sequence[KeepOut], ou
 
 def _asset_problems(doc: JobDocument, known: Known) -> list[Problem]:
     problems: list[Problem] = []
-    for k, item in enumerate(doc.artwork):
-        if item.asset is not None and known.assets.get(item.asset) not in ("raster", "vector"):
+    for k, art in enumerate(doc.artwork):
+        if art.asset is not None and known.assets.get(art.asset) not in ("raster", "vector"):
             allowed = "the id of a picture or drawing that was uploaded"
-            problems.append(Problem(pointer=pointer("artwork", k, "asset"), given=item.asset[:12], allowed=allowed))
-        if item.text is not None and item.text.font not in FACES and known.assets.get(item.text.font) != "font":
+            problems.append(Problem(pointer=pointer("artwork", k, "asset"), given=art.asset[:12], allowed=allowed))
+        if art.text is not None and art.text.font not in FACES and known.assets.get(art.text.font) != "font":
             allowed = f"a face of the house ({', '.join(FACES)}) or the id of a font that was uploaded"
             place = pointer("artwork", k, "text", "font")
-            problems.append(Problem(pointer=place, given=item.text.font[:40], allowed=allowed))
+            problems.append(Problem(pointer=place, given=art.text.font[:40], allowed=allowed))
     return problems + missing_files(doc.blank.needed(), known.assets, at="/blank")
 
 
@@ -266,39 +266,39 @@ def _styles(doc: JobDocument, used: Sequence[Tools]) -> tuple[list[Style], list[
     """The marking of each piece of art with its tools, and what of them does not go together."""
     styles: list[Style] = []
     problems: list[Problem] = []
-    for k, (item, tools) in enumerate(zip(doc.artwork, used, strict=True)):
+    for k, (art, tools) in enumerate(zip(doc.artwork, used, strict=True)):
         try:
-            styles.append(style_of(item, tools))
+            styles.append(style_of(art, tools))
         except MarkingError as exc:
             problems.append(_problem(doc, exc, pointer("artwork", k) + "/" + exc.where))
     return styles, problems
 
 
-def _item(index: int, doc: ArtworkDocument, tools: Tools, style: Style) -> Item:
-    text = None if doc.text is None else doc.text.value(true_size="projection" not in doc.placement.model_fields_set)
-    placement = doc.placement.value()
+def _item(index: int, art: ArtworkDocument, tools: Tools, style: Style) -> Item:
+    text = None if art.text is None else art.text.value(true_size="projection" not in art.placement.model_fields_set)
+    placement = art.placement.value()
     if text is not None:
         placement = replace(placement, turn_deg=placement.turn_deg + text.turn_deg)
     return Item(
         index=index,
-        asset=doc.asset,
-        name=doc.name,
-        tone=doc.tone.value() if "tone" in doc.model_fields_set else None,
+        asset=art.asset,
+        name=art.name,
+        tone=art.tone.value() if "tone" in art.model_fields_set else None,
         placement=placement,
         style=style,
         tool=tools[0],
         clearing=tools[1],
-        depth_mm=doc.depth_mm,
-        passes=doc.passes,
-        step_mm=doc.step_mm,
-        feed_mm_min=doc.feed_mm_min,
-        plunge_mm_min=doc.plunge_mm_min or doc.feed_mm_min / 3.0,
-        rpm=doc.rpm,
-        climbs=doc.direction == "uphill",
-        level_mm=doc.level_mm,
+        depth_mm=art.depth_mm,
+        passes=art.passes,
+        step_mm=art.step_mm,
+        feed_mm_min=art.feed_mm_min,
+        plunge_mm_min=art.plunge_mm_min or art.feed_mm_min / 3.0,
+        rpm=art.rpm,
+        climbs=art.direction == "uphill",
+        level_mm=art.level_mm,
         text=text,
-        picture=None if doc.picture is None else doc.picture.value(),
-        drawing=None if doc.drawing is None else doc.drawing.value(),
+        picture=None if art.picture is None else art.picture.value(),
+        drawing=None if art.drawing is None else art.drawing.value(),
     )
 
 
@@ -308,7 +308,7 @@ def _copies(doc: JobDocument, items: Sequence[Item]) -> tuple[Item, ...]:
     copies: list[Item] = []
     for k, (art, item) in enumerate(zip(doc.artwork, items, strict=True)):
         for copy, place in enumerate(copies_of(doc.artwork, placements, k)):
-            copies.append(replace(item, placement=place, copy=copy, before=len(copies) - k))
+            copies.append(replace(item, placement=place, copy=copy, copies_before=len(copies) - k))
             fits = art.repeat.times if art.repeat is not None and art.repeat.fit else 0
             if fits or art.border is not None:
                 around, border = (art.border.around, art.border.value()) if art.border is not None else (None, None)

@@ -5,7 +5,7 @@ from math import radians
 from engine.artwork import Drawing
 from engine.blank import Skin
 from engine.kernel.errors import BlankError, LayoutError
-from engine.layout.chart import Patch, fitted
+from engine.layout.chart import Footprint, fitted
 from engine.layout.developed import developed, is_flat_without_turning
 from engine.layout.from_view import from_view
 from engine.layout.layout import Layout
@@ -24,8 +24,8 @@ def lay_out(skin: Skin, placement: Placement, drawing: Drawing | None = None) ->
     if placement.projection is Projection.FROM_VIEW:
         return from_view(skin, x0, theta0, placement.eye)
     if placement.projection is Projection.FITTED:
-        patch = _patch(placement, drawing)
-        return fitted(skin, x0, theta0, patch, rigid=placement.fit is Fit.RIGID)
+        footprint = _footprint(placement, drawing)
+        return fitted(skin, x0, theta0, footprint, rigid=placement.fit is Fit.RIGID)
     flat = is_flat_without_turning(skin)
     if placement.projection is Projection.DEVELOPED and not flat:
         return developed(skin, x0, theta0)
@@ -36,7 +36,7 @@ def lay_out(skin: Skin, placement: Placement, drawing: Drawing | None = None) ->
         raise LayoutError(exc.message, where="placement/x_mm", hint=exc.hint) from exc
 
 
-def _patch(placement: Placement, drawing: Drawing | None) -> Patch:
+def _footprint(placement: Placement, drawing: Drawing | None) -> Footprint:
     """Of the art, or where that is not told, of the size asked for it."""
     if drawing is None:
         sizes = [size for size in (placement.width_mm, placement.height_mm) if size is not None]
@@ -45,4 +45,4 @@ def _patch(placement: Placement, drawing: Drawing | None) -> Patch:
                 "without the art there is nothing to fit a sheet to", where="placement/projection", hint="give a width"
             )
         drawing = Drawing(width_mm=sizes[0], height_mm=sizes[-1])
-    return Patch.of(drawing, placement.turn_deg)
+    return Footprint.of(drawing, placement.turn_deg)

@@ -60,7 +60,7 @@ class Placed:
         return {
             "index": self.item.index,
             "copy": self.item.copy,
-            "number": self.item.number,
+            "number": self.item.piece_index,
             "name": self.item.name,
             "x_mm": where.x_mm,
             "angle_deg": where.angle_deg,

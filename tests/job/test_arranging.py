@@ -34,7 +34,7 @@ def places(items):
 def test_copies_stand_evenly_round_and_are_numbered_through_the_job():
     made = job({**CIRCLE}, repeat={"times": 3})
     assert places(made.items) == [(45, 0, False, 0), (45, 120, False, 0), (45, 240, False, 0), (20, 0, False, 0)]
-    assert [(i.index, i.copy, i.number) for i in made.items] == [(0, 0, 0), (0, 1, 1), (0, 2, 2), (1, 0, 3)]
+    assert [(i.index, i.copy, i.piece_index) for i in made.items] == [(0, 0, 0), (0, 1, 1), (0, 2, 2), (1, 0, 3)]
     assert dict(made.defaults)["/artwork/0/repeat/every_deg"] == 120
     assert {i.fits for i in made.items} == {0}
 
@@ -53,7 +53,7 @@ def test_each_copy_is_seen_by_an_eye_of_its_own():
 
 def test_without_repeat_nothing_is_changed_and_no_default_is_told():
     made = job()
-    assert [(i.copy, i.before, i.number) for i in made.items] == [(0, 0, 0)]
+    assert [(i.copy, i.copies_before, i.piece_index) for i in made.items] == [(0, 0, 0)]
     assert not [place for place, _ in made.defaults if "repeat" in place or "border" in place]
 
 
@@ -68,7 +68,7 @@ def test_a_frame_lies_where_its_piece_and_each_of_its_copies_lie():
     frames = [item for item in made.items if item.border is not None]
     assert places(frames) == [(40, 10, False, 15), (40, 100, False, 15)]
     assert {(i.around, i.placement.width_mm, i.placement.projection.value) for i in frames} == {(0, None, "conformal")}
-    assert [i.copy for i in frames] == [0, 1] and [i.number for i in made.items] == [0, 1, 2, 3]
+    assert [i.copy for i in frames] == [0, 1] and [i.piece_index for i in made.items] == [0, 1, 2, 3]
     assert not [place for place, _ in made.defaults if place.startswith("/artwork/1/placement")]
 
 

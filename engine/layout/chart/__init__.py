@@ -2,6 +2,6 @@
 
 from engine.layout.chart.fitted import Fitted
 from engine.layout.chart.fitting import fitted
-from engine.layout.chart.patch import Patch
+from engine.layout.chart.footprint import Footprint
 
-__all__ = ["Fitted", "Patch", "fitted"]
+__all__ = ["Fitted", "Footprint", "fitted"]

@@ -17,8 +17,8 @@ from engine.kernel.arrays import Floats, frozen_floats
 from engine.kernel.errors import LayoutError
 from engine.layout.chart.fitted import Fitted, Starts
 from engine.layout.chart.flattening import flattened
+from engine.layout.chart.footprint import Footprint
 from engine.layout.chart.net import Net
-from engine.layout.chart.patch import Patch
 from engine.layout.chart.surface import Surface
 from engine.layout.chart.tracing import traced
 from engine.layout.tensor import refuse_off_blank
@@ -44,33 +44,33 @@ class _Laid:
     places: Floats
 
 
-def fitted(skin: Skin, x0_mm: float, theta0_rad: float, patch: Patch, *, rigid: bool = False) -> Fitted:
+def fitted(skin: Skin, x0_mm: float, theta0_rad: float, footprint: Footprint, *, rigid: bool = False) -> Fitted:
     """The sheet with the art's centre at (x0, theta0), its up along +x there, and there of scale 1 unless rigid."""
     refuse_off_blank(np.array([x0_mm]), np.array(skin.x_range_mm))
-    first, box, margin = _started(skin, x0_mm, theta0_rad, patch)
+    first, box, margin = _started(skin, x0_mm, theta0_rad, footprint)
     whole = _grown(box, margin)
     cells = np.clip(np.ceil(np.ptp(whole, axis=0) / CELL_MM), FEWEST_CELLS, MOST_CELLS).astype(np.int64)
     fine = Net(low_mm=whole[0], high_mm=whole[1], cells=(int(cells[0]), int(cells[1])))
     surface = Surface(skin=skin)
-    rim = patch.rim_mm @ patch.turned.T
-    second = _refitted(surface, first, _net(_grown(box, 1.5 * margin)), patch, rigid=rigid)
-    third = _refitted(surface, second, fine, patch, rim=rim, rigid=rigid)
-    last = _refitted(surface, third, fine, patch, rim=rim, rigid=rigid)
+    rim = footprint.rim_mm @ footprint.turned.T
+    second = _refitted(surface, first, _net(_grown(box, 1.5 * margin)), footprint, rigid=rigid)
+    third = _refitted(surface, second, fine, footprint, rim=rim, rigid=rigid)
+    last = _refitted(surface, third, fine, footprint, rim=rim, rigid=rigid)
     places = last.places + (np.array([x0_mm, theta0_rad]) - fine.at(last.places, np.zeros((1, 2))))
-    layout = _layout(skin, fine, places, patch)
+    layout = _layout(skin, fine, places, footprint)
     _judge(layout, fine, places, box, rigid=rigid)
     return layout
 
 
-def _started(skin: Skin, x0_mm: float, theta0_rad: float, patch: Patch) -> tuple[_Laid, Floats, float]:
+def _started(skin: Skin, x0_mm: float, theta0_rad: float, footprint: Footprint) -> tuple[_Laid, Floats, float]:
     """A first sheet as traced, the box that it is for, and the margin beside that."""
     surface = Surface(skin=skin)
     least = POLE * float(surface.radius(np.array([x0_mm]), np.array([theta0_rad]))[0])
-    for box in patch.boxes_mm:
+    for box in footprint.boxes_mm:
         for share, more_mm in MARGINS:
             margin = share * float(np.ptp(box, axis=0).max()) + more_mm
             net = _net(_grown(box, 2.0 * margin))
-            x, theta = traced(skin, x0_mm, theta0_rad, net.places @ patch.turned)
+            x, theta = traced(skin, x0_mm, theta0_rad, net.places @ footprint.turned)
             turn = theta.reshape(net.shape)
             jump = max(float(np.abs(np.diff(turn, axis=k)).max()) for k in (0, 1))
             if surface.radius(x, theta).min() > least and jump < MOST_TURN:
@@ -83,11 +83,11 @@ def _started(skin: Skin, x0_mm: float, theta0_rad: float, patch: Patch) -> tuple
 
 
 def _refitted(
-    surface: Surface, laid: _Laid, onto: Net, patch: Patch, *, rim: Floats | None = None, rigid: bool
+    surface: Surface, laid: _Laid, onto: Net, footprint: Footprint, *, rim: Floats | None = None, rigid: bool
 ) -> _Laid:
     """What is laid, laid flat, and read back over another net of the flat sheet."""
     flat = flattened(laid.net, surface, laid.places, rim_mm=rim, rigid=rigid)
-    sheet = _settled(surface, laid, flat, patch.turn_rad, rigid=rigid)
+    sheet = _settled(surface, laid, flat, footprint.turn_rad, rigid=rigid)
     before = _inverted(laid.net, sheet, onto.places)
     return _Laid(net=onto, places=onto.through(laid.net.at(laid.places, before)))
 
@@ -125,7 +125,7 @@ def _inverted(net: Net, sheet: Floats, wanted: Floats) -> Floats:
     raise _folded()
 
 
-def _layout(skin: Skin, net: Net, places: Floats, patch: Patch) -> Fitted:
+def _layout(skin: Skin, net: Net, places: Floats, footprint: Footprint) -> Fitted:
     even = net.even_coefficients(places)
     low, high = net.low_mm, net.high_mm
     dense = net.samples
@@ -136,7 +136,7 @@ def _layout(skin: Skin, net: Net, places: Floats, patch: Patch) -> Fitted:
         skin=skin,
         coefficients=frozen_floats(even),
         frame=(float(low[0]), float(low[1]), per_p, per_q, *net.cells),
-        turned=frozen_floats(patch.turned),
+        turned=frozen_floats(footprint.turned),
         starts=Starts.of(x, theta, dense, radius),
     )
 

@@ -9,14 +9,14 @@ import shapely
 from engine.artwork import Drawing
 from engine.kernel.arrays import Floats
 
-__all__ = ["Patch"]
+__all__ = ["Footprint"]
 
 ROOM = 0.02  # of the art's size, around its marks
-RIM_POINTS = 240  # evenly round the patch
+RIM_POINTS = 240  # evenly round the footprint
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Patch:
+class Footprint:
     """rim_mm : (n, 2) even points of a ring on the sheet around the art's marks. boxes_mm : (2, 2) each, the least and
     greatest place of what is to be laid, along the art's own right and up; the first that fits on the blank is taken.
     turn_rad : of the art's own right from the sheet's.
@@ -32,7 +32,7 @@ class Patch:
         return _turned(self.turn_rad)
 
     @classmethod
-    def of(cls, drawing: Drawing, turn_deg: float = 0.0) -> "Patch":
+    def of(cls, drawing: Drawing, turn_deg: float = 0.0) -> "Footprint":
         """Of a drawing as placed: its extent and its marks where those fit, else its marks alone."""
         turn = radians(turn_deg)
         half = 0.5 * np.array([drawing.width_mm, drawing.height_mm])
