@@ -17,6 +17,7 @@ from engine.kernel.arrays import Bools, Floats, Ints
 from engine.kernel.findings import Finding, Severity, Where
 from engine.kernel.ragged import Ragged
 from engine.layout import Layout
+from engine.marking.judging import judge_strokes
 from engine.marking.medial import (
     Medial,
     blunted,
@@ -27,8 +28,7 @@ from engine.marking.medial import (
     spared,
     strokes_of,
 )
-from engine.marking.outline import drawn, together, told
-from engine.marking.strokes import Strokes
+from engine.marking.strokes import Strokes, drawn, together
 from engine.marking.style import Depth, Marked, Shows
 
 __all__ = ["Centreline"]
@@ -54,7 +54,7 @@ class Centreline:
         """One stroke a stroke of the art; lines as they are; empty art gives none and a finding."""
         axis = medial_axis(drawing.rings, chord_mm=CHORD_MM, thin_mm=THIN_MM)
         strokes = together([_middles(axis, drawing.rings), drawn(drawing.lines)])
-        return Marked(strokes=strokes, findings=(*told(strokes, layout), *_too_wide(axis, layout)))
+        return Marked(strokes=strokes, findings=(*judge_strokes(strokes, layout), *_too_wide(axis, layout)))
 
 
 def _middles(axis: Medial, rings: Ragged) -> Strokes:

@@ -18,9 +18,9 @@ from engine.kernel.values import Tool
 from engine.layout import Layout
 from engine.marking.dashes import cut_along
 from engine.marking.groove import depth_of, least_sure, refuse_flat, width_of
-from engine.marking.outline import drawn, together, told
+from engine.marking.judging import judge_strokes
 from engine.marking.rows import Rows, helix, meridians, rings, straight
-from engine.marking.strokes import Strokes
+from engine.marking.strokes import Strokes, drawn, together
 from engine.marking.style import Depth, Marked, Shows
 
 __all__ = ["Course", "Halftone"]
@@ -79,7 +79,7 @@ class Halftone:
         if darkness is None and len(drawing.rings):
             darkness = Darkness.of_rings(drawing.rings, min(self.pitch_mm / CELLS_A_PITCH, EDGE_MM))
         if darkness is None:
-            return Marked(strokes=lines, findings=told(lines, layout))
+            return Marked(strokes=lines, findings=judge_strokes(lines, layout))
         rows = self._rows(darkness, layout)
         cell = self.pitch_mm / CELLS_A_PITCH
         asked = np.clip(darkness.coarser(cell).at(rows.art_mm), 0.0, 1.0) * rows.seen
@@ -98,7 +98,8 @@ class Halftone:
             reversible=np.ones(len(cuts.line), np.bool_),
         )
         strokes = together([strokes, lines])
-        return Marked(strokes=strokes, findings=(*told(strokes, layout), *self._held(rows, layout, asked, widest)))
+        findings = (*judge_strokes(strokes, layout), *self._held(rows, layout, asked, widest))
+        return Marked(strokes=strokes, findings=findings)
 
     def _rows(self, darkness: Darkness, layout: Layout) -> Rows:
         least = self.tool.width_mm(self.least_depth_mm)

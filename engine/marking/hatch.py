@@ -15,12 +15,12 @@ from engine.kernel.ragged import Ragged, spread
 from engine.layout import Layout
 from engine.marking.around import around
 from engine.marking.ground import Ground
+from engine.marking.judging import judge_strokes
 from engine.marking.lost import lost
 from engine.marking.offset import offset, regions_of
-from engine.marking.outline import drawn, together, told
 from engine.marking.scanline import inside
 from engine.marking.spacing import Family
-from engine.marking.strokes import Strokes
+from engine.marking.strokes import Strokes, drawn, together
 from engine.marking.style import Marked, Shows
 
 __all__ = ["Hatch", "Lines"]
@@ -78,7 +78,7 @@ class Hatch:
         parts += [drawn(edge)] if self.outline else []
         strokes = together([*parts, drawn(drawing.lines)])
         reach = None if self.lines is Lines.STRAIGHT else together([drawn(drawing.rings), drawn(drawing.lines)])
-        return Marked(strokes=strokes, findings=(*told(strokes, layout, reach=reach), *narrow))
+        return Marked(strokes=strokes, findings=(*judge_strokes(strokes, layout, reach=reach), *narrow))
 
     def _filled(self, rings: Ragged, layout: Layout) -> list[Strokes]:
         if self.lines is not Lines.STRAIGHT:

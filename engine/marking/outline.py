@@ -7,17 +7,16 @@ import numpy as np
 from engine.artwork import Drawing
 from engine.artwork.regions import rings_of
 from engine.kernel.errors import MarkingError
-from engine.kernel.findings import Finding, Severity, Where
-from engine.kernel.ragged import Ragged
+from engine.kernel.findings import Finding
 from engine.layout import Layout
 from engine.marking.ground import Ground
+from engine.marking.judging import judge_strokes
 from engine.marking.lost import lost
 from engine.marking.offset import offset, regions_of
-from engine.marking.overlap import overlaps
-from engine.marking.strokes import Strokes
+from engine.marking.strokes import drawn, together
 from engine.marking.style import Marked, Shows
 
-__all__ = ["Outline", "drawn", "together", "told"]
+__all__ = ["Outline"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,54 +46,4 @@ class Outline:
             moved = offset(regions, self.shift_mm, ground)
             rings, narrow = rings_of(moved), list(lost(regions, moved, self.shift_mm, layout, ground))
         strokes = together([drawn(rings), drawn(drawing.lines)])
-        return Marked(strokes=strokes, findings=(*told(strokes, layout), *narrow))
-
-
-def drawn(part: Ragged) -> Strokes:
-    """Each run as a stroke at full depth; points that repeat the one before them are dropped."""
-    keep = np.ones(len(part.points), np.bool_)
-    if len(part.points):
-        keep[1:] = (np.abs(np.diff(part.points, axis=0)) > 0).any(axis=1)
-        keep[part.offsets[:-1][part.sizes > 0]] = True
-    owner = part.owner[keep]
-    sizes = np.bincount(owner, minlength=len(part))
-    whole = sizes > 1
-    points = part.points[keep][whole[owner]]
-    offsets = np.concatenate([np.zeros(1, np.int64), np.cumsum(sizes[whole])])
-    line = Ragged(points=points, offsets=offsets)
-    return Strokes(line=line, share=np.ones(len(points)), reversible=np.ones(len(line), np.bool_))
-
-
-def together(parts: list[Strokes]) -> Strokes:
-    """All strokes of all parts, in order."""
-    base = np.cumsum([0] + [len(p.line.points) for p in parts])
-    offsets = [p.line.offsets[1:] + b for p, b in zip(parts, base[:-1], strict=True)]
-    return Strokes(
-        line=Ragged(
-            points=np.concatenate([p.line.points for p in parts]),
-            offsets=np.concatenate([np.zeros(1, np.int64), *offsets]),
-        ),
-        share=np.concatenate([p.share for p in parts]),
-        reversible=np.concatenate([p.reversible for p in parts]),
-        clears=np.concatenate([np.zeros(len(p), np.bool_) if p.clears is None else p.clears for p in parts])
-        if any(p.clears is not None for p in parts)
-        else None,
-    )
-
-
-def told(strokes: Strokes, layout: Layout, *, reach: Strokes | None = None) -> tuple[Finding, ...]:
-    """What every style tells of its strokes: that there are none, or that they lie on themselves.
-
-    reach : what shows how far the art reaches, where the strokes go round the blank on purpose.
-    """
-    if len(strokes):
-        return overlaps(strokes if reach is None else reach, layout)
-    return (
-        Finding(
-            severity=Severity.ERROR,
-            code="no-strokes",
-            message="of this artwork nothing is left to cut",
-            advice="choose another threshold, a smaller inset, a finer tool, or other art",
-            where=Where(),
-        ),
-    )
+        return Marked(strokes=strokes, findings=(*judge_strokes(strokes, layout), *narrow))

@@ -21,10 +21,10 @@ from engine.kernel.values import Form, Tool
 from engine.layout import Layout
 from engine.marking.dashes import Cuts, along
 from engine.marking.groove import normals
-from engine.marking.outline import drawn, together, told
+from engine.marking.judging import judge_strokes
 from engine.marking.rows import Rows, straight
 from engine.marking.sinking import Asked, asked_depths
-from engine.marking.strokes import Strokes
+from engine.marking.strokes import Strokes, drawn, together
 from engine.marking.style import Depth, Marked, Shows
 
 __all__ = ["Relief", "row_step"]
@@ -79,10 +79,10 @@ class Relief:
         if darkness is None and len(drawing.rings):
             darkness = Darkness.of_rings(drawing.rings, node)
         if darkness is None:
-            return Marked(strokes=lines, findings=told(lines, layout))
+            return Marked(strokes=lines, findings=judge_strokes(lines, layout))
         asked = asked_depths(darkness, self.depth_mm, node)
         strokes = together([*self._rough(darkness, asked, layout), self._fine(darkness, asked, layout), lines])
-        return Marked(strokes=strokes, findings=told(strokes, layout))
+        return Marked(strokes=strokes, findings=judge_strokes(strokes, layout))
 
     @staticmethod
     def _node(tool: Tool) -> float:

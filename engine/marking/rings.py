@@ -11,11 +11,11 @@ from engine.kernel.errors import MarkingError
 from engine.kernel.findings import Finding
 from engine.layout import Layout
 from engine.marking.ground import Ground
+from engine.marking.judging import judge_strokes
 from engine.marking.lost import lost
 from engine.marking.nested import Level, nested
 from engine.marking.offset import offset, regions_of
-from engine.marking.outline import drawn, together, told
-from engine.marking.strokes import Strokes
+from engine.marking.strokes import Strokes, drawn, together
 from engine.marking.strung import strung
 from engine.marking.style import Marked, Shows
 
@@ -56,7 +56,7 @@ class Rings:
             levels = nested(outer, self.pitch_mm, ground)
             parts = [*self._strokes(levels, ground), *parts]
         strokes = together(parts)
-        return Marked(strokes=strokes, findings=(*told(strokes, layout), *narrow))
+        return Marked(strokes=strokes, findings=(*judge_strokes(strokes, layout), *narrow))
 
     def _strokes(self, levels: list[Level], ground: Ground) -> list[Strokes]:
         if not levels:

@@ -19,9 +19,9 @@ from engine.kernel.values import Tool
 from engine.layout import Layout, Projection
 from engine.marking.blue_noise import spread_dots
 from engine.marking.groove import dot_depth, dot_mm2, normals, refuse_flat
-from engine.marking.outline import drawn, together, told
+from engine.marking.judging import judge_strokes
 from engine.marking.rows import box_round, carried
-from engine.marking.strokes import Strokes
+from engine.marking.strokes import Strokes, drawn, together
 from engine.marking.style import Depth, Marked, Shows
 
 __all__ = ["Stipple"]
@@ -82,7 +82,7 @@ class Stipple:
         if darkness is None and len(drawing.rings):
             darkness = Darkness.of_rings(drawing.rings, min(self.dot_mm / CELLS_A_DOT, EDGE_MM))
         strokes = lines if darkness is None else together([self._dots(darkness, layout), lines])
-        return Marked(strokes=strokes, findings=told(strokes, layout))
+        return Marked(strokes=strokes, findings=judge_strokes(strokes, layout))
 
     def _dots(self, darkness: Darkness, layout: Layout) -> Strokes:
         around, box = box_round(darkness, layout, Projection.CONFORMAL)

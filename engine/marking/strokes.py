@@ -1,5 +1,6 @@
-"""The value that every marking style gives: strokes on the sheet, with a depth share per point."""
+"""The value that every marking style gives, strokes on the sheet with a depth share per point, and how it is made."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -7,7 +8,7 @@ import numpy as np
 from engine.kernel.arrays import Bools, Floats, frozen_floats, locked
 from engine.kernel.ragged import Ragged
 
-__all__ = ["Strokes"]
+__all__ = ["Strokes", "drawn", "together"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -36,3 +37,35 @@ class Strokes:
 
     def __len__(self) -> int:
         return len(self.line)
+
+
+def drawn(part: Ragged) -> Strokes:
+    """Each run as a stroke at full depth; points that repeat the one before them are dropped."""
+    keep = np.ones(len(part.points), np.bool_)
+    if len(part.points):
+        keep[1:] = (np.abs(np.diff(part.points, axis=0)) > 0).any(axis=1)
+        keep[part.offsets[:-1][part.sizes > 0]] = True
+    owner = part.owner[keep]
+    sizes = np.bincount(owner, minlength=len(part))
+    whole = sizes > 1
+    points = part.points[keep][whole[owner]]
+    offsets = np.concatenate([np.zeros(1, np.int64), np.cumsum(sizes[whole])])
+    line = Ragged(points=points, offsets=offsets)
+    return Strokes(line=line, share=np.ones(len(points)), reversible=np.ones(len(line), np.bool_))
+
+
+def together(parts: Sequence[Strokes]) -> Strokes:
+    """All strokes of all parts, in order."""
+    base = np.cumsum([0] + [len(p.line.points) for p in parts])
+    offsets = [p.line.offsets[1:] + b for p, b in zip(parts, base[:-1], strict=True)]
+    return Strokes(
+        line=Ragged(
+            points=np.concatenate([p.line.points for p in parts]),
+            offsets=np.concatenate([np.zeros(1, np.int64), *offsets]),
+        ),
+        share=np.concatenate([p.share for p in parts]),
+        reversible=np.concatenate([p.reversible for p in parts]),
+        clears=np.concatenate([np.zeros(len(p), np.bool_) if p.clears is None else p.clears for p in parts])
+        if any(p.clears is not None for p in parts)
+        else None,
+    )

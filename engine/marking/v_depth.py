@@ -20,9 +20,9 @@ from engine.kernel.errors import MarkingError
 from engine.kernel.ragged import Ragged, spread
 from engine.layout import Layout
 from engine.marking.hatch import Hatch
+from engine.marking.judging import judge_strokes
 from engine.marking.medial import Medial, Region, essential, medial_axis, pruned, region_of, trails, within
-from engine.marking.outline import drawn, together, told
-from engine.marking.strokes import Strokes
+from engine.marking.strokes import Strokes, drawn, together
 from engine.marking.style import Depth, Marked, Shows
 
 __all__ = ["Clearing", "VDepth"]
@@ -88,7 +88,7 @@ class VDepth:
             floor = self._floor(drawing, layout) if axis.radius.max(initial=0.0) > self.reach_mm else []
             parts = [self._grooves(axis), *floor, *parts]
         strokes = together(parts)
-        return Marked(strokes=strokes, findings=told(strokes, layout))
+        return Marked(strokes=strokes, findings=judge_strokes(strokes, layout))
 
     def _share(self, radius: Floats) -> Floats:
         deep = (np.minimum(radius, self.reach_mm) - 0.5 * self.tip_mm) / self.slope
