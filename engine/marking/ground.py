@@ -5,6 +5,7 @@ give so many answers in time.
 """
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from scipy.ndimage import distance_transform_edt
@@ -13,11 +14,19 @@ from engine.kernel.arrays import Floats, frozen_floats
 from engine.kernel.compiled import compiled
 from engine.layout import Layout
 
-__all__ = ["Ground", "metric_at"]
+__all__ = ["Ground", "Net", "metric_at"]
 
 FINEST_MM = 0.25  # a thirtieth of the shortest bump that calliper or probe would find
 MOST_NODES = 60_000
 EVEN = 1e-9  # a metric that changes by no more is one number
+
+
+class Net(NamedTuple):
+    """The net as compiled loops take it; fields as of `Ground`."""
+
+    low_mm: Floats
+    step_mm: float
+    tensor: Floats
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -61,10 +70,15 @@ class Ground:
             net = net[i, j]
         return cls(low_mm=low, step_mm=step, tensor=net, is_even=False)
 
+    @property
+    def net(self) -> Net:
+        """For compiled loops."""
+        return Net(self.low_mm, self.step_mm, self.tensor)
+
     def at(self, uv_mm: Floats) -> Floats:
         """(n, 3): E, F, G at sheet points (n, 2); outside the net those of its edge."""
         out = np.zeros((len(uv_mm), 3))
-        _all_at(np.ascontiguousarray(uv_mm, np.float64), self.low_mm, self.step_mm, self.tensor, out)
+        _all_at(np.ascontiguousarray(uv_mm, np.float64), self.net, out)
         return out
 
     def scale(self, uv_mm: Floats) -> Floats:
@@ -79,17 +93,15 @@ class Ground:
 
 
 @compiled
-def metric_at(
-    u: float, v: float, low: Floats, step: float, tensor: Floats
-) -> tuple[float, float, float]:  # compiled: the net's parts, and no value
+def metric_at(u: float, v: float, net: Net) -> tuple[float, float, float]:
     """E, F, G at one sheet point, bilinear between the nodes."""
-    rows, columns = tensor.shape[0], tensor.shape[1]
-    x = min(max((u - low[0]) / step, 0.0), columns - 1.0)
-    y = min(max((v - low[1]) / step, 0.0), rows - 1.0)
+    t = net.tensor
+    rows, columns = t.shape[0], t.shape[1]
+    x = min(max((u - net.low_mm[0]) / net.step_mm, 0.0), columns - 1.0)
+    y = min(max((v - net.low_mm[1]) / net.step_mm, 0.0), rows - 1.0)
     j, i = min(int(x), columns - 2), min(int(y), rows - 2)
     a, b = x - j, y - i
     p, q, r, s = (1 - a) * (1 - b), a * (1 - b), (1 - a) * b, a * b
-    t = tensor
     return (
         p * t[i, j, 0] + q * t[i, j + 1, 0] + r * t[i + 1, j, 0] + s * t[i + 1, j + 1, 0],
         p * t[i, j, 1] + q * t[i, j + 1, 1] + r * t[i + 1, j, 1] + s * t[i + 1, j + 1, 1],
@@ -98,6 +110,6 @@ def metric_at(
 
 
 @compiled
-def _all_at(uv: Floats, low: Floats, step: float, tensor: Floats, out: Floats) -> None:
+def _all_at(uv: Floats, net: Net, out: Floats) -> None:
     for k in range(len(uv)):
-        out[k, 0], out[k, 1], out[k, 2] = metric_at(uv[k, 0], uv[k, 1], low, step, tensor)
+        out[k, 0], out[k, 1], out[k, 2] = metric_at(uv[k, 0], uv[k, 1], net)

@@ -16,7 +16,7 @@ from engine.kernel.compiled import compiled
 from engine.kernel.ragged import Ragged
 from engine.kernel.units import TURN_RAD
 from engine.marking.apart import groups
-from engine.marking.ground import Ground, metric_at
+from engine.marking.ground import Ground, Net, metric_at
 
 __all__ = ["CHORD_MM", "offset", "regions_of", "swollen"]
 
@@ -64,12 +64,11 @@ def _offset(rings: Ragged, by_mm: float, ground: Ground, chord_mm: float) -> Obj
     if not len(rings):
         return np.zeros(0, object)
     side = -1.0 if by_mm > 0 else 1.0  # the left of an edge is inside
-    net = (ground.low_mm, ground.step_mm, ground.tensor)
-    near, far, turn = _moved(rings.points, rings.offsets, side, abs(by_mm), *net)
+    near, far, turn = _moved(rings.points, rings.offsets, side, abs(by_mm), ground.net)
     step = 2.0 * np.arccos(max(1.0 - chord_mm / abs(by_mm), 0.0))
-    count = _walked(rings.points, rings.offsets, near, far, turn, side, abs(by_mm), step, np.zeros((0, 2)), *net)
+    count = _walked(rings.points, rings.offsets, near, far, turn, side, abs(by_mm), step, np.zeros((0, 2)), ground.net)
     points = np.zeros((int(count.sum()), 2))
-    _walked(rings.points, rings.offsets, near, far, turn, side, abs(by_mm), step, points, *net)
+    _walked(rings.points, rings.offsets, near, far, turn, side, abs(by_mm), step, points, ground.net)
     found = _wound(Ragged(points=points, offsets=np.concatenate([np.zeros(1, np.int64), np.cumsum(count)])))
     return found[shapely.area(found) > LEAST_MM2]
 
@@ -118,13 +117,11 @@ def _signed_area(curves: Ragged) -> Floats:
 
 
 @compiled
-def _reach(
-    u: float, v: float, nu: float, nv: float, far: float, low: Floats, step: float, tensor: Floats
-) -> tuple[float, float]:
-    """The vector from (u, v), square on the skin to the edge whose normal on the sheet is (nu, nv), `far` mm long."""
-    a, b = 0.0, 0.0
+def _reach(place: Floats, normal: tuple[float, float], far: float, net: Net) -> tuple[float, float]:
+    """The vector from `place`, square on the skin to the edge of that normal on the sheet, `far` mm long."""
+    (nu, nv), a, b = normal, 0.0, 0.0
     for _ in range(2):  # the metric half-way along the vector, once there is one
-        E, F, G = metric_at(u + 0.5 * a, v + 0.5 * b, low, step, tensor)
+        E, F, G = metric_at(place[0] + 0.5 * a, place[1] + 0.5 * b, net)
         a, b = G * nu - F * nv, E * nv - F * nu
         size = far / np.sqrt((nu * a + nv * b) * (E * G - F * F))
         a, b = a * size, b * size
@@ -132,9 +129,7 @@ def _reach(
 
 
 @compiled
-def _moved(
-    points: Floats, offsets: Ints, side: float, far: float, low: Floats, step: float, tensor: Floats
-) -> tuple[Floats, Floats, Floats]:
+def _moved(points: Floats, offsets: Ints, side: float, far: float, net: Net) -> tuple[Floats, Floats, Floats]:
     """Of each edge: where its two ends go, (n, 2) each, and the direction of its normal in rad (n,)."""
     first, second, turn = np.zeros_like(points), np.zeros_like(points), np.zeros(len(points))
     for k in range(len(offsets) - 1):
@@ -143,9 +138,9 @@ def _moved(
             du, dv = points[j, 0] - points[i, 0], points[j, 1] - points[i, 1]
             nu, nv = -side * dv, side * du
             turn[i] = np.arctan2(nv, nu)
-            a, b = _reach(points[i, 0], points[i, 1], nu, nv, far, low, step, tensor)
+            a, b = _reach(points[i], (nu, nv), far, net)
             first[i, 0], first[i, 1] = points[i, 0] + a, points[i, 1] + b
-            a, b = _reach(points[j, 0], points[j, 1], nu, nv, far, low, step, tensor)
+            a, b = _reach(points[j], (nu, nv), far, net)
             second[i, 0], second[i, 1] = points[j, 0] + a, points[j, 1] + b
     return first, second, turn
 
@@ -161,9 +156,7 @@ def _walked(
     far: float,
     arc: float,
     out: Floats,
-    low: Floats,
-    step: float,
-    tensor: Floats,
+    net: Net,
 ) -> Ints:
     """The closed curve of each ring, written into `out` where that has room; how many points each has."""
     count = np.zeros(len(offsets) - 1, np.int64)
@@ -191,7 +184,7 @@ def _walked(
             n = _put(out, n, second[i, 0], second[i, 1])
             for m in range(1, steps):
                 way = turn[i] + bend * m / steps
-                a, b = _reach(points[j, 0], points[j, 1], np.cos(way), np.sin(way), far, low, step, tensor)
+                a, b = _reach(points[j], (np.cos(way), np.sin(way)), far, net)
                 n = _put(out, n, points[j, 0] + a, points[j, 1] + b)
             n = _put(out, n, first[j, 0], first[j, 1])
         count[k] = n - start

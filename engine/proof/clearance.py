@@ -34,6 +34,29 @@ FAR = 1e9
 BINS = 1440  # of the turn, for where the tip comes near the skin
 
 
+class _Ways(NamedTuple):
+    """The moves as they are looked along. start, end : (n, 3) x, theta, r. low : (n,) whether a move comes low enough.
+    way_mm : (n,), looked at every `step_mm`.
+    """
+
+    start: Floats
+    end: Floats
+    low: Bools
+    way_mm: Floats
+    step_mm: float
+
+
+class _Seen(NamedTuple):
+    """What is found on the way. least_mm : (n,) least height of each move, at the `share` of it. near : (3,) least and
+    greatest x at which the tip is near the skin, and how deep it sinks. bins : of the turn, where it is near.
+    """
+
+    least_mm: Floats
+    share: Floats
+    near: Floats
+    bins: Bools
+
+
 class Cells(NamedTuple):
     """Even cells over the blank: (nx, nt), cell (i, j) at x0 + i dx and j 2 pi / nt."""
 
@@ -110,21 +133,21 @@ def heights(replay: Replay, skin: Skin, tool: Tool, *, enough_mm: float) -> Heig
     coarse = samples > MOST_SAMPLES
     if coarse:
         step *= samples / MOST_SAMPLES
+    ways = _Ways(replay.start, replay.end, low, way, step)
     asked = np.zeros((grid.nx, 1 if ground.is_round else grid.nt), np.bool_)
-    _mark(replay.start, replay.end, low, way, step, grid, asked)
+    _mark(ways, grid, asked)
     touch = np.full(asked.shape, np.inf)
     _dilate(ground, grid, asked, touch)
-    least, share = np.full(n, FAR), np.zeros(n)
-    found = np.array([math.inf, -math.inf, 0.0])
-    bins = np.zeros(BINS, np.bool_)
+    seen = _Seen(np.full(n, FAR), np.zeros(n), np.array([math.inf, -math.inf, 0.0]), np.zeros(BINS, np.bool_))
     top = ground.top[ground.pad : ground.pad + grid.nx, : touch.shape[1]]
-    _look(replay.start, replay.end, low, way, step, grid, touch, top, least, share, found, bins)
+    _look(ways, grid, touch, top, seen)
+    from_mm, to_mm, sunk_mm = seen.near.tolist()
     return Heights(
-        least_mm=least,
-        share=share,
-        near_x_mm=(float(found[0]), float(found[1])),
-        near_theta_rad=(np.flatnonzero(bins).astype(np.float64) + 0.5) * (TURN_RAD / BINS),
-        sunk_mm=float(found[2]),
+        least_mm=seen.least_mm,
+        share=seen.share,
+        near_x_mm=(from_mm, to_mm),
+        near_theta_rad=(np.flatnonzero(seen.bins).astype(np.float64) + 0.5) * (TURN_RAD / BINS),
+        sunk_mm=sunk_mm,
         coarse=coarse,
     )
 
@@ -227,8 +250,9 @@ def cell_at(cells: Cells, x: float, th: float) -> tuple[int, int, float, float]:
 
 
 @compiled
-def _mark(start: Floats, end: Floats, low: Bools, way: Floats, step: float, cells: Cells, asked: Bools) -> None:
+def _mark(ways: _Ways, cells: Cells, asked: Bools) -> None:
     """Mark the cells that `_look` reads."""
+    start, end, low, way, step = ways
     columns = asked.shape[1]
     for k in range(len(low)):
         if not low[k]:
@@ -243,20 +267,11 @@ def _mark(start: Floats, end: Floats, low: Bools, way: Floats, step: float, cell
 
 
 @compiled
-def _look(
-    start: Floats,
-    end: Floats,
-    low: Bools,
-    way: Floats,
-    step: float,
-    cells: Cells,
-    touch: Floats,
-    top: Floats,
-    least: Floats,
-    share: Floats,
-    found: Floats,
-    bins: Bools,
-) -> None:
+def _look(ways: _Ways, cells: Cells, touch: Floats, top: Floats, seen: _Seen) -> None:
+    """Fill `seen`. touch, top : (nx, columns) of each cell, the tip's radius at which the tool touches and the skin's
+    greatest one.
+    """
+    start, end, low, way, step = ways
     columns = touch.shape[1]
     for k in range(len(low)):
         if not low[k]:
@@ -273,12 +288,12 @@ def _look(
             at += u * ((1 - v) * touch[i + 1, j] + v * touch[i + 1, q])
             r = start[k, 2] + t * (end[k, 2] - start[k, 2])
             gap = r - at
-            if gap < least[k]:
-                least[k] = gap
-                share[k] = t
+            if gap < seen.least_mm[k]:
+                seen.least_mm[k] = gap
+                seen.share[k] = t
             if gap < NEAR_MM:
-                found[0] = min(found[0], x)
-                found[1] = max(found[1], x)
-                found[2] = max(found[2], max(top[i, j], top[i, q], top[i + 1, j], top[i + 1, q]) - r)
+                seen.near[0] = min(seen.near[0], x)
+                seen.near[1] = max(seen.near[1], x)
+                seen.near[2] = max(seen.near[2], max(top[i, j], top[i, q], top[i + 1, j], top[i + 1, q]) - r)
                 turned = th / TURN_RAD
-                bins[int((turned - math.floor(turned)) * BINS) % BINS] = True
+                seen.bins[int((turned - math.floor(turned)) * BINS) % BINS] = True
