@@ -10,7 +10,7 @@ __all__ = ["Layers"]
 
 FROZEN = 1  # bit of group 70
 NEVER_PLOTTED = "defpoints"  # by the format's own rule
-MOST_TOLD = 8
+MOST_TOLD = 8  # names that a message lists: longer ones are not read
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -35,4 +35,7 @@ class Limits:
     paint_work: int = 8_000_000  # points handled by painting, erasing and clipping
     table_bytes: int = 5 << 20
     font_bytes: int = 20 << 20
+    font_tables: int = 256  # five times as many as OpenType registers (from memory)
+    characters: int = 2_000  # of one text: a page of a book
+    glyphs: int = 20_000  # that it is set in: of some scripts several a character
     side_mm: float = 10_000.0  # a sheet of ten metres

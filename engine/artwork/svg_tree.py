@@ -19,7 +19,7 @@ __all__ = ["SvgTree"]
 SVG = "{http://www.w3.org/2000/svg}"
 XLINK = "{http://www.w3.org/1999/xlink}href"
 _REFERENCE = re.compile(r"\s*(?:url\(\s*['\"]?)?#([^'\")]+)['\"]?\s*\)?")
-LONGEST_REFERENCE = 500
+LONGEST_REFERENCE = 500  # characters: a longer one is no name in the file, and is not looked through
 
 
 # The library ships no types, so to the checker its class is Any, and there is no typed way to subclass that; parsing

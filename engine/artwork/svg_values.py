@@ -36,8 +36,8 @@ _PX = {
     "ex": 8.0,
 }
 _TURN = {"deg": 1.0, "rad": 180 / math.pi, "grad": 0.9, "turn": 360.0}  # to degrees
-LONGEST_VALUE = 200
-LONGEST_TRANSFORM = 10_000
+LONGEST_VALUE = 200  # characters: a longer one is no number and no colour, and is not looked through
+LONGEST_TRANSFORM = 10_000  # characters of a list, of transforms or dashes: some hundreds of entries
 
 
 def length(text: str | None, reference: float, default: float = 0.0) -> float:

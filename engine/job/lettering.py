@@ -4,6 +4,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, ValidationInfo, field_validator
 
+from engine.artwork import Limits
 from engine.artwork.lettering import Align, Along, Direction, Text
 from engine.job.reading import LONGEST_MM, SHORTEST_MM, Document, Name
 
@@ -19,7 +20,9 @@ class TextDocument(Document):
     letters stand at their true height on the skin where the placement names no projection.
     """
 
-    string: Annotated[str, Field(min_length=1, max_length=2_000, pattern=r"^[^\x00-\x08\x0b\x0c\x0e-\x1f\x7f]*$")]
+    string: Annotated[
+        str, Field(min_length=1, max_length=Limits().characters, pattern=r"^[^\x00-\x08\x0b\x0c\x0e-\x1f\x7f]*$")
+    ]
     font: Name = "sans"
     size_mm: Annotated[float, Field(ge=0.1, le=1_000)]
     align: Literal["left", "centre", "right"] = "centre"

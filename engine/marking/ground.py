@@ -17,7 +17,7 @@ from engine.layout import Layout
 __all__ = ["Ground", "Net", "metric_at"]
 
 FINEST_MM = 0.25  # a thirtieth of the shortest bump that calliper or probe would find
-MOST_NODES = 60_000
+MOST_NODES = 60_000  # 61 mm square at FINEST_MM, larger art has them farther apart
 EVEN = 1e-9  # a metric that changes by no more is one number
 
 

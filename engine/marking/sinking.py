@@ -19,7 +19,7 @@ from engine.layout import Layout
 
 __all__ = ["Asked", "asked_depths"]
 
-MOST_NODES = 16_000_000
+MOST_NODES = 16_000_000  # 128 MB of depths; larger art has them farther apart
 Form = tuple[float, float, float, float]
 
 

@@ -39,7 +39,7 @@ CELLS_A_DOT = 4.0  # of the raster on which dots are spread, across a dot
 EDGE_MM = 0.1  # cells that show where the art ends: the tip stays nearer to it than the proof asks
 NET_CELLS = 8  # every so many cells it is asked where the art lies and how large the skin is there
 MOST_DOTS = 200_000  # a day and more of pecking
-MOST_CELLS = 16_000_000
+MOST_CELLS = 16_000_000  # of the raster: 400 mm square in cells of EDGE_MM, larger art in coarser ones
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -21,7 +21,7 @@ from engine.marking import Depth
 __all__ = ["CELL_MM", "ArtRaster", "Patch", "art_raster", "fine_places"]
 
 CELL_MM = 0.05  # a quarter of the grace (0.2 mm) within which the proof calls a cut part of the art
-MOST_CELLS = 2_000_000
+MOST_CELLS = 2_000_000  # 70 mm square in cells of CELL_MM, larger art in coarser ones
 SLACK_CELLS = 1.5  # from middle to middle of two cells, a place in one may be so much nearer or farther
 MOST_SCALES = 2_000  # places at which a wedge's scale is asked
 

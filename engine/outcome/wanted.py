@@ -20,8 +20,8 @@ from engine.outcome.art_raster import CELL_MM, Patch, art_raster, fine_places
 __all__ = ["lay_wanted"]
 
 LIGHTEST = 0.5 / 255.0  # less darkness than half a grey level of a picture is bare skin
-MOST_CELLS = 2_000_000
-MARGIN_MM = 1.0
+MOST_CELLS = 2_000_000  # 16 MB of depths: 70 mm square in cells of CELL_MM, larger art in coarser ones
+MARGIN_MM = 1.0  # round the art: what is cut beside it is judged there, too
 ASKS = {
     Depth.EVEN: Ask.EVEN,
     Depth.WEDGE: Ask.GRADED,

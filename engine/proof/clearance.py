@@ -26,10 +26,10 @@ from engine.proof.replay import Replay
 __all__ = ["GRACE_MM", "NEAR_MM", "Cells", "Heights", "cell_at", "heights", "looked_coarsely"]
 
 GRACE_MM = 0.02  # a hundredth of the usual clearance: the map's own error and the rounding of words
-MAP_CELLS = 200_000
-FINEST_MM = 0.25
+MAP_CELLS = 200_000  # a blank of 40 mm across and 100 mm long in cells of FINEST_MM, a larger one in coarser ones
+FINEST_MM = 0.25  # the map's own error is then inside GRACE_MM on gentle skins
 NEAR_MM = 0.02  # a tip this near to touching may cut within the map's error
-MOST_SAMPLES = 20_000_000
+MOST_SAMPLES = 20_000_000  # looks along the moves: 5 km of them at FINEST_MM, longer programs in longer steps
 FAR = 1e9
 BINS = 1440  # of the turn, for where the tip comes near the skin
 

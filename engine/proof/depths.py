@@ -31,11 +31,11 @@ __all__ = ["Cuts", "cuts_of", "joined_cuts", "judge_art", "judge_depth", "judge_
 
 DEEPER_MM = 0.005  # five times the tolerance that strokes keep on the worse side
 CUTS_MM = 0.005  # a tip this far below touching cuts for certain
-LEAST_ART = 0.9
-LEAST_DEPTH = 0.9
-LEAST_ON_ART = 0.9
+LEAST_ART = 0.9  # share of the art's area that is to be cut; these three chosen: a tenth amiss is told
+LEAST_DEPTH = 0.9  # share of the depth asked, at the median along the strokes
+LEAST_ON_ART = 0.9  # share of what is cut that is to lie on the art
 FINAL_MM = 0.5  # the furthest beside the tip that the deepest place of its groove is looked for
-LEAST_R_MM = 1e-6
+LEAST_R_MM = 1e-6  # a pole has no radius, and the formulas want one
 SURE = 2.0  # standard deviations
 BALL_TILT_DEG, FLAT_TILT_DEG = 70.0, 30.0  # common practice, no source
 

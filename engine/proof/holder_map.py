@@ -29,9 +29,9 @@ FAR = 1e9
 CELL_MM, ROUND_CELL_MM = 0.4, 0.1
 DIAGONALS = 2.0  # of a cell, by which a cylinder is taken as wider
 CELL_PARTS = (1.0, 0.5, 0.25)
-MAP_CELLS = 400_000
+MAP_CELLS = 400_000  # 3.2 MB of radii; a larger blank is looked at in coarser cells
 MOST_LOOKS = 100_000_000  # a cell looks at all within the stack's reach, where nothing rules a row out
-MOST_SAMPLES = 4_000_000
+MOST_SAMPLES = 4_000_000  # looks along the moves; longer programs in longer steps
 OF_INTEREST_MM = 0.5  # a move this much higher than touching is told apart no further
 SLACK_MM = 0.5  # the greatest radius is a sampled one
 

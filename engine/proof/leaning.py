@@ -16,7 +16,7 @@ from engine.proof.allowed import GRACE_MM, MOST_LEVELS
 __all__ = ["lean_reach", "opened_by_form"]
 
 REACH_RATIO = 1.1  # art is sorted by how far the form opens the skin there: reaches of one class differ by less
-LEAST_MM = 0.01
+LEAST_MM = 0.01  # a smaller reach is as good as this
 STEEPEST = 0.02  # least cosine of a lean that is reckoned with
 
 

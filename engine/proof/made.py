@@ -21,7 +21,7 @@ from engine.proof.replay import Replay
 
 __all__ = ["Made", "made_of"]
 
-MOST_PLACES = 2_000
+MOST_PLACES = 2_000  # at which the line is measured, evenly over the cut
 WIDEST_MM = 10.0  # a wider line is told as this wide
 STEPS = 0.5  # cells between the places at which an edge is looked for
 

@@ -20,8 +20,8 @@ from engine.proof.where import about_move
 
 __all__ = ["judge_off_axis", "lean_rad", "loss_mm"]
 
-LEAST_LOSS_MM = 0.01
-SHARE_OF_DEPTH = 0.05
+LEAST_LOSS_MM = 0.01  # the last figure of a calliper: less is not seen
+SHARE_OF_DEPTH = 0.05  # of the least depth asked; less is not seen either
 
 
 def lean_rad(r_mm: float, error_mm: float) -> float:

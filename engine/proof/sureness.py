@@ -33,8 +33,8 @@ SURELY = 0.95  # of the draws
 SAFELY = 0.99  # of the draws: a hole is worse than a gap
 MARKED = 0.995  # of the cut length
 TOO_DEEP = 2.0  # times what was asked
-LEAST_MARK_MM = 0.01
-MOST_PASSES = 10
+LEAST_MARK_MM = 0.01  # a shallower cut is taken for no mark; chosen, no source
+MOST_PASSES = 10  # nobody follows an advice of more; chosen, no source
 WORTH = 0.02  # of the cut: likely more than this is a warning
 
 GRADED = "where depth draws light and dark or the width, the faintest places are marked first by a better zero"

@@ -21,8 +21,8 @@ __all__ = ["Hover", "Way", "highest_mm", "hover"]
 
 Way = tuple[tuple[Floats, Floats], tuple[Floats, Floats]]  # straight ways in (x_mm, theta_rad): their starts and ends
 
-_FINEST_MM = 0.5
-_MOST_CELLS = 60_000
+_FINEST_MM = 0.5  # the map errs upwards, and a hop a little higher costs hardly any time
+_MOST_CELLS = 60_000  # a blank of 48 mm across and 100 mm long in the finest cells, a larger one in coarser ones
 _TIP_SLACK = 0.75  # cells: a place on a way is at most 1/4 from a sample of it, the sample at most 1/2 from its cell
 _SKIN_SLACK = 0.5  # cells: a place of the skin from its node
 _WAY_STEP = 0.5  # cells between the samples of a way

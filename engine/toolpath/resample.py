@@ -21,7 +21,7 @@ _SHORTEST_MM = 0.004
 _TOLD = 1.6  # a piece whose bend is this many tolerances is told by its quarters to 1 / 16 of that: 0.1 of it
 _KEPT = 0.9  # what a move may use of the tolerance at the samples; the rest lies between them
 _KINK = 0.6  # the same where the dense search spoke: the contact may jump, and the curve has a kink
-_MOST_PARTS = 8
+_MOST_PARTS = 8  # of a piece at once; what is still bent is parted again
 
 
 def tip_curve(

@@ -13,7 +13,7 @@ from engine.toolpath.runs import Runs
 __all__ = ["sinking_feeds"]
 
 SINKS_MM = 0.01  # less is what straight moves may leave of a curve: no plunge
-LEAST_R_MM = 1e-6
+LEAST_R_MM = 1e-6  # a pole has no radius, and the formulas want one
 LEAST_SHARE = 1e-3  # of the feed: a block has to end
 
 

@@ -3,12 +3,12 @@
 import unicodedata
 from collections.abc import Iterable
 
+from engine.artwork.limits import Limits
 from engine.artwork.notes import Notes
 from engine.kernel.errors import ArtworkError, EmptyError, TooBigError
 
-__all__ = ["MOST_CHARACTERS", "lines_of", "named", "refuse_unknown"]
+__all__ = ["lines_of", "named", "refuse_unknown"]
 
-MOST_CHARACTERS = 2_000
 MOST_NAMED = 8  # characters that a message names one by one
 WHERE = "text/string"
 # U+202A-202E and U+2066-2069 set directions explicitly; marks that only lean (U+200E, U+200F, U+061C) are read.
@@ -16,15 +16,15 @@ EMBEDDINGS = frozenset(map(chr, (*range(0x202A, 0x202F), *range(0x2066, 0x206A))
 SEPARATORS = "\u2028\u2029"
 
 
-def lines_of(string: str, notes: Notes) -> list[str]:
+def lines_of(string: str, notes: Notes, limits: Limits) -> list[str]:
     """The lines of a text, tabs as spaces, in Unicode's composed form (NFC).
 
     Raises
     ------
     ArtworkError for control characters, explicit embeddings and half surrogates; EmptyError; TooBigError.
     """
-    if len(string) > MOST_CHARACTERS:
-        raise TooBigError(f"the text has {len(string):,} characters of at most {MOST_CHARACTERS:,}", where=WHERE)
+    if len(string) > limits.characters:
+        raise TooBigError(f"the text has {len(string):,} characters of at most {limits.characters:,}", where=WHERE)
     for separator in ("\r\n", *SEPARATORS):
         string = string.replace(separator, "\n")
     if "\t" in string:

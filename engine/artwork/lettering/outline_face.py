@@ -26,7 +26,6 @@ FINER = 64  # steps a font unit in which positions are told
 NEEDED = ("cmap", "head", "hhea", "hmtx", "maxp")
 OUTLINES = ("glyf", "CFF ", "CFF2")
 SPACED = ("liga", "clig")  # ligatures that letter spacing would tear
-MOST_TABLES = 256
 WHERE = "text/font"
 RIGHTWARD = {Direction.AUTO: None, Direction.LTR: True, Direction.RTL: False}
 
@@ -180,8 +179,8 @@ def read_font(data: bytes, limits: Limits, where: str = "file") -> hb.Face:
     if len(data) > limits.font_bytes:
         raise TooBigError(f"the font has {len(data):,} bytes of at most {limits.font_bytes:,}", where=where)
     count = _tables(data)
-    if count > MOST_TABLES:
-        raise TooBigError(f"the font has {count} tables of at most {MOST_TABLES}", where=where)
+    if count > limits.font_tables:
+        raise TooBigError(f"the font has {count} tables of at most {limits.font_tables}", where=where)
     face = hb.Face(hb.Blob(data))
     missing = [tag for tag in NEEDED if not len(face.reference_table(tag))]
     if missing or not face.glyph_count:

@@ -24,7 +24,6 @@ __all__ = ["CHORD_MM", "Lettering", "set_text"]
 
 CHORD_MM = 0.002  # of flattened curves at the size asked
 SIDE_CHORDS = 20_000  # small lettering may be enlarged by its placement
-MOST_GLYPHS = 20_000
 SHARE = {Align.LEFT: 0.0, Align.CENTRE: 0.5, Align.RIGHT: 1.0}
 WHERE = "text/string"
 
@@ -51,7 +50,7 @@ def set_text(text: Text, font: bytes | None = None, *, limits: Limits | None = N
     ArtworkError, which names what of the text or the font is wrong.
     """
     limits, notes = limits or Limits(), Notes()
-    lines = lines_of(text.string, notes)
+    lines = lines_of(text.string, notes, limits)
     face = face_of(text.font, font, limits)
     scale = text.size_mm / face.capital(notes)
     set_lines = [face.line(line, text, text.letter_spacing_mm / scale, notes) for line in lines]
@@ -99,8 +98,8 @@ class _Strip:
 
     def refuse_too_large(self, limits: Limits) -> None:
         """TooBigError, EmptyError."""
-        if len(self.glyphs) > MOST_GLYPHS:
-            raise TooBigError(f"the text is set in over {MOST_GLYPHS:,} glyphs", where=WHERE)
+        if len(self.glyphs) > limits.glyphs:
+            raise TooBigError(f"the text is set in over {limits.glyphs:,} glyphs", where=WHERE)
         if not self.width > 0:
             raise EmptyError("the text has no width", where=WHERE, hint="type some words")
         longest = max(self.width, self.high - self.low)

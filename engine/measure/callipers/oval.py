@@ -19,10 +19,10 @@ from engine.measure.measured import Measured, Readings, even_angles
 __all__ = ["ellipse_radius", "stations_skin"]
 
 ANGLES = 120
-LEAST_STATIONS = 2
+LEAST_STATIONS = 2  # a straight taper
 LEAST_STEP_MM = 0.001  # stations closer than a calliper can tell apart are one
 LEAST_GRID = 5  # stations of the grid
-MOST_GRID = 800
+MOST_GRID = 800  # likewise; a longer piece has them farther apart
 SEEN = 4  # stations from which on leaving one out tells something of the curve between
 TWICE = 2.0  # the stated error: a scatter beyond is told
 LEAST_TOLD_MM = 0.01  # of scatter: the last figure of a calliper

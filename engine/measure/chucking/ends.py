@@ -35,7 +35,7 @@ MISFIT = 3.0  # times what the sigmas say
 FAR = 3.0  # sigmas from the marks: no longer a refinement
 BLEND_MM = 5.0
 LEAST_WEIGHT = 1e-6  # of a filled place beside a known one
-MOST_STATIONS = 2001
+MOST_STATIONS = 2001  # half a millimetre apart on a metre
 _Words = tuple[tuple[str, str], ...]
 
 

@@ -35,7 +35,7 @@ from engine.measure.measured import Measured, Readings, even_angles
 
 __all__ = ["corrected"]
 
-LEAST_POINTS = 6
+LEAST_POINTS = 6  # as many as a motion has numbers
 SPARE_POINTS = 2  # readings more than numbers that a reshaping needs at least
 MOST_FOLDS = 12  # readings are left out one by one up to here, then in this many groups
 ROUNDS = 5  # from the fit of all readings to that of nearly all

@@ -21,8 +21,8 @@ from engine.kernel.errors import BlankError
 __all__ = ["Named", "Touches", "find_touches"]
 
 MOST_BYTES = 8_000_000  # a touch is some 50 bytes long, and a day's probing some thousands of them
-MOST_LINES = 200_000
-MOST_TOUCHES = 50_000
+MOST_LINES = 200_000  # of 40 bytes each in MOST_BYTES
+MOST_TOUCHES = 50_000  # six days of touching at ten seconds each
 GREATEST = 1e6  # mm or degrees: no machine of this size reads more
 LEAST_COLUMNS, MOST_COLUMNS = 3, 6
 _NUMBER = r"[+-]?(?:[0-9]{1,12}\.?[0-9]{0,12}|\.[0-9]{1,12})"

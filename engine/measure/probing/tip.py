@@ -20,7 +20,7 @@ __all__ = ["Slopes", "contacts", "tip_corrected"]
 
 # (x_mm, theta_rad) to (dr/dx, dr/dtheta), unitless and mm/rad: a skin's `slopes`.
 Slopes = Callable[[Floats, Floats], tuple[Floats, Floats]]
-MOST_STEPS = 400
+MOST_STEPS = 400  # of a search that goes half of each step; what has not settled by then does not
 SAME_MM = 1e-10
 EASED = 0.5  # share of each step: settles where the ball is up to three times the skin's least radius of curvature
 

@@ -21,7 +21,7 @@ from engine.measure.scan.mesh import Mesh
 
 __all__ = ["Rays", "polar"]
 
-MOST_CELLS = 2_000_000
+MOST_CELLS = 2_000_000  # 16 MB of radii: 2,000 stations at 1,000 angles
 WIDER = 1e-9  # of an angle's step: more than atan2 errs by; the signs decide
 
 

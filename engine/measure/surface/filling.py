@@ -23,7 +23,7 @@ from engine.measure.surface.unseen import unseen_between
 __all__ = ["fill_grid"]
 
 LEAST_STATIONS, LEAST_ANGLES = 5, 8
-MOST_ANGLES = 720
+MOST_ANGLES = 720  # every half degree
 SAME = 1e-6  # of a step: stations even to this are even
 SAME_RAD = 1e-5  # angles even to this, 0.0006 degrees, are even
 WIDE = 1.5  # usual spacings to the nearest reading: cells further off are a gap, nearer ones have readings on all sides

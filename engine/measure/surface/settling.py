@@ -21,7 +21,7 @@ __all__ = ["Surface", "settle"]
 
 START = Decades(round_=-1.0, along=-2.0, around=-2.0)  # the search begins here; readings of a gourd end near it
 HUBER_ROUNDS = 3
-MOST_ROUNDS = 8
+MOST_ROUNDS = 8  # of leaving out, should it swing between two sets of readings
 CHOSEN = "chosen by generalised cross-validation (leaving out one reading after the other)"
 WIDTHS = ((2.0, 1.0), (1.0, 0.5))  # decades: steps of each search, one a round
 LEAST_NOISE_MM = 0.001  # no probe or calliper tells less, so no reading is wild for less than a few of these

@@ -16,9 +16,9 @@ from engine.measure.measured import Readings
 
 __all__ = ["LEAST_ANGLES", "LEAST_READINGS", "LEAST_STATIONS", "Spacing"]
 
-LEAST_STATIONS = 4
-LEAST_ANGLES = 5
-LEAST_READINGS = 20
+LEAST_STATIONS = 4  # that carry a cubic
+LEAST_ANGLES = 5  # the mean and two harmonics: an oval
+LEAST_READINGS = 20  # as many stations at as many angles
 WIDEST_RAD = np.pi  # readings from one side only say nothing about the other
 SAME_MM = 0.05  # stations nearer than this are one: a carriage stops that well
 SAME_RAD = np.radians(0.2)

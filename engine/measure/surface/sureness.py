@@ -16,7 +16,7 @@ __all__ = ["neighbour_growth", "over_grid", "spread"]
 
 FEWEST = 8  # residuals that a correlation can be told from
 SIGNIFICANT = 2.0  # standard errors of a correlation
-MOST_TOGETHER = 0.9
+MOST_TOGETHER = 0.9  # as a correlation nears 1 its factor, 4.4 here, grows beyond every bound
 SIDEWAYS = 3.0  # how much further a neighbour the other way counts, so that one direction is looked at by itself
 
 

@@ -23,8 +23,8 @@ from engine.measure.measured import Readings
 __all__ = ["Grid", "Table", "read_table"]
 
 MOST_BYTES = 5 << 20  # as for finished grids
-MOST_MM = 10_000.0
-MOST_DEG = 36_000.0
+MOST_MM = 10_000.0  # no lathe of a shop is longer
+MOST_DEG = 36_000.0  # a hundred turns: beyond, it is no angle
 NAMES = ("x_mm", "angle_deg", "angle_rad", "radius_mm", "diameter_mm", "sigma_mm")
 SAME = 1e-6  # mm or degrees: two stations or angles nearer than this are one
 ASK_BELOW = 6.3  # a little over a turn in radians

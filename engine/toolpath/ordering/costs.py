@@ -31,7 +31,7 @@ __all__ = [
 ]
 
 TURN_TICKS = float(2**32)  # ticks of angle in a turn: a power of two, so that wrapping is exact
-MOST_KNOWN_TICKS = 2**31 - 1
+MOST_KNOWN_TICKS = 2**31 - 1  # what 32 bits of the table hold
 X_TICKS_PER_MM = 1e5  # 0.01 um: far below any carriage's resolution
 
 
