@@ -79,7 +79,14 @@ class State:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Columns:
-    """n moves of k axes. start, end : (n, k). All others (n,); spindle -1, 0 or 1, tool : changes so far."""
+    """n moves of k axes, in order.
+
+    start, end : (n, k) words in mm (linear) or degrees (A B C); NaN where not yet known. motion : (n,) 0 rapid, 1 feed,
+    2 probe, whose end is its target: it stops there or before, so the axes it moved are unknown after it. feed : (n,) F
+    in force (mm/min, deg/min or 1/min), NaN for rapids. inverse : (n,) G93. spindle : (n,) 1 clockwise, -1
+    counter-clockwise, 0 stopped. rpm : (n,) S in force, NaN before the first. stroke : (n,) last `(stroke N)`, 0 before
+    the first. line : (n,) from 1. tool : (n,) changes of the tool so far, after each of which no place is known.
+    """
 
     start: Floats
     end: Floats
@@ -91,6 +98,26 @@ class Columns:
     stroke: Ints
     line: Ints
     tool: Ints
+
+    def __len__(self) -> int:
+        return len(self.line)
+
+    @classmethod
+    def none(cls, axes: int) -> "Columns":
+        """No move of so many axes."""
+        place, whole = np.zeros((0, axes)), np.zeros(0, np.int64)
+        return cls(
+            start=place,
+            end=place,
+            motion=np.zeros(0, np.uint8),
+            feed=np.zeros(0),
+            inverse=np.zeros(0, np.bool_),
+            spindle=np.zeros(0, np.int8),
+            rpm=np.zeros(0),
+            stroke=whole,
+            line=whole,
+            tool=whole,
+        )
 
 
 Row = tuple[tuple[float, ...], tuple[float, ...], int, float, bool, int, float, int, int, int]

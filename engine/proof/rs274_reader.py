@@ -8,12 +8,12 @@ controller would never come to them, so two programs stand in one file, or the e
 """
 
 from collections.abc import Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
+from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
-from engine.kernel.arrays import Bools, Bytes8, Floats, Ints
+from engine.kernel.arrays import Floats, Ints
 from engine.proof.rs274_interpreter import FEED, LINEAR, RAPID, Columns, State, Tape, step
 from engine.proof.rs274_lines import LONGEST, ReadError, parse
 from engine.proof.rs274_plain import Plain, classes, scan
@@ -29,34 +29,14 @@ BOM = b"\xef\xbb\xbf"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Moves:
-    """Every move of a program that could be read, in order: n moves of k axes.
-
-    start, end : (n, k) words in mm (linear) or degrees (A B C); NaN where not yet known. motion : (n,) 0 rapid, 1 feed,
-    2 probe, whose end is its target: it stops there or before, so the axes it moved are unknown after it. feed : (n,) F
-    in force (mm/min, deg/min or 1/min), NaN for rapids. inverse : (n,) G93. spindle : (n,) 1 clockwise, -1
-    counter-clockwise, 0 stopped. rpm : (n,) S in force, NaN before the first. stroke : (n,)
-    last `(stroke N)`, 0 before the first. line : (n,) from 1. tool : (n,) changes of the tool so far, after each of
-    which no place is known. events : (line, what). fault : why the reading ended early, None when the whole program was
-    read.
+class Moves(Columns):
+    """Every move of a program that could be read. events : (line, what). fault : why the reading ended early, None when
+    the whole program was read.
     """
 
-    start: Floats
-    end: Floats
-    motion: Bytes8
-    feed: Floats
-    inverse: Bools
-    spindle: NDArray[np.int8]
-    rpm: Floats
-    stroke: Ints
-    line: Ints
-    tool: Ints
     events: tuple[tuple[int, str], ...]
     fault: ReadError | None
     axes: str
-
-    def __len__(self) -> int:
-        return len(self.line)
 
 
 def read(text: bytes, *, axes: str = "XAZ", shop: Collection[str] = (), exact: bool = False) -> Moves:
@@ -81,35 +61,11 @@ def read(text: bytes, *, axes: str = "XAZ", shop: Collection[str] = (), exact: b
 
 def _moves(tape: Tape, axes: str, fault: ReadError | None) -> Moves:
     tape.flush()
-    none = np.zeros((0, len(axes)))
-    empty = Columns(
-        start=none,
-        end=none,
-        motion=np.zeros(0, np.uint8),
-        feed=np.zeros(0),
-        inverse=np.zeros(0, np.bool_),
-        spindle=np.zeros(0, np.int8),
-        rpm=np.zeros(0),
-        stroke=np.zeros(0, np.int64),
-        line=np.zeros(0, np.int64),
-        tool=np.zeros(0, np.int64),
-    )
-    parts = [empty, *tape.parts]
-    return Moves(
-        start=np.concatenate([p.start for p in parts]),
-        end=np.concatenate([p.end for p in parts]),
-        motion=np.concatenate([p.motion for p in parts]),
-        feed=np.concatenate([p.feed for p in parts]),
-        inverse=np.concatenate([p.inverse for p in parts]),
-        spindle=np.concatenate([p.spindle for p in parts]),
-        rpm=np.concatenate([p.rpm for p in parts]),
-        stroke=np.concatenate([p.stroke for p in parts]),
-        line=np.concatenate([p.line for p in parts]),
-        tool=np.concatenate([p.tool for p in parts]),
-        events=tuple(tape.events),
-        fault=fault,
-        axes=axes,
-    )
+    parts = [Columns.none(len(axes)), *tape.parts]
+    columns: dict[str, Any] = {
+        column.name: np.concatenate([getattr(part, column.name) for part in parts]) for column in fields(Columns)
+    }
+    return Moves(**columns, events=tuple(tape.events), fault=fault, axes=axes)
 
 
 class _Reader:
