@@ -1,14 +1,14 @@
 """Leaving out points of traced rings, with every ring kept simple and none touching or jumping over another.
 
-Takes rings as flat arrays in pixels. Points are left out by U. Ramer (1972), D. Douglas and T. Peucker (1973); then
-small squares are searched for rings that have come to meet, and those get all their points back. Rings as
-traced never meet, so this ends.
+Takes rings as flat arrays in pixels. Points that are not essential are left out; then small squares are searched
+for rings that have come to meet, and those get all their points back. Rings as traced never meet, so this ends.
 """
 
 import numpy as np
 
 from engine.kernel.arrays import Bools, Floats, Ints
 from engine.kernel.compiled import compiled
+from engine.kernel.essential import essential_between
 from engine.kernel.ragged import Ragged
 
 __all__ = ["thin"]
@@ -26,7 +26,9 @@ def thin(rings: Ragged, tolerance: float) -> Ragged:
     rings = rings.take(np.flatnonzero((high - low).max(1, initial=0.0) > 2 * tolerance))
     if not len(rings):
         return rings
-    keep = _essential(rings.points, rings.offsets, tolerance)
+    first, last = rings.offsets[:-1], rings.offsets[1:] - 1
+    far = _farthest(rings.points, first, last)  # a ring is parted there and at its first point
+    keep = essential_between(rings.points, np.append(first, far), np.append(far, last), tolerance)
     whole = np.add.reduceat(keep.astype(np.int64), rings.offsets[:-1]) < 4  # three corners and the closing point
     while True:
         keep |= np.repeat(whole, rings.sizes)
@@ -40,40 +42,16 @@ def thin(rings: Ragged, tolerance: float) -> Ragged:
 
 
 @compiled
-def _essential(points: Floats, offsets: Ints, tolerance: float) -> Bools:
-    """(n,) which points of closed rings stay; a ring is parted at its first point and the one farthest from it."""
-    keep = np.zeros(len(points), np.bool_)
-    stack = np.zeros((64 + len(points), 2), np.int64)
-    for ring in range(len(offsets) - 1):
-        first, last = offsets[ring], offsets[ring + 1] - 1
-        far, reach = first, -1.0
-        for i in range(first, last):
-            away = (points[i, 0] - points[first, 0]) ** 2 + (points[i, 1] - points[first, 1]) ** 2
+def _farthest(points: Floats, first: Ints, last: Ints) -> Ints:
+    """(m,) of each closed ring the point farthest from its first one."""
+    out = first.copy()
+    for ring in range(len(first)):
+        reach = -1.0
+        for i in range(first[ring], last[ring]):
+            away = (points[i, 0] - points[first[ring], 0]) ** 2 + (points[i, 1] - points[first[ring], 1]) ** 2
             if away > reach:
-                far, reach = i, away
-        keep[first] = keep[last] = keep[far] = True
-        stack[0, 0], stack[0, 1] = first, far
-        stack[1, 0], stack[1, 1] = far, last
-        held = 2
-        while held:
-            held -= 1
-            a, b = stack[held, 0], stack[held, 1]
-            ax, ay = points[a, 0], points[a, 1]
-            dx, dy = points[b, 0] - ax, points[b, 1] - ay
-            square = dx * dx + dy * dy
-            worst, at = tolerance * tolerance, -1
-            for i in range(a + 1, b):
-                px, py = points[i, 0] - ax, points[i, 1] - ay
-                share = min(1.0, max(0.0, (px * dx + py * dy) / square)) if square > 0 else 0.0
-                off = (px - share * dx) ** 2 + (py - share * dy) ** 2
-                if off > worst:
-                    worst, at = off, i
-            if at >= 0:
-                keep[at] = True
-                stack[held, 0], stack[held, 1] = a, at
-                stack[held + 1, 0], stack[held + 1, 1] = at, b
-                held += 2
-    return keep
+                out[ring], reach = i, away
+    return out
 
 
 @compiled

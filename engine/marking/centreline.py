@@ -14,6 +14,7 @@ from scipy.sparse.csgraph import connected_components
 
 from engine.artwork import Drawing
 from engine.kernel.arrays import Bools, Floats, Ints
+from engine.kernel.essential import essential
 from engine.kernel.findings import Finding, Severity, Where
 from engine.kernel.ragged import Ragged
 from engine.layout import Layout
@@ -22,7 +23,6 @@ from engine.marking.medial import (
     Medial,
     blunted,
     edges_of,
-    essential,
     medial_axis,
     pulled_in,
     spared,

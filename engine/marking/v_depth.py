@@ -17,11 +17,12 @@ from engine.artwork import Drawing
 from engine.artwork.regions import Objects
 from engine.kernel.arrays import Floats
 from engine.kernel.errors import MarkingError
+from engine.kernel.essential import essential
 from engine.kernel.ragged import Ragged, spread
 from engine.layout import Layout
 from engine.marking.hatch import Hatch
 from engine.marking.judging import judge_strokes
-from engine.marking.medial import Medial, Region, essential, medial_axis, pruned, region_of, trails, within
+from engine.marking.medial import Medial, Region, medial_axis, pruned, region_of, trails, within
 from engine.marking.strokes import Strokes, drawn, together
 from engine.marking.style import Depth, Marked, Shows
 

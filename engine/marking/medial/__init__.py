@@ -6,7 +6,7 @@ from engine.marking.medial.crossings import strokes_of
 from engine.marking.medial.edges import Edges, edges_of, nearest, pulled_in
 from engine.marking.medial.inset import Region, region_of
 from engine.marking.medial.tips import blunted
-from engine.marking.medial.trails import branches, essential, trails
+from engine.marking.medial.trails import branches, trails
 
 __all__ = [
     "Edges",
@@ -15,7 +15,6 @@ __all__ = [
     "blunted",
     "branches",
     "edges_of",
-    "essential",
     "medial_axis",
     "nearest",
     "pruned",

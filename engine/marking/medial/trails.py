@@ -7,7 +7,7 @@ from engine.kernel.compiled import compiled
 from engine.marking.medial.axis import Medial
 from engine.marking.medial.burn import around
 
-__all__ = ["branches", "essential", "trails"]
+__all__ = ["branches", "trails"]
 
 AWAY = 1.5  # radii from a fork at which the way of a branch is looked at
 LOOKS = 200  # nodes along a branch, at most, for that
@@ -135,42 +135,3 @@ def _runs(nodes: Ints, offsets: Ints, mate: Ints) -> tuple[Ints, Ints]:
             runs += 1
             cut[runs] = held
     return out[:held], cut[: runs + 1]
-
-
-@compiled
-def essential(points: Floats, offsets: Ints, tolerance: float) -> Bools:
-    """(n,) which points of runs (n, k) must stay, that no other is shifted off by more than `tolerance`.
-
-    Source: U. Ramer (1972), D. Douglas and T. Peucker (1973).
-    """
-    keep = np.zeros(len(points), np.bool_)
-    stack = np.zeros((64 + len(points), 2), np.int64)
-    width = points.shape[1]
-    for run in range(len(offsets) - 1):
-        if offsets[run] == offsets[run + 1]:
-            continue
-        stack[0, 0], stack[0, 1] = offsets[run], offsets[run + 1] - 1
-        keep[stack[0, 0]] = keep[stack[0, 1]] = True
-        held = 1
-        while held:
-            held -= 1
-            a, b = stack[held, 0], stack[held, 1]
-            square = 0.0
-            for c in range(width):
-                square += (points[b, c] - points[a, c]) ** 2
-            worst, at = tolerance * tolerance, -1
-            for i in range(a + 1, b):
-                dot, far = 0.0, 0.0
-                for c in range(width):
-                    dot += (points[i, c] - points[a, c]) * (points[b, c] - points[a, c])
-                share = min(1.0, max(0.0, dot / square)) if square > 0 else 0.0
-                for c in range(width):
-                    far += (points[i, c] - points[a, c] - share * (points[b, c] - points[a, c])) ** 2
-                if far > worst:
-                    worst, at = far, i
-            if at >= 0:
-                keep[at] = True
-                stack[held, 0], stack[held, 1] = a, at
-                stack[held + 1, 0], stack[held + 1, 1] = at, b
-                held += 2
-    return keep
