@@ -1,6 +1,5 @@
 """Stored jobs: every save is a revision that is kept; a save says which revision it follows."""
 
-import hashlib
 import json
 import uuid
 from collections.abc import Mapping
@@ -9,24 +8,16 @@ from typing import Any
 
 from server.store.clock import now
 from server.store.database import Database
+from server.store.revision import Revision
 
 __all__ = ["Jobs", "Saved"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Saved:
+class Saved(Revision):
     """One revision of a job."""
 
-    id: str
-    revision: int
     name: str
-    at: str
-    text: str
-
-    @property
-    def etag(self) -> str:
-        """Strong entity tag: the revision and what it says."""
-        return f'"{self.revision}-{hashlib.sha256(self.text.encode()).hexdigest()[:8]}"'
 
     def facts(self) -> dict[str, Any]:
         """What a list tells of it."""

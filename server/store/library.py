@@ -1,6 +1,5 @@
 """The shop's own libraries: machines, tools and materials, each entry under its name, each on its own shelf."""
 
-import hashlib
 import json
 import sqlite3
 from collections.abc import Mapping
@@ -9,23 +8,14 @@ from typing import Any
 
 from server.store.clock import now
 from server.store.database import Database
+from server.store.revision import Revision
 
 __all__ = ["Entry", "Library"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Entry:
+class Entry(Revision):
     """One entry of a library."""
-
-    id: str
-    revision: int
-    at: str
-    text: str
-
-    @property
-    def etag(self) -> str:
-        """Strong entity tag: the revision and what it says."""
-        return f'"{self.revision}-{hashlib.sha256(self.text.encode()).hexdigest()[:8]}"'
 
     @property
     def value(self) -> dict[str, Any]:

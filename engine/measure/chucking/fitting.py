@@ -11,12 +11,15 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from engine.blank import Skin
 from engine.kernel.arrays import Bools, Floats
 from engine.kernel.robust import robust_sigma
 from engine.measure.chucking.continued import Continued, Local
 from engine.measure.chucking.motion import Motion, rotations
+from engine.measure.measured import Readings
 
 __all__ = [
+    "GUESS_MM",
     "MOTION",
     "TILT_Y",
     "TILT_Z",
@@ -34,6 +37,7 @@ __all__ = [
 
 MOTION = 6  # parameters of a motion: shift, turn, tilt_y, tilt_z, offset_y, offset_z; a shape's terms follow
 SHIFT, TURN, TILT_Y, TILT_Z, OFFSET_Y, OFFSET_Z = range(MOTION)
+GUESS_MM = 0.02  # of a reading that states no sigma, to start from; what is left over then sets the true scale
 CAUCHY = 2.385  # 95 % as good as least squares on normal noise (Huber, and common practice)
 WILD = 4.0  # sigma: one normal reading in 16,000 lies further out
 STRIDE = np.array([3.0, 0.15, 0.03, 0.03, 1.5, 1.5])  # mm and rad: no step is longer, lest a far start runs away
@@ -103,6 +107,23 @@ class Problem:
     terms: Terms = field(default_factory=Terms)
     given: bool = True
     skin_sigma_mm: float = 0.0
+
+    @classmethod
+    def of(cls, skin: Skin, readings: Readings, prior: Prior, terms: Terms | None = None) -> "Problem":
+        """A skin that is to run through readings, turned about its middle."""
+        given = bool((readings.sigma_mm > 0).all())
+        own = readings.sigma_mm if given else np.full(len(readings), GUESS_MM)
+        theta, r = readings.theta_rad, readings.radius_mm
+        return cls(
+            body=Continued(skin),
+            points_mm=np.stack([readings.x_mm, r * np.cos(theta), r * np.sin(theta)], axis=1),
+            sigma_mm=np.hypot(own, skin.sigma_mm),
+            pivot_mm=0.5 * sum(skin.x_range_mm),
+            prior=prior,
+            terms=terms or Terms(),
+            given=given,
+            skin_sigma_mm=skin.sigma_mm,
+        )
 
     def motion(self, parameters: Floats) -> Motion:
         """The rigid part of parameters (p,)."""

@@ -16,7 +16,6 @@ from engine.kernel.arrays import Floats
 from engine.kernel.errors import BlankError
 from engine.kernel.findings import Finding
 from engine.kernel.robust import robust_sigma
-from engine.measure.chucking.continued import Continued
 from engine.measure.chucking.doubts import left_out, warning
 from engine.measure.chucking.fitting import (
     MOTION,
@@ -39,7 +38,6 @@ LEAST_POINTS = 6  # as many as a motion has numbers
 SPARE_POINTS = 2  # readings more than numbers that a reshaping needs at least
 MOST_FOLDS = 12  # readings are left out one by one up to here, then in this many groups
 ROUNDS = 5  # from the fit of all readings to that of nearly all
-GUESS_MM = 0.02  # of a reading that states no sigma, to start from
 OFFSET_SIGMA_MM, TILT_SIGMA_DEG = 3.0, 3.0  # a gourd chucked by eye; no source
 SCALE_SIGMA, LOBE_SIGMA_MM = 0.05, 3.0
 MISFIT = 3.0  # times what the base states
@@ -180,22 +178,11 @@ def _radial(problem: Problem, fit: Fit) -> tuple[Floats, Floats]:
 
 
 def _problem(base: Skin, readings: Readings, terms: Terms) -> Problem:
-    given = bool((readings.sigma_mm > 0).all())
-    own = readings.sigma_mm if given else np.full(len(readings), GUESS_MM)
     tilt = np.radians(TILT_SIGMA_DEG)
     rigid = [0.0, 0.0, tilt, tilt, OFFSET_SIGMA_MM, OFFSET_SIGMA_MM]
     shape = [SCALE_SIGMA] * terms.scale + [LOBE_SIGMA_MM] * (2 * len(terms.orders))
-    theta, r = readings.theta_rad, readings.radius_mm
-    return Problem(
-        body=Continued(base),
-        points_mm=np.stack([readings.x_mm, r * np.cos(theta), r * np.sin(theta)], axis=1),
-        sigma_mm=np.hypot(own, base.sigma_mm),
-        pivot_mm=0.5 * sum(base.x_range_mm),
-        prior=Prior(mean=np.zeros(MOTION + terms.count), sigma=np.array(rigid + shape)),
-        terms=terms,
-        given=given,
-        skin_sigma_mm=base.sigma_mm,
-    )
+    prior = Prior(mean=np.zeros(MOTION + terms.count), sigma=np.array(rigid + shape))
+    return Problem.of(base, readings, prior, terms)
 
 
 def _drawn(base: Skin, readings: Readings, chosen: _Tried, how: _Words, angles: int) -> Measured:

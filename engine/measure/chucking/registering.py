@@ -14,9 +14,8 @@ from engine.kernel.arrays import Bools, Floats, frozen_floats, locked
 from engine.kernel.errors import BlankError
 from engine.kernel.findings import Finding
 from engine.kernel.units import TURN_RAD
-from engine.measure.chucking.continued import Continued
 from engine.measure.chucking.doubts import left_out, warning
-from engine.measure.chucking.fitting import TURN, Fit, Prior, Problem, costs, settle, solve
+from engine.measure.chucking.fitting import GUESS_MM, TURN, Fit, Prior, Problem, costs, settle, solve
 from engine.measure.chucking.motion import Motion
 from engine.measure.measured import Readings
 
@@ -27,7 +26,6 @@ TURNS = 72  # every 5 degrees: finds lobes up to the eighteenth harmonic
 MOST_STARTS = 24  # of them are refined
 SAME_TURN_DEG = 2.0  # starts that end nearer than this found the same turn
 COARSE, FINE = 4, 12  # rounds; every round of a good start adds a digit or more
-GUESS_MM = 0.02  # of a reading that states no sigma; what is left over then sets the true scale
 SHIFT_SIGMA_MM, TILT_SIGMA_DEG, OFFSET_SIGMA_MM = 5.0, 1.0, 1.0  # of careful putting back by hand; no source
 ANY_TURN_RAD = np.pi / np.sqrt(3.0)  # standard deviation of a turn of which nothing is known
 ALIKE = 12.0  # twice the log of the odds: 400 to 1 against
@@ -113,7 +111,7 @@ def register(
             ]
         ),
     )
-    problem = _problem(skin, readings, prior)
+    problem = Problem.of(skin, readings, prior)
     starts = _turns(problem, all_round=hint is None)
     best, turns = _alike(problem, starts)
     fit = settle(problem, best)
@@ -124,21 +122,6 @@ def register(
             hint="check that it is the same blank the same way round, and probe within the stored stations",
         )
     return _told(problem, fit, turns)
-
-
-def _problem(skin: Skin, readings: Readings, prior: Prior) -> Problem:
-    given = bool((readings.sigma_mm > 0).all())
-    own = readings.sigma_mm if given else np.full(len(readings), GUESS_MM)
-    theta, r = readings.theta_rad, readings.radius_mm
-    return Problem(
-        body=Continued(skin),
-        points_mm=np.stack([readings.x_mm, r * np.cos(theta), r * np.sin(theta)], axis=1),
-        sigma_mm=np.hypot(own, skin.sigma_mm),
-        pivot_mm=0.5 * sum(skin.x_range_mm),
-        prior=prior,
-        given=given,
-        skin_sigma_mm=skin.sigma_mm,
-    )
 
 
 def _turns(problem: Problem, *, all_round: bool) -> Floats:
