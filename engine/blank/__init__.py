@@ -1,6 +1,7 @@
 """What is being engraved: the skin r(x, theta), however it was learnt."""
 
-from engine.blank.grid import MOST_ROWS, check_grid, read_grid, write_grid
+from engine.blank.csv_rows import MOST_ROWS, rows_of
+from engine.blank.grid import check_grid, read_grid, write_grid
 from engine.blank.meridian import Meridian
 from engine.blank.ovoid import Ovoid
 from engine.blank.shapes import Cone, Cylinder
@@ -26,6 +27,7 @@ __all__ = [
     "metric",
     "read_grid",
     "row_of",
+    "rows_of",
     "sample",
     "sigma_at",
     "spline_at",

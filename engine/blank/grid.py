@@ -7,25 +7,21 @@ every station has a reading at every angle. Around, a periodic cubic spline carr
 cubic spline does the same for stations. Refuses (BlankError, with the row) missing, doubled or broken readings.
 """
 
-import csv
-from io import StringIO
-from itertools import islice
-
 import numpy as np
 from scipy.interpolate import CubicSpline
 
+from engine.blank.csv_rows import MOST_ROWS, rows_of
 from engine.blank.spline import Sampled
 from engine.blank.spread import Spread
 from engine.kernel.arrays import Floats
 from engine.kernel.errors import BlankError, GapsError
 from engine.kernel.units import TURN_RAD
 
-__all__ = ["COLUMNS", "MOST_ROWS", "check_grid", "read_grid", "write_grid"]
+__all__ = ["COLUMNS", "check_grid", "read_grid", "write_grid"]
 
 COLUMNS = ("x_mm", "angle_deg", "radius_mm")
 SIGMA = "sigma_mm"
-MOST_BYTES = 5 << 20  # of as many rows as are taken, 40 bytes each, and some to spare
-MOST_ROWS = 100_000  # 500 stations at 200 angles, finer than any probe; read in a second or two
+WHERE = "/blank/asset"
 LEAST_STATIONS = 5  # that carry a cubic with not-a-knot ends
 LEAST_ANGLES = 8  # three harmonics, so an oval and lobes, and one reading over
 EVERY_PLACE = "one reading for every station at every angle"
@@ -132,24 +128,11 @@ def _even_straight(x: Floats, angle: Floats, sigma: Floats) -> Floats:
 
 def _rows(data: bytes) -> Floats:
     """(n, 3) in the order of COLUMNS, or (n, 4) with the sigmas."""
-    if len(data) > MOST_BYTES:
-        raise _fault("the table is too large", f"at most {MOST_BYTES >> 20} MiB")
-    try:
-        text = data.decode("utf-8-sig")
-    except UnicodeDecodeError as exc:
-        raise _fault("the table is not UTF-8 text", "save it as CSV, UTF-8") from exc
-    lines = csv.reader(StringIO(text))
-    try:
-        head = [cell.strip() for cell in next(lines, [])]
-        if set(COLUMNS) - set(head):
-            raise _fault("the first line lacks a column", f"a first line with {', '.join(COLUMNS)}")
-        at = [head.index(name) for name in (*COLUMNS, SIGMA) if name in head]
-        filled = ((number, row) for number, row in enumerate(lines, 2) if any(cell.strip() for cell in row))
-        held = [_numbers(row, at, number, len(head)) for number, row in islice(filled, MOST_ROWS + 1)]
-    except csv.Error as exc:
-        raise _fault("the table cannot be read as CSV", "comma-separated text") from exc
-    if len(held) > MOST_ROWS:
-        raise _fault("the table has too many rows", f"at most {MOST_ROWS} rows")
+    head, rows, _ = rows_of(data, where=WHERE)
+    if set(COLUMNS) - set(head):
+        raise _fault("the first line lacks a column", f"a first line with {', '.join(COLUMNS)}")
+    at = [head.index(name) for name in (*COLUMNS, SIGMA) if name in head]
+    held = [_numbers(row, at, number, len(head)) for number, row in rows]
     return np.array(held, np.float64).reshape(-1, len(at))
 
 
@@ -174,8 +157,8 @@ def _numbers(row: list[str], at: list[int], number: int, columns: int) -> list[f
 
 
 def _gap(message: str, needed: str = EVERY_PLACE) -> GapsError:
-    return GapsError(message, where="/blank/asset", hint=f"{needed}, or have the gaps filled by measuring")
+    return GapsError(message, where=WHERE, hint=f"{needed}, or have the gaps filled by measuring")
 
 
 def _fault(message: str, hint: str) -> BlankError:
-    return BlankError(message, where="/blank/asset", hint=hint)
+    return BlankError(message, where=WHERE, hint=hint)

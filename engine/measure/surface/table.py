@@ -5,16 +5,13 @@ diameters, an error for each reading, rows in any order, readings strewn anywher
 at a pole. What cannot be read is refused with its row and column, and angles of plainly another unit.
 """
 
-import csv
 from collections.abc import Mapping
 from dataclasses import dataclass
-from io import StringIO
-from itertools import islice
 from typing import Literal
 
 import numpy as np
 
-from engine.blank import MOST_ROWS
+from engine.blank import rows_of
 from engine.kernel.arrays import Bools, Floats, frozen_floats
 from engine.kernel.errors import BlankError
 from engine.kernel.findings import Finding, Severity, Where
@@ -22,7 +19,6 @@ from engine.measure.measured import Readings
 
 __all__ = ["Grid", "Table", "read_table"]
 
-MOST_BYTES = 5 << 20  # as for finished grids
 MOST_MM = 10_000.0  # no lathe of a shop is longer
 MOST_DEG = 36_000.0  # a hundred turns: beyond, it is no angle
 NAMES = ("x_mm", "angle_deg", "angle_rad", "radius_mm", "diameter_mm", "sigma_mm")
@@ -119,23 +115,7 @@ def read_table(
 
 def _lines(data: bytes) -> tuple[list[str], list[tuple[int, list[str]]]]:
     """Headings, and (row number, cells) of every row that holds anything."""
-    if len(data) > MOST_BYTES:
-        raise _fault("the table is too large", f"at most {MOST_BYTES >> 20} MiB")
-    try:
-        text = data.decode("utf-8-sig")
-    except UnicodeDecodeError as exc:
-        raise _fault("the table is not UTF-8 text", "save it as CSV, UTF-8") from exc
-    first = text.split("\n", 1)[0]
-    mark = max(",;\t", key=lambda c: (first.count(c), c == ","))
-    try:
-        lines = csv.reader(StringIO(text), delimiter=mark)
-        head = [cell.strip() for cell in next(lines, [])]
-        filled = ((number, row) for number, row in enumerate(lines, 2) if any(cell.strip() for cell in row))
-        rows = list(islice(filled, MOST_ROWS + 1))
-    except csv.Error as exc:
-        raise _fault("the table cannot be read as CSV", "text with commas, semicolons or tabs") from exc
-    if len(rows) > MOST_ROWS:
-        raise _fault("the table has too many rows", f"at most {MOST_ROWS} rows")
+    head, rows, mark = rows_of(data, where=WHERE, marks=",;\t")
     if not rows:
         raise _fault("the table holds no readings", "headings in the first line, one reading in each line below")
     wide = next((number for number, row in rows if mark == "," and any(c.strip() for c in row[len(head) :])), None)

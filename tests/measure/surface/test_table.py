@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 
 from engine.blank import MOST_ROWS
+from engine.blank.csv_rows import MOST_BYTES
 from engine.kernel.errors import BlankError
 from engine.measure.surface import fill_grid, read_table
-from engine.measure.surface.table import MOST_BYTES
 
 
 def table(rows, head="x_mm,angle_deg,radius_mm", mark=","):
