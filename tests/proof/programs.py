@@ -17,6 +17,22 @@ FROM_DEG, TO_DEG = 20.0, 60.0
 TOOL = Tool()
 
 
+def strokes(stations, first, to_deg, down, around):
+    """Lines of strokes round the bar at the stations, numbered from `first`. down, around : F."""
+    out = []
+    for k, x in enumerate(stations, first):
+        out += [
+            f"(stroke {k})",
+            f"G0 X{x:.4f} A{FROM_DEG:.4f}",
+            f"G0 Z{R + 0.3:.4f}",
+            f"G1 Z{R - DEPTH:.4f} F{down:.6f}",
+            f"G1 A{to_deg:.4f} F{around:.6f}",
+            f"G1 Z{R + 0.3:.4f} F{down:.6f}",
+            f"G0 Z{R + 2.2:.4f}",
+        ]
+    return out
+
+
 def lines(rule=FeedRule.INVERSE_TIME):
     """The program as lines: one stroke around for each station of X, the tip always at the feed asked."""
     inverse = rule is FeedRule.INVERSE_TIME
@@ -29,17 +45,7 @@ def lines(rule=FeedRule.INVERSE_TIME):
         "G0 X40.0000 A20.0000",
         "S9000 M3",
     ]
-    for k, x in enumerate(X, 1):
-        out += [
-            f"(stroke {k})",
-            f"G0 X{x:.4f} A{FROM_DEG:.4f}",
-            f"G0 Z{R + 0.3:.4f}",
-            f"G1 Z{R - DEPTH:.4f} F{down:.6f}",
-            f"G1 A{TO_DEG:.4f} F{around:.6f}",
-            f"G1 Z{R + 0.3:.4f} F{down:.6f}",
-            f"G0 Z{R + 2.2:.4f}",
-        ]
-    return [*out, "G0 Z25.0000", "M5", "M2"]
+    return [*out, *strokes(X, 1, TO_DEG, down, around), "G0 Z25.0000", "M5", "M2"]
 
 
 def wanted():

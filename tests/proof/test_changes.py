@@ -9,6 +9,7 @@ import pytest
 
 from engine.kernel.values import Form, Tool, Wanted
 from engine.proof.rs274_reader import read
+from tests.proof import programs
 from tests.proof.programs import DEPTH, FEED, PLUNGE, TOOL, R, codes, proof_of
 
 WIDE = Tool(id="wide", form=Form.FLAT, diameter_mm=1.0, rpm_max=10_000)
@@ -17,20 +18,9 @@ FROM_DEG, TO_DEG = 20.0, 40.0
 
 
 def strokes(stations, first):
-    """Lines of strokes round the bar at the stations, numbered from `first`."""
-    down, around = PLUNGE / (DEPTH + 0.3), FEED / (np.radians(TO_DEG - FROM_DEG) * (R - DEPTH))
-    out = []
-    for k, x in enumerate(stations, first):
-        out += [
-            f"(stroke {k})",
-            f"G0 X{x:.4f} A{FROM_DEG:.4f}",
-            f"G0 Z{R + 0.3:.4f}",
-            f"G1 Z{R - DEPTH:.4f} F{down:.6f}",
-            f"G1 A{TO_DEG:.4f} F{around:.6f}",
-            f"G1 Z{R + 0.3:.4f} F{down:.6f}",
-            f"G0 Z{R + 2.2:.4f}",
-        ]
-    return out
+    """Lines of strokes round the bar at the stations, numbered from `first`, under G93."""
+    way = np.radians(TO_DEG - FROM_DEG) * (R - DEPTH)
+    return programs.strokes(stations, first, TO_DEG, down=PLUNGE / (DEPTH + 0.3), around=FEED / way)
 
 
 WIDE_X, FINE_X = np.arange(30, 34.001, 0.8), np.arange(50, 53.001, 0.3)
