@@ -72,9 +72,7 @@ def read_log(
         raise BlankError(f"{unit!r} is no unit", where="/unit", hint="mm or inch")
     found = find_touches(data)
     x, angle, tip = _on_blank(found, profile, _UNIT_MM[unit], zero, zero_r_mm)
-    if len(x) > 1 and np.ptp(x) == np.ptp(angle) == np.ptp(tip) == 0.0:
-        message = f"all {len(x)} touches of the log are at one place"
-        raise BlankError(message, where="/log", hint="log the place at which the probe trips, not a fixed one")
+    _refuse_one_place(x, angle, tip)
     findings = _noise(found)
     if points is not None:
         _match(found, (x, angle), points, touches, unit)
@@ -88,19 +86,15 @@ def read_log(
     if not good.any():
         raise BlankError("no touch of the log found anything", where="/log", hint="look at the probe and its cable")
     kept = last[good]
-    centre = tip[kept] + tip_radius_mm
     if points is None:  # a radius over a stated zero says nothing of the unit
         widest = 0.0 if zero_r_mm else 2.0 * float(tip[kept].max())
         findings += extent_told(max(float(np.ptp(x[kept])), widest), of="log", pointer="/unit")
-    if not (tip[kept] > 0).all():
-        line = int(found.line[kept[int(tip[kept].argmin())]])
-        raise BlankError(
-            f"the touch in line {line} lies at {tip[kept].min():.3f} mm from the axis or beyond it",
-            where="/log",
-            hint="check the zero of the radial word, and whether the log counts from the machine's own zero",
-        )
+    _refuse_beyond_axis(tip[kept], found.line[kept])
     centres = Readings(
-        x_mm=x[kept], theta_rad=np.radians(angle[kept]), radius_mm=centre, sigma_mm=np.full(len(kept), sigma_mm)
+        x_mm=x[kept],
+        theta_rad=np.radians(angle[kept]),
+        radius_mm=tip[kept] + tip_radius_mm,
+        sigma_mm=np.full(len(kept), sigma_mm),
     )
     return ProbeLog(
         centres=centres,
@@ -109,6 +103,22 @@ def read_log(
         form=found.form,
         findings=tuple(findings),
     )
+
+
+def _refuse_one_place(x: Floats, angle: Floats, tip: Floats) -> None:
+    if len(x) > 1 and np.ptp(x) == np.ptp(angle) == np.ptp(tip) == 0.0:
+        message = f"all {len(x)} touches of the log are at one place"
+        raise BlankError(message, where="/log", hint="log the place at which the probe trips, not a fixed one")
+
+
+def _refuse_beyond_axis(tip: Floats, line: Ints) -> None:
+    """BlankError where a tip (k,) lies at the axis or beyond it; line : (k,) of the log."""
+    if not (tip > 0).all():
+        raise BlankError(
+            f"the touch in line {int(line[int(tip.argmin())])} lies at {tip.min():.3f} mm from the axis or beyond it",
+            where="/log",
+            hint="check the zero of the radial word, and whether the log counts from the machine's own zero",
+        )
 
 
 def _numbers(tip_radius_mm: float, zero_r_mm: float, origin: Sequence[float], sigma_mm: float) -> Floats:

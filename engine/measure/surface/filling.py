@@ -45,38 +45,22 @@ def fill_grid(x_mm: Floats, angle_deg: Floats, radius_mm: Floats, *, sigma_mm: F
     """
     x, angle, radius = (np.asarray(v, np.float64) for v in (x_mm, angle_deg, radius_mm))
     _refuse_wrong(x, angle, radius)
-    seen = ~np.isnan(radius)
-    theta = np.radians(angle)
+    seen, theta = ~np.isnan(radius), np.radians(angle)
     errors = np.zeros(radius.shape) if sigma_mm is None else np.broadcast_to(np.asarray(sigma_mm, float), radius.shape)
     at = np.nonzero(seen)
     readings = Readings(x_mm=x[at[0]], theta_rad=theta[at[1]], radius_mm=radius[at], sigma_mm=errors[at])
     surface = settle(Equations(readings, (float(x[0]), float(x[-1]))), None)
-    rest = np.zeros(radius.shape)
-    rest[at] = surface.residual_mm
-    own = np.zeros(radius.shape)
-    own[at] = np.where(surface.used, surface.noise_mm / np.sqrt(surface.equations.trust), np.abs(surface.residual_mm))
     even_x, even_theta = _even(x, theta)
-    share = np.clip(_carried(x, theta, seen.astype(np.float64), even_x, even_theta), 0.0, 1.0)
-    smooth, spread = surface.radius(even_x, even_theta), surface.sigma(even_x, even_theta)
-    skin = smooth + _carried(x, theta, rest, even_x, even_theta)
-    read = np.maximum(_carried(x, theta, own, even_x, even_theta) / np.maximum(share, SAME), spread)
-    if not (skin > 0).all():
-        i, j = np.unravel_index(int(skin.argmin()), skin.shape)
-        raise BlankError(
-            f"the filled skin falls to the axis near x {even_x[i]:.1f}, angle {np.degrees(even_theta[j]):.0f}",
-            where="/asset",
-            hint="read the missing cells there",
-        )
+    share, skin, sigma = _carried_over(surface, seen, (x, theta), (even_x, even_theta))
     known = share > 1.0 - SAME
-    spacing = surface.equations.spacing
-    wide = ~known & (spacing.distance(readings, even_x, even_theta) > WIDE)
+    wide = ~known & (surface.equations.spacing.distance(readings, even_x, even_theta) > WIDE)
     least = np.maximum(
         least_sigma(readings, seen[at], even_x, even_theta, wide), unseen_between(surface, even_x)[:, None]
     )
     return Measured(
         x_mm=even_x,
         radius_mm=skin,
-        sigma_mm=np.maximum(np.sqrt(share * read**2 + (1.0 - share) * spread**2), least),
+        sigma_mm=np.maximum(sigma, least),
         known=known,
         findings=(
             *_filled(x, angle, seen, surface),
@@ -92,6 +76,29 @@ def fill_grid(x_mm: Floats, angle_deg: Floats, radius_mm: Floats, *, sigma_mm: F
         residual_mm=surface.residual_mm,
         used=np.ones(len(readings), np.bool_),
     )
+
+
+def _carried_over(
+    surface: Surface, seen: Bools, grid: tuple[Floats, Floats], even: tuple[Floats, Floats]
+) -> tuple[Floats, Floats, Floats]:
+    """(m', n') on an even grid of x and theta: the share that readings have in a place, the skin through them, and its
+    sigma. seen : (m, n) of the grid, whether it was read.
+    """
+    rest, own = np.zeros(seen.shape), np.zeros(seen.shape)
+    rest[seen] = surface.residual_mm
+    own[seen] = np.where(surface.used, surface.noise_mm / np.sqrt(surface.equations.trust), np.abs(surface.residual_mm))
+    share = np.clip(_carried(*grid, seen.astype(np.float64), *even), 0.0, 1.0)
+    spread = surface.sigma(*even)
+    skin = surface.radius(*even) + _carried(*grid, rest, *even)
+    read = np.maximum(_carried(*grid, own, *even) / np.maximum(share, SAME), spread)
+    if not (skin > 0).all():
+        i, j = np.unravel_index(int(skin.argmin()), skin.shape)
+        raise BlankError(
+            f"the filled skin falls to the axis near x {even[0][i]:.1f}, angle {np.degrees(even[1][j]):.0f}",
+            where="/asset",
+            hint="read the missing cells there",
+        )
+    return share, skin, np.sqrt(share * read**2 + (1.0 - share) * spread**2)
 
 
 def _even(x: Floats, theta: Floats) -> tuple[Floats, Floats]:

@@ -51,23 +51,14 @@ def fit_readings(
     BlankError, with what to do, where the readings do not tell a skin all around, or the skin falls to the axis.
     """
     lo, hi = x_range_mm or (float(readings.x_mm.min(initial=np.inf)), float(readings.x_mm.max(initial=-np.inf)))
-    if len(readings) and not (lo < hi and step_mm > 0):
-        raise BlankError("the skin has no length", where="/x_range_mm", hint="the second station beyond the first")
-    if len(readings) and not (readings.radius_mm > 0).all():
-        k = int((readings.radius_mm > 0).argmin())
-        raise BlankError("a radius must be above 0", where=f"/readings/{k}/radius_mm", hint="check the axis's height")
+    if len(readings):
+        _refuse_wrong(readings, has_length=lo < hi and step_mm > 0)
     surface = settle(Equations(readings, (lo, hi), laid_out), smoothing)
     theta = even_angles(_around(surface, angles))
     most = MOST_ROWS // len(theta)
     x = np.linspace(lo, hi, int(np.clip(np.round((hi - lo) / step_mm) + 1, LEAST_STATIONS, most)))
     radius = surface.radius(x, theta)
-    if not (radius > 0).all():
-        i, j = np.unravel_index(int(radius.argmin()), radius.shape)
-        raise BlankError(
-            f"the skin falls to the axis near x {x[i]:.1f}, angle {np.degrees(theta[j]):.0f}",
-            where="/x_range_mm",
-            hint="end it nearer to the readings, or read there",
-        )
+    _refuse_axis(radius, x, theta)
     distance = surface.equations.spacing.distance(readings, x, theta)
     least = least_sigma(readings, surface.used, x, theta, distance > FAR)
     features, repeats = features_of(surface), repeats_of(surface, laid_out or readings)
@@ -100,6 +91,26 @@ def _around(surface: Surface, angles: int | None) -> int:
             raise BlankError(f"{angles} angles", where="/angles", hint=f"{ANGLES[0]} to {ANGLES[-1]}")
         return angles
     return next((n for n in ANGLES if n >= 4 * surface.equations.model.basis.nt), ANGLES[-1])
+
+
+def _refuse_wrong(readings: Readings, *, has_length: bool) -> None:
+    if not has_length:
+        raise BlankError("the skin has no length", where="/x_range_mm", hint="the second station beyond the first")
+    if not (readings.radius_mm > 0).all():
+        k = int((readings.radius_mm > 0).argmin())
+        raise BlankError("a radius must be above 0", where=f"/readings/{k}/radius_mm", hint="check the axis's height")
+
+
+def _refuse_axis(radius_mm: Floats, x_mm: Floats, theta_rad: Floats) -> None:
+    """BlankError where the skin (m, n) falls to the axis."""
+    if (radius_mm > 0).all():
+        return
+    i, j = np.unravel_index(int(radius_mm.argmin()), radius_mm.shape)
+    raise BlankError(
+        f"the skin falls to the axis near x {x_mm[i]:.1f}, angle {np.degrees(theta_rad[j]):.0f}",
+        where="/x_range_mm",
+        hint="end it nearer to the readings, or read there",
+    )
 
 
 def _gaps(distance: Floats, least: Floats, x_mm: Floats, theta_rad: Floats) -> tuple[Finding, ...]:
