@@ -16,6 +16,7 @@ from engine.blank.skin import Skin
 from engine.blank.spread import Spread
 from engine.kernel.arrays import Floats, Ints, frozen_floats
 from engine.kernel.compiled import compiled
+from engine.kernel.cubic import cubic_slopes, six_cubic
 from engine.kernel.errors import BlankError
 from engine.kernel.units import TURN_RAD
 
@@ -23,6 +24,7 @@ __all__ = ["Frame", "Sampled", "sample", "sigma_at", "spline_at"]
 
 Frame = tuple[float, float, float, float, int, int]
 
+_SIXTH = 1.0 / 6.0
 LEAST_STATIONS = 5  # not-a-knot ends tie five coefficients on each side
 LEAST_ANGLES = 4  # as many as a cubic's place draws on
 MOST_NODES = 4_000_000  # 32 MB of coefficients; a skin that needs more is refined no further
@@ -200,15 +202,11 @@ def _coefficients(radius_mm: Floats) -> Floats:
 @compiled
 def _meridian_at(C: Floats, i: int, u: float, per_x: float) -> tuple[float, float, float]:
     """What `spline_at` gives on a round skin: the cubic along the axis alone."""
-    p = 1.0 - u
+    a0, a1, a2, a3 = six_cubic(u)
+    d0, d1, d2, d3 = cubic_slopes(u)
     c0, c1, c2, c3 = C[i, 0], C[i + 1, 0], C[i + 2, 0], C[i + 3, 0]
-    r = (
-        p * p * p * c0
-        + (4.0 - 6.0 * u * u + 3.0 * u * u * u) * c1
-        + (4.0 - 6.0 * p * p + 3.0 * p * p * p) * c2
-        + u * u * u * c3
-    ) * (1.0 / 6.0)
-    rx = -0.5 * p * p * c0 + (1.5 * u - 2.0) * u * c1 + (2.0 - 1.5 * p) * p * c2 + 0.5 * u * u * c3
+    r = (a0 * c0 + a1 * c1 + a2 * c2 + a3 * c3) * _SIXTH
+    rx = d0 * c0 + d1 * c1 + d2 * c2 + d3 * c3
     return r, rx * per_x, 0.0
 
 
@@ -225,39 +223,17 @@ def spline_at(C: Floats, frame: Frame, x: float, th: float) -> tuple[float, floa
     whole = math.floor(gt)
     v = gt - whole
     j = whole % nt
-    p = 1.0 - u
-    a0 = p * p * p * (1.0 / 6.0)
-    a1 = (4.0 - 6.0 * u * u + 3.0 * u * u * u) * (1.0 / 6.0)
-    a2 = (4.0 - 6.0 * p * p + 3.0 * p * p * p) * (1.0 / 6.0)
-    a3 = u * u * u * (1.0 / 6.0)
-    d0 = -0.5 * p * p
-    d1 = (1.5 * u - 2.0) * u
-    d2 = (2.0 - 1.5 * p) * p
-    d3 = 0.5 * u * u
-    q = 1.0 - v
-    b0 = q * q * q * (1.0 / 6.0)
-    b1 = (4.0 - 6.0 * v * v + 3.0 * v * v * v) * (1.0 / 6.0)
-    b2 = (4.0 - 6.0 * q * q + 3.0 * q * q * q) * (1.0 / 6.0)
-    b3 = v * v * v * (1.0 / 6.0)
-    e0 = -0.5 * q * q
-    e1 = (1.5 * v - 2.0) * v
-    e2 = (2.0 - 1.5 * q) * q
-    e3 = 0.5 * v * v
-    r = 0.0
-    rx = 0.0
-    rt = 0.0
+    a, d = six_cubic(u), cubic_slopes(u)
+    b0, b1, b2, b3 = six_cubic(v)
+    b0, b1, b2, b3 = b0 * _SIXTH, b1 * _SIXTH, b2 * _SIXTH, b3 * _SIXTH
+    e0, e1, e2, e3 = cubic_slopes(v)
+    r = rx = rt = 0.0
     for k in range(4):
-        c0 = C[i + k, j]
-        c1 = C[i + k, j + 1]
-        c2 = C[i + k, j + 2]
-        c3 = C[i + k, j + 3]
+        c0, c1, c2, c3 = C[i + k, j], C[i + k, j + 1], C[i + k, j + 2], C[i + k, j + 3]
         row = b0 * c0 + b1 * c1 + b2 * c2 + b3 * c3
-        turned = e0 * c0 + e1 * c1 + e2 * c2 + e3 * c3
-        a = a0 if k == 0 else (a1 if k == 1 else (a2 if k == 2 else a3))
-        d = d0 if k == 0 else (d1 if k == 1 else (d2 if k == 2 else d3))
-        r += a * row
-        rx += d * row
-        rt += a * turned
+        r += a[k] * _SIXTH * row
+        rx += d[k] * row
+        rt += a[k] * _SIXTH * (e0 * c0 + e1 * c1 + e2 * c2 + e3 * c3)
     return r, rx * per_x, rt * per_th
 
 

@@ -8,6 +8,7 @@ import math
 from engine.blank.spline import Frame
 from engine.kernel.arrays import Floats
 from engine.kernel.compiled import compiled
+from engine.kernel.cubic import cubic_slopes, six_cubic
 
 __all__ = ["bend_at", "row_of"]
 
@@ -20,11 +21,11 @@ def row_of(C: Floats, frame: Frame, x: float, row: Floats) -> None:
     i = min(max(math.floor(gx), 0), nx - 2)
     u = gx - i
     p = 1.0 - u
-    values = (p * p * p / 6.0, (4.0 - 6.0 * u * u + 3.0 * u * u * u) / 6.0)
-    others = ((4.0 - 6.0 * p * p + 3.0 * p * p * p) / 6.0, u * u * u / 6.0)
+    a0, a1, a2, a3 = six_cubic(u)
+    a0, a1, a2, a3 = a0 / 6.0, a1 / 6.0, a2 / 6.0, a3 / 6.0
     for j in range(C.shape[1]):
         c0, c1, c2, c3 = C[i, j], C[i + 1, j], C[i + 2, j], C[i + 3, j]
-        row[0, j] = values[0] * c0 + values[1] * c1 + others[0] * c2 + others[1] * c3
+        row[0, j] = a0 * c0 + a1 * c1 + a2 * c2 + a3 * c3
         row[1, j] = (0.5 * (u * u * c3 - p * p * c0) + (1.5 * u - 2.0) * u * c1 + (2.0 - 1.5 * p) * p * c2) * per_x
         row[2, j] = (p * c0 + (3.0 * u - 2.0) * c1 + (3.0 * p - 2.0) * c2 + u * c3) * per_x * per_x
 
@@ -38,9 +39,9 @@ def bend_at(row: Floats, frame: Frame, th: float) -> tuple[float, float, float, 
     v = gt - whole
     j = whole % nt
     q = 1.0 - v
-    b0, b3 = q * q * q / 6.0, v * v * v / 6.0
-    b1, b2 = (4.0 - 6.0 * v * v + 3.0 * v * v * v) / 6.0, (4.0 - 6.0 * q * q + 3.0 * q * q * q) / 6.0
-    e0, e1, e2, e3 = -0.5 * q * q, (1.5 * v - 2.0) * v, (2.0 - 1.5 * q) * q, 0.5 * v * v
+    b0, b1, b2, b3 = six_cubic(v)
+    b0, b1, b2, b3 = b0 / 6.0, b1 / 6.0, b2 / 6.0, b3 / 6.0
+    e0, e1, e2, e3 = cubic_slopes(v)
     f1, f2 = 3.0 * v - 2.0, 3.0 * q - 2.0
     r = b0 * row[0, j] + b1 * row[0, j + 1] + b2 * row[0, j + 2] + b3 * row[0, j + 3]
     rx = b0 * row[1, j] + b1 * row[1, j + 1] + b2 * row[1, j + 2] + b3 * row[1, j + 3]

@@ -13,6 +13,7 @@ from scipy.spatial import cKDTree
 from engine.blank import Skin
 from engine.kernel.arrays import Bools, Floats, frozen_floats
 from engine.kernel.compiled import compiled
+from engine.kernel.cubic import cubic_slopes, six_cubic
 from engine.kernel.errors import LayoutError
 from engine.layout.tensor import on_blank, pulled_back, refuse_off_blank
 
@@ -130,21 +131,10 @@ def _lay_one(C: Floats, frame: Frame, p: float, q: float) -> tuple[float, float,
     ga, gb = (a - p0) * per_p, (b - q0) * per_q
     i, j = min(int(ga), m - 1), min(int(gb), n - 1)
     u, v = ga - i, gb - j
-    y, w = 1.0 - u, 1.0 - v
-    e = (
-        y * y * y / 6.0,
-        (4.0 - 6.0 * u * u + 3.0 * u * u * u) / 6.0,
-        (4.0 - 6.0 * y * y + 3.0 * y * y * y) / 6.0,
-        u * u * u / 6.0,
-    )
-    d = (-0.5 * y * y, (1.5 * u - 2.0) * u, (2.0 - 1.5 * y) * y, 0.5 * u * u)
-    f = (
-        w * w * w / 6.0,
-        (4.0 - 6.0 * v * v + 3.0 * v * v * v) / 6.0,
-        (4.0 - 6.0 * w * w + 3.0 * w * w * w) / 6.0,
-        v * v * v / 6.0,
-    )
-    g = (-0.5 * w * w, (1.5 * v - 2.0) * v, (2.0 - 1.5 * w) * w, 0.5 * v * v)
+    e0, e1, e2, e3 = six_cubic(u)
+    f0, f1, f2, f3 = six_cubic(v)
+    e, d = (e0 / 6.0, e1 / 6.0, e2 / 6.0, e3 / 6.0), cubic_slopes(u)
+    f, g = (f0 / 6.0, f1 / 6.0, f2 / 6.0, f3 / 6.0), cubic_slopes(v)
     x = x_p = x_q = t = t_p = t_q = 0.0
     for k in range(4):
         row = slope = turn = bend = 0.0
