@@ -12,7 +12,7 @@ __all__ = ["event_stream"]
 
 
 def event_stream(changes: Changes, state: Callable[[], Mapping[str, Any]], *, heartbeat_s: float) -> StreamingResponse:
-    """What is `told` as server-sent events, one at each change, numbered, until it is over."""
+    """What `state` gives as server-sent events, one at each change, numbered, until it is over."""
 
     async def events() -> AsyncIterator[str]:
         yield "retry: 2000\n\n"
