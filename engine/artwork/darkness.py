@@ -10,7 +10,6 @@ from math import ceil, floor
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.ndimage import map_coordinates
 
 from engine.kernel.arrays import Bytes8, Floats, Ints, frozen_floats, locked
 from engine.kernel.compiled import compiled
@@ -94,14 +93,9 @@ class Darkness:
 
     def at(self, uv_mm: Floats) -> Floats:
         """(n,) darkness at sheet points (n, 2), linear between the cells' middles; 0 beside the picture."""
-        column, row = self.to_cells[:, :2] @ uv_mm.T + self.to_cells[:, 2:]
-        rows, columns = self.cells.shape
-        inside = (column > -EDGE_CELLS) & (column < columns + EDGE_CELLS) & (row > -EDGE_CELLS)
-        inside &= row < rows + EDGE_CELLS
-        found: Floats = map_coordinates(
-            self.cells, [row - 0.5, column - 0.5], output=np.float64, order=1, mode="nearest", prefilter=False
-        )
-        return np.where(inside, found, 0.0)
+        found = np.zeros(len(uv_mm))
+        _bilinear(self.cells, self.to_cells, np.asarray(uv_mm, np.float64), found)
+        return found
 
     def moved(self, affine: Floats) -> "Darkness":
         """The field moved with its sheet: a place p (2,) goes to affine @ p; affine (2, 2)."""
@@ -134,6 +128,23 @@ def _box_means(cells: Floats, most: int, axis: int) -> Floats:
     at = sums.take(whole, axis) + part * (sums.take(whole + 1, axis) - sums.take(whole, axis))
     means: Floats = np.diff(at, axis=axis) * (most / count)
     return means
+
+
+@compiled
+def _bilinear(cells: NDArray[np.float32], to_cells: Floats, uv: Floats, found: Floats) -> None:
+    """Fill found (n,) at the places uv (n, 2); places beside the picture are left as they are."""
+    rows, columns = cells.shape
+    for i in range(len(uv)):
+        x = to_cells[0, 0] * uv[i, 0] + to_cells[0, 1] * uv[i, 1] + to_cells[0, 2]
+        y = to_cells[1, 0] * uv[i, 0] + to_cells[1, 1] * uv[i, 1] + to_cells[1, 2]
+        if -EDGE_CELLS < x < columns + EDGE_CELLS and -EDGE_CELLS < y < rows + EDGE_CELLS:
+            x, y = min(max(x - 0.5, 0.0), columns - 1.0), min(max(y - 0.5, 0.0), rows - 1.0)
+            left, up = int(x), int(y)
+            right, down = min(left + 1, columns - 1), min(up + 1, rows - 1)
+            x, y = x - left, y - up
+            above = cells[up, left] * (1.0 - x) + cells[up, right] * x
+            below = cells[down, left] * (1.0 - x) + cells[down, right] * x
+            found[i] = above * (1.0 - y) + below * y
 
 
 @compiled

@@ -4,15 +4,16 @@ Takes the places of the moves' ends in axis units, the time each move is asked t
 machine's limits. Gives `Motion`: speeds at every junction and inside every move, and times. Refuses arrays that do not
 fit each other. The controller model: constant acceleration along the path, all axes together, the corner slowed by
 junction deviation, junction speed never above either neighbour's own.
-Method: with S = cumsum(2 a L), the forward pass on v**2 is minimum.accumulate(v**2 - S) + S and the backward one its
-mirror: exact, no loop over moves.
+Method: one pass forward and one backward over v**2 at the junctions: exact.
 """
 
 from dataclasses import dataclass
+from math import degrees, inf, isnan, radians, sqrt
 
 import numpy as np
 
-from engine.kernel.arrays import Bytes8, Floats, Ints
+from engine.kernel.arrays import Bytes8, Floats
+from engine.kernel.compiled import compiled
 from engine.kernel.errors import ProgramError
 from engine.kernel.values import Kind, Path
 from engine.machine.profile import Profile
@@ -21,6 +22,8 @@ __all__ = ["Limits", "Motion", "corner_speed", "limits_of", "look_ahead", "path_
 
 _NO_LIMIT = 1e7  # mm/s2 or deg/s2: an axis of unknown acceleration, beyond any machine's
 _ALONG = 1e-12  # a direction cosine below this asks nothing of its axis
+_STILL_MM = 1e-9  # a tip that moves less stands still
+_STRAIGHT = 1e-9  # a change of a unit direction below this is none
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,14 +60,14 @@ class Motion:
         return dict(zip(("cutting", "plunging", "travel"), sums.tolist(), strict=True))
 
 
-def corner_speed(accel: Floats, cos_turn: Floats, corner_mm: float) -> Floats:
-    """(n,) mm/s through corners: v = sqrt(a rho), rho = d s / (1 - s), s = sin(angle between the legs / 2).
+@compiled
+def corner_speed(accel: float, cos_turn: float, corner_mm: float) -> float:
+    """mm/s through a corner: v = sqrt(a rho), rho = d s / (1 - s), s = sin(angle between the legs / 2).
 
     cos_turn : cosine of the change of direction (1 straight on, -1 back): s = sqrt((1 + cos_turn) / 2).
     """
-    s = np.sqrt(np.clip(0.5 * (1.0 + cos_turn), 0.0, 1.0))
-    with np.errstate(divide="ignore"):
-        return np.sqrt(accel * corner_mm * s / (1.0 - s))
+    s = sqrt(min(max(0.5 * (1.0 + cos_turn), 0.0), 1.0))
+    return sqrt(accel * corner_mm * s / (1.0 - s)) if s < 1.0 else inf
 
 
 def look_ahead(places: Floats, r_mm: Floats, asked_s: Floats, limits: Limits) -> Motion:
@@ -76,82 +79,130 @@ def look_ahead(places: Floats, r_mm: Floats, asked_s: Floats, limits: Limits) ->
     n = len(asked_s)
     if places.shape != (n + 1, 3) or r_mm.shape != (n + 1,):
         raise ProgramError(f"{places.shape} places and {r_mm.shape} radii for {n} moves", where="timing")
-    d = np.diff(places, axis=0)
-    turn = np.radians(d[:, 1])
-    middle = 0.5 * (r_mm[1:] + r_mm[:-1])
-    length = np.sqrt(d[:, 0] ** 2 + d[:, 2] ** 2 + (middle * turn) ** 2)
-    still = length < 1e-9
-    length = np.where(still, np.abs(d[:, 1]), length)  # turning under a tip on the axis: counted in degrees
-    move = length > 0
-    share = np.abs(d) / np.where(move, length, 1.0)[:, None]  # axis units per mm of way
-    speed = np.full(n, np.inf)
-    accel = np.full(n, np.inf)
-    for k in range(3):
-        top, pull = limits.speed[k] or np.inf, limits.accel[k] or _NO_LIMIT
-        used = share[:, k] > _ALONG
-        with np.errstate(divide="ignore"):
-            speed = np.where(used, np.minimum(speed, top / share[:, k]), speed)
-            accel = np.where(used, np.minimum(accel, pull / share[:, k]), accel)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        asked = length / asked_s
-    speed = np.where(np.isnan(asked_s), speed, np.minimum(speed, asked))
-    del share  # of a long program these arrays are what its proof needs the most room for
-    speed, accel = np.where(move, speed, 0.0), np.where(move, accel, _NO_LIMIT)
-    live = np.flatnonzero(move)
-    enter, leave = np.zeros(n), np.zeros(n)
-    v = _junctions(d[live], r_mm, live, length[live], speed[live], accel[live], limits)
-    enter[live], leave[live] = v[:-1], v[1:]
-    peak, seconds = _inside(length, enter, leave, speed, accel)
-    return Motion(
-        length_mm=length, enter=enter, peak=peak, leave=leave, accel=accel, seconds=np.where(move, seconds, 0.0)
-    )
+    top = np.array([np.inf if most is None else most for most in limits.speed])
+    pull = np.array([most or _NO_LIMIT for most in limits.accel])
+    length, speed, accel = np.zeros(n), np.zeros(n), np.full(n, _NO_LIMIT)
+    _moves(places, r_mm, asked_s, (top, pull), (length, speed, accel))
+    enter, leave, peak, seconds = np.zeros(n), np.zeros(n), np.zeros(n), np.zeros(n)
+    _corners(places, r_mm, length, pull, limits.corner_mm, enter)
+    _passes((length, speed, accel), enter, leave)
+    _inside((length, speed, accel), enter, leave, peak, seconds)
+    return Motion(length_mm=length, enter=enter, peak=peak, leave=leave, accel=accel, seconds=seconds)
 
 
-def _junctions(
-    d: Floats, r_mm: Floats, live: Ints, length: Floats, speed: Floats, accel: Floats, limits: Limits
-) -> Floats:
-    """(m + 1,) speed at both ends of m moves in a row."""
-    m = len(d)
-    if not m:
-        return np.zeros(1)
-    r_here = r_mm[live[1:]]  # radius at each inner junction
-    turn = np.radians(d[:, 1])
-    into = np.stack([d[:-1, 0], r_here * turn[:-1], d[:-1, 2]], axis=1)
-    out = np.stack([d[1:, 0], r_here * turn[1:], d[1:, 2]], axis=1)
-    size_in, size_out = np.linalg.norm(into, axis=1), np.linalg.norm(out, axis=1)
-    known = (size_in > 0) & (size_out > 0)
-    into /= np.where(known, size_in, 1.0)[:, None]
-    out /= np.where(known, size_out, 1.0)[:, None]
-    bend = np.subtract(out, into, out=out)
-    del into
-    size = np.linalg.norm(bend, axis=1)
-    cos_turn = np.where(known, 1.0 - 0.5 * size * size, -1.0)  # exact for unit vectors, also when nearly straight
-    pull = np.full(m - 1, np.inf)
+_Moves = tuple[Floats, Floats, Floats]  # (n,) each: length, speed and acceleration, at most, of every move
+
+
+@compiled
+def _moves(places: Floats, r_mm: Floats, asked_s: Floats, limits: tuple[Floats, Floats], moves: _Moves) -> None:
+    """Fill the way of each move, and the most that its axes and the time it is asked to take allow.
+
+    limits : (3,) speed and acceleration of each axis. A move that goes nowhere is left as it is.
+    """
+    length, speed, accel = moves
+    top, pull = limits
+    for i in range(len(length)):
+        dx, dr = places[i + 1, 0] - places[i, 0], places[i + 1, 2] - places[i, 2]
+        turned = places[i + 1, 1] - places[i, 1]
+        around = 0.5 * (r_mm[i + 1] + r_mm[i]) * radians(turned)
+        way = sqrt(dx * dx + dr * dr + around * around)
+        if way < _STILL_MM:
+            way = abs(turned)  # turning under a tip on the axis: counted in degrees
+        length[i] = way
+        if way == 0.0:
+            continue
+        speed[i], accel[i] = inf, inf
+        for k in range(3):
+            share = abs(places[i + 1, k] - places[i, k]) / way  # axis units per mm of way
+            if share > _ALONG:
+                speed[i] = min(speed[i], top[k] / share)
+                accel[i] = min(accel[i], pull[k] / share)
+        if not isnan(asked_s[i]):
+            speed[i] = min(speed[i], way / asked_s[i])
+
+
+@compiled
+def _corners(places: Floats, r_mm: Floats, length: Floats, pull: Floats, corner_mm: float, enter: Floats) -> None:
+    """Fill enter (n,) with the most that the corner before each move allows: none before the first that goes anywhere."""
+    last = -1
+    for i in range(len(length)):
+        if length[i] == 0.0:
+            continue
+        if last >= 0:
+            into, out = _way(places, last, r_mm[i]), _way(places, i, r_mm[i])
+            enter[i] = _through(into, out, r_mm[i], pull, corner_mm)
+        last = i
+
+
+@compiled
+def _way(places: Floats, i: int, r: float) -> tuple[float, float, float]:
+    """Unit direction of a move, axial, around at r mm, radial; nothing at all where it turns on the axis."""
+    x, z = places[i + 1, 0] - places[i, 0], places[i + 1, 2] - places[i, 2]
+    around = r * radians(places[i + 1, 1] - places[i, 1])
+    size = sqrt(x * x + around * around + z * z)
+    if size == 0.0:
+        return 0.0, 0.0, 0.0
+    return x / size, around / size, z / size
+
+
+@compiled
+def _through(
+    into: tuple[float, float, float], out: tuple[float, float, float], r: float, pull: Floats, corner_mm: float
+) -> float:
+    """Speed through the corner between two directions, where each axis takes its share of the change."""
+    bend = (out[0] - into[0], out[1] - into[1], out[2] - into[2])
+    size = sqrt(bend[0] * bend[0] + bend[1] * bend[1] + bend[2] * bend[2])
+    if size < _STRAIGHT:
+        return inf
+    accel = _NO_LIMIT
     for k in range(3):
-        most = limits.accel[k] or _NO_LIMIT
-        part = np.abs(bend[:, k]) / np.where(size > 0, size, 1.0)
+        part = abs(bend[k]) / size
         if k == 1:
-            part = part * np.degrees(1.0) / np.maximum(r_here, 1e-9)
-        with np.errstate(divide="ignore"):
-            pull = np.where(part > _ALONG, np.minimum(pull, most / part), pull)
-    corner = np.where(size < 1e-9, np.inf, corner_speed(np.minimum(pull, _NO_LIMIT), cos_turn, limits.corner_mm))
-    cap = np.zeros(m + 1)
-    cap[1:-1] = np.minimum(np.minimum(speed[1:], speed[:-1]), corner) ** 2
-    gain = 2.0 * accel * length
-    total = np.concatenate([[0.0], np.cumsum(gain)])
-    w = np.minimum.accumulate(cap - total) + total
-    left = total[-1] - total
-    w = np.minimum.accumulate((w - left)[::-1])[::-1] + left
-    return np.sqrt(np.clip(w, 0.0, cap))
+            part = degrees(part) / max(r, 1e-9)
+        if part > _ALONG:
+            accel = min(accel, pull[k] / part)
+    known = into != (0.0, 0.0, 0.0) and out != (0.0, 0.0, 0.0)
+    # Exact for unit vectors, also when nearly straight.
+    return corner_speed(accel, 1.0 - 0.5 * size * size if known else -1.0, corner_mm)
 
 
-def _inside(length: Floats, enter: Floats, leave: Floats, speed: Floats, accel: Floats) -> tuple[Floats, Floats]:
+@compiled
+def _passes(moves: _Moves, enter: Floats, leave: Floats) -> None:
+    """Turn the corners' speeds into those at which every move can begin and end: forward as fast as it can get, then
+    backward as fast as it can still stop from; at rest at both ends.
+    """
+    length, speed, accel = moves
+    reached = 0.0  # of the last place, squared
+    last = -1
+    for i in range(len(length)):
+        if length[i] == 0.0:
+            continue
+        begins = 0.0 if last < 0 else min(enter[i], speed[last], speed[i])
+        reached = min(begins * begins, reached)
+        enter[i] = reached
+        reached += 2.0 * accel[i] * length[i]
+        last = i
+    reached = 0.0
+    for i in range(len(length) - 1, -1, -1):
+        if length[i] == 0.0:
+            continue
+        leave[i] = sqrt(reached)
+        reached = min(enter[i], reached + 2.0 * accel[i] * length[i])
+        enter[i] = sqrt(reached)
+
+
+@compiled
+def _inside(moves: _Moves, enter: Floats, leave: Floats, peak: Floats, seconds: Floats) -> None:
     """Greatest speed within each move and its time: trapezoid, or triangle where it is short (textbook kinematics)."""
-    peak = np.minimum(speed, np.sqrt(0.5 * (enter**2 + leave**2) + accel * length))
-    peak = np.maximum(peak, np.maximum(enter, leave))
-    ramps = (2.0 * peak**2 - enter**2 - leave**2) / (2.0 * accel)
-    cruise = np.maximum(length - ramps, 0.0)
-    return peak, (2.0 * peak - enter - leave) / accel + cruise / np.where(peak > 0, peak, 1.0)
+    length, speed, accel = moves
+    for i in range(len(length)):
+        if length[i] == 0.0:
+            continue
+        squares = enter[i] * enter[i] + leave[i] * leave[i]
+        top = max(min(speed[i], sqrt(0.5 * squares + accel[i] * length[i])), enter[i], leave[i])
+        cruise = max(length[i] - (2.0 * top * top - squares) / (2.0 * accel[i]), 0.0)
+        peak[i] = top
+        seconds[i] = (2.0 * top - enter[i] - leave[i]) / accel[i] + cruise / top
 
 
 def path_motion(path: Path, limits: Limits) -> Motion:

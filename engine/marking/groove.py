@@ -9,11 +9,12 @@ skin itself is taken as flat across one groove.
 Source: orthographic outline of a cone and its tip's disc (derived here; checked by the form in space in the tests).
 """
 
-from math import pi, radians, sin
+from math import cos, pi, radians, sin, sqrt
 
 import numpy as np
 
 from engine.kernel.arrays import Floats
+from engine.kernel.compiled import compiled
 from engine.kernel.errors import MarkingError
 from engine.kernel.values import Form, Tool
 from engine.layout import Layout
@@ -84,9 +85,22 @@ def least_sure(tool: Tool, least_mm: float, lean: Floats) -> Floats:
 
 def _wedge(tool: Tool, lean: Floats, rise: Floats) -> tuple[Floats, Floats]:
     """(n,) mm opened for a mm over the wedge's point, and how far that point lies below the deepest place, mm."""
-    q = np.sqrt(np.maximum(1.0 - rise**2, 1e-12))
-    aside = np.arccos(np.clip(lean / q, 0.0, 1.0))
-    half = np.arcsin(np.minimum(sin(radians(0.5 * tool.angle_deg)) / q, sin(STEEPEST)))
-    outer = np.minimum(half + aside, STEEPEST)
-    point = tool.flat_mm * (lean * tool.flank - np.sqrt(np.maximum(1.0 - lean**2, 0.0)))
-    return np.tan(outer) + np.tan(half - aside), np.maximum(point, 0.0)
+    spread, over = np.zeros(len(lean)), np.zeros(len(lean))
+    _open(lean, rise, sin(radians(0.5 * tool.angle_deg)), tool.flat_mm, tool.flank, spread, over)
+    return spread, over
+
+
+@compiled
+def _open(lean: Floats, rise: Floats, sin_half: float, flat: float, flank: float, spread: Floats, over: Floats) -> None:
+    """Fill spread and over (n,) of `_wedge`: b the half-angle, d how far its line leans, by their sines and cosines."""
+    most, least_cos = sin(STEEPEST), cos(STEEPEST)
+    for i in range(len(lean)):
+        q = sqrt(max(1.0 - rise[i] * rise[i], 1e-12))
+        sin_b = min(sin_half / q, most)
+        cos_b = sqrt(1.0 - sin_b * sin_b)
+        cos_d = min(max(lean[i] / q, 0.0), 1.0)
+        sin_d = sqrt(1.0 - cos_d * cos_d)
+        cos_outer = cos_b * cos_d - sin_b * sin_d
+        outer = most / least_cos if cos_outer <= least_cos else (sin_b * cos_d + cos_b * sin_d) / cos_outer
+        spread[i] = outer + (sin_b * cos_d - cos_b * sin_d) / (cos_b * cos_d + sin_b * sin_d)
+        over[i] = max(flat * (lean[i] * flank - sqrt(max(1.0 - lean[i] * lean[i], 0.0))), 0.0)

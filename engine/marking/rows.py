@@ -12,6 +12,7 @@ import numpy as np
 
 from engine.artwork import Darkness
 from engine.kernel.arrays import Bools, Floats, Ints
+from engine.kernel.compiled import compiled
 from engine.kernel.errors import MarkingError
 from engine.kernel.ragged import spread
 from engine.kernel.units import TURN_RAD
@@ -217,10 +218,37 @@ def _sampled(
 
     first_turn : where on `sheet` the picture's turn begins and how wide it is, where rows go on beyond it.
     """
+    told, stretch = _told(looks, sheet, layout, goes_on=first_turn is not None)
+    size = _sizes(looks.length_mm, step_mm / float(stretch.max(initial=1e-9)))
+    samples = np.zeros((told.shape[1], size.sum()))
+    _between(told, looks.offsets, size, samples)
+    uv, (way, cell, lean, rise, seen) = samples[:2].T.copy(), samples[2:7]
+    art = uv
+    if first_turn is not None:
+        art = uv - (np.floor((samples[7] - first_turn[0]) / first_turn[1]) * samples[8:]).T
+    way *= np.repeat(looks.length_mm / np.maximum(size, 1), size)
+    return Rows(
+        uv_mm=uv,
+        art_mm=art,
+        way_mm=way,
+        cell_mm=cell,
+        lean=lean,
+        rise=rise,
+        seen=seen > 0.99,
+        offsets=np.concatenate([np.zeros(1, np.int64), np.cumsum(size[size > 0])]),
+        number=looks.number[size > 0],
+    )
+
+
+def _told(looks: _Looks, sheet: Layout, layout: Layout, *, goes_on: bool) -> tuple[Floats, Floats]:
+    """(n, 7) what is told at each look: its place on the art's sheet (2), mm on the skin for one on the sheet, the
+    strip's width, lean, rise, whether the sheet lies there; (n, 10) with its u on the rows' own sheet and the way to
+    the same place a turn further (2) where rows go on. And the third column by itself.
+    """
     x, theta = sheet.wrap(looks.at)
     E, F, G = sheet.tensor(looks.at).T
     a, b = looks.way.T
-    stretch = np.sqrt(E * a * a + 2.0 * F * a * b + G * b * b)
+    stretch: Floats = np.sqrt(E * a * a + 2.0 * F * a * b + G * b * b)
     to_skin = sheet.jacobian(looks.at)
     r_x, r_theta = layout.skin.slopes(x, theta)
     climb = r_x * (to_skin[:, 0] * looks.way).sum(axis=1) + r_theta * (to_skin[:, 1] * looks.way).sum(axis=1)
@@ -228,40 +256,37 @@ def _sampled(
     if sheet is not layout:
         uv, seen = carried(layout, x, theta)
     lean = normals(layout, x, theta)[:, 1]
-    back = np.zeros((len(uv), 2)) if first_turn is None else layout.unwrap(x, theta + TURN_RAD) - uv
-    columns = np.column_stack([uv, looks.at[:, 0], back, stretch, looks.cell_mm, lean, climb / stretch, seen])
-    step = step_mm / float(stretch.max(initial=1e-9))
-    long = looks.length_mm > 2.0 * step
-    count = np.where(long, np.ceil(looks.length_mm / step), 0.0)
+    further = [looks.at[:, :1], layout.unwrap(x, theta + TURN_RAD) - uv] if goes_on else []
+    return np.column_stack([uv, stretch, looks.cell_mm, lean, climb / stretch, seen, *further]), stretch
+
+
+def _sizes(length_mm: Floats, step_mm: float) -> Ints:
+    """(m,) how many samples each row has; none where it is no longer than two steps. MarkingError for too many."""
+    count = np.where(length_mm > 2.0 * step_mm, np.ceil(length_mm / step_mm), 0.0)
     if count.sum() > MOST_SAMPLES:
         raise MarkingError(
-            f"the rows would be {looks.length_mm.sum() / 1000.0:.0f} m long",
+            f"the rows would be {length_mm.sum() / 1000.0:.0f} m long",
             where="marking/pitch_mm",
             hint="choose a wider pitch or smaller art",
         )
-    size = count.astype(np.int64)
-    row = np.repeat(np.arange(len(size)), size)
-    last = np.diff(looks.offsets) - 1
-    place = (spread(np.zeros(len(size), np.int64), size) + 0.5) / size[row] * last[row]
-    low = place.astype(np.int64)
-    first = looks.offsets[:-1][row] + low
-    part = (place - low)[:, None]
-    samples = columns[first] + part * (columns[first + 1] - columns[first])
-    stretch, cell, lean, rise, seen = samples[:, 5:].T
-    art = samples[:, :2]
-    if first_turn is not None:
-        art = art - np.floor((samples[:, 2:3] - first_turn[0]) / first_turn[1]) * samples[:, 3:5]
-    return Rows(
-        uv_mm=samples[:, :2],
-        art_mm=art,
-        way_mm=stretch * (looks.length_mm / np.maximum(size, 1))[row],
-        cell_mm=cell,
-        lean=lean,
-        rise=rise,
-        seen=seen > 0.99,
-        offsets=np.concatenate([np.zeros(1, np.int64), np.cumsum(size[long])]),
-        number=looks.number[long],
-    )
+    return count.astype(np.int64)
+
+
+@compiled
+def _between(told: Floats, offsets: Ints, size: Ints, samples: Floats) -> None:
+    """Fill samples (k, n) with the columns of told (m, k), straight between its rows: of each run size[row] samples,
+    each in the middle of its stretch.
+    """
+    n = 0
+    for row in range(len(size)):
+        first, last = offsets[row], offsets[row + 1] - 1 - offsets[row]
+        for j in range(size[row]):
+            place = (j + 0.5) / size[row] * last
+            low = int(place)
+            part, at = place - low, first + low
+            for c in range(samples.shape[0]):
+                samples[c, n] = told[at, c] + part * (told[at + 1, c] - told[at, c])
+            n += 1
 
 
 def carried(layout: Layout, x: Floats, theta: Floats) -> tuple[Floats, Floats]:

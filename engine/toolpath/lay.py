@@ -19,7 +19,7 @@ __all__ = ["LAY_SHARE", "lay"]
 
 LAY_SHARE = 0.4  # of tolerance.chord_mm, sideways; `follow` takes the rest, across: together they keep the whole
 _LOOK_MM = 0.5  # on the sheet: how far apart a piece is looked at
-_LEAST_LOOKS, _MOST_LOOKS, _MOST_PARTS = 3, 63, 8
+_LEAST_LOOKS, _MOST_LOOKS, _MOST_PARTS = 3, 63, 8  # a piece no longer than _LOOK_MM: one look, in its middle
 _SHORTEST_MM = 1e-3  # on the sheet: no piece is cut below this; what bends tighter is no line
 
 
@@ -84,6 +84,7 @@ def _errors(layout: Layout, line: tuple[Floats, Floats], t: Floats, ends: Floats
     ends laid, (x, theta).  length : (n,) of the pieces on the sheet.
     """
     looks = np.clip(np.ceil(length / _LOOK_MM).astype(np.int64), _LEAST_LOOKS, _MOST_LOOKS)
+    looks[length <= _LOOK_MM] = 1
     i = np.repeat(np.arange(len(t)), looks)
     u = ((spread(np.zeros(len(t), np.int64), looks) + 1) / (looks[i] + 1))[:, None]
     along = t[i, :1] + u * (t[i, 1:] - t[i, :1])

@@ -18,7 +18,10 @@ __all__ = ["tip_curve"]
 
 _LONGEST_MM = 1.0  # a piece begins no longer than this, so that no bump hides between its samples
 _SHORTEST_MM = 0.004
+_BRIEF_MM = 0.5  # a piece no longer than this is looked at in its middle alone: as near to each other as the quarters
 _TOLD = 1.6  # a piece whose bend is this many tolerances is told by its quarters to 1 / 16 of that: 0.1 of it
+_TOLD_BRIEFLY = 0.4  # and by its middle to 1 / 4: the same
+_QUARTERS, _MIDDLE = np.array([0.25, 0.5, 0.75]), np.array([0.5])
 _KEPT = 0.9  # what a move may use of the tolerance at the samples; the rest lies between them
 _KINK = 0.6  # the same where the dense search spoke: the contact may jump, and the curve has a kink
 _MOST_PARTS = 8  # of a piece at once; what is still bent is parted again
@@ -72,15 +75,18 @@ def _samples(
     found = [(s, t, r, spoke)]
     a = np.flatnonzero(start[s])
     s, t0, t1, r0, r1 = s[a], t[a], np.where(s[a + 1] == s[a], t[a + 1], 1.0), r[a], r[a + 1]
-    quarters = np.array([0.25, 0.5, 0.75])
     while len(s):
-        three, u = np.repeat(s, 3), (t0[:, None] + quarters * (t1 - t0)[:, None]).ravel()
-        z, spoke = tip.radius(*places(three, u).T)
-        found.append((three, u, z, spoke))
-        over = z.reshape(-1, 3) - r0[:, None] - quarters * (r1 - r0)[:, None]
-        share = np.where(spoke.reshape(-1, 3).any(axis=1), _KINK, _TOLD)
-        error = np.maximum(over.max(axis=1) / below, -over.min(axis=1) / above) / share
-        bad = (error > 1.0) & (length[s] * (t1 - t0) > _SHORTEST_MM)
+        long, error = length[s] * (t1 - t0), np.zeros(len(s))
+        for looks, told, group in ((_MIDDLE, _TOLD_BRIEFLY, long <= _BRIEF_MM), (_QUARTERS, _TOLD, long > _BRIEF_MM)):
+            k = np.flatnonzero(group)
+            u = (t0[k, None] + looks * (t1 - t0)[k, None]).ravel()
+            of = np.repeat(s[k], len(looks))
+            z, spoke = tip.radius(*places(of, u).T)
+            found.append((of, u, z, spoke))
+            over = z.reshape(-1, len(looks)) - r0[k, None] - looks * (r1 - r0)[k, None]
+            share = np.where(spoke.reshape(over.shape).any(axis=1), min(_KINK, told), told)
+            error[k] = np.maximum(over.max(axis=1) / below, -over.min(axis=1) / above) / share
+        bad = (error > 1.0) & (long > _SHORTEST_MM)
         s, t0, t1, r0, r1, error = s[bad], t0[bad], t1[bad], r0[bad], r1[bad], error[bad]
         parts = np.clip(np.ceil(np.sqrt(error)), 2, _MOST_PARTS).astype(np.int64)
         i, j = np.repeat(np.arange(len(s)), parts), spread(np.zeros(len(s), np.int64), parts)

@@ -56,9 +56,9 @@ def test_the_sheets_corners():
         (150, 16.8367871848, 7.5296401336),
         (170, 51.1655390032, 22.8819246633),
     ):
-        c = np.array([np.cos(np.pi - np.radians(deg))])
-        assert corner_speed(np.array([500.0]), c, 0.02)[0] == pytest.approx(v500, rel=1e-9)
-        assert corner_speed(np.array([200.0]), c, 0.01)[0] == pytest.approx(v200, rel=1e-9)
+        c = np.cos(np.pi - np.radians(deg))
+        assert corner_speed(500.0, c, 0.02) == pytest.approx(v500, rel=1e-9)
+        assert corner_speed(200.0, c, 0.01) == pytest.approx(v200, rel=1e-9)
         t = np.radians(90 - deg / 2)  # the corner as a path: the bend is along x, so x pulls
         leg = 40 * np.array([[np.sin(t), np.cos(t)], [-np.sin(t), np.cos(t)]])
         p = np.array([[0, 0, 5], [leg[0, 0], 0, 5 + leg[0, 1]], [leg[:, 0].sum(), 0, 5 + leg[:, 1].sum()]])
@@ -66,9 +66,8 @@ def test_the_sheets_corners():
             p, np.full(3, 5.0), np.full(2, np.nan), Limits(speed=(400, 60, 400), accel=(500, 720, 5000), corner_mm=0.02)
         )
         assert m.leave[0] == pytest.approx(min(v500, m.peak.min()), rel=1e-9)
-    assert corner_speed(np.array([500.0]), np.array([-1.0]), 0.02)[0] == 0 and np.isinf(
-        corner_speed(np.array([5.0]), np.ones(1), 0.1)[0]
-    )
+    assert corner_speed(500.0, -1.0, 0.02) == 0.0
+    assert np.isinf(corner_speed(5.0, 1.0, 0.1))
 
 
 def test_constant_speed_rows():
