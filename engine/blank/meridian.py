@@ -22,6 +22,7 @@ __all__ = ["Meridian"]
 
 PANELS = 384  # cubic Hermite pieces; with poles' crowding good to 1e-8 of the length on an ovoid
 POLE_MM = 1e-3  # of radius: nothing is engraved nearer to a pole
+_SETTLED_MM = 1e-7  # of a Newton step: the next would change nothing that a float tells
 MEAN_ANGLES = 128  # a mean over equal angles is exact for harmonics below this
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(6)
 
@@ -108,7 +109,10 @@ class Meridian:
         slope: Callable[[Floats], Floats] = forward.derivative()
         inner = (wanted >= held[0]) & (wanted <= held[-1])
         for _ in range(4):  # squares the error each time; interp starts within a panel
+            before = x
             x = np.where(inner, np.clip(x - (forward(x) - wanted) / slope(x), self.x[0], self.x[-1]), x)
+            if np.abs(x - before).max(initial=0.0) < _SETTLED_MM:
+                break
         below, above = wanted < held[0], wanted > held[-1]
         x = np.where(below, self.x[0] + (wanted - held[0]) / slope(self.x[:1]), x)
         return np.where(above, self.x[-1] + (wanted - held[-1]) / slope(self.x[-1:]), x)

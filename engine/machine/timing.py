@@ -123,7 +123,7 @@ def _moves(places: Floats, r_mm: Floats, asked_s: Floats, limits: tuple[Floats, 
 
 @compiled
 def _corners(places: Floats, r_mm: Floats, length: Floats, pull: Floats, corner_mm: float, enter: Floats) -> None:
-    """Fill enter (n,) with the most that the corner before each move allows: none before the first that goes anywhere."""
+    """Fill enter (n,) with the most that the corner before each move allows; the first that goes anywhere has none."""
     last = -1
     for i in range(len(length)):
         if length[i] == 0.0:

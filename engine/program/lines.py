@@ -6,13 +6,14 @@ lowest place. Refuses (ProgramError) what the axes cannot reach.
 
 import math
 from collections.abc import Sequence
+from hashlib import sha256
 
 import numpy as np
 
 from engine.kernel.errors import ProgramError
 from engine.machine import Axis, Profile, room_of
 from engine.program.comments import COMMENT_WIDTH, comment
-from engine.program.program import NARROWEST, Program, check_code, with_header
+from engine.program.program import NARROWEST, Program, with_header
 
 __all__ = ["Lines"]
 
@@ -108,7 +109,7 @@ class Lines:
         body = "".join(f"{line}\n" for line in self._text).encode("ascii")
         bare = Program(
             text=body,
-            check_code=check_code(body),
+            body_sha256=sha256(body).hexdigest(),
             header_lines=0,
             line_stroke=np.zeros(len(self._text), np.int64),
             line_row=np.array(self._row, np.int64),

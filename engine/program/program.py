@@ -18,7 +18,11 @@ _ALPHABET = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
 
 def check_code(body: bytes) -> str:
     """Eight characters, `XXXX-XXXX`, of the SHA-256 of a program's body: what a person compares at the machine."""
-    bits = int.from_bytes(sha256(body).digest()[:5], "big")
+    return _shortened(sha256(body).hexdigest())
+
+
+def _shortened(digest: str) -> str:
+    bits = int(digest[:10], 16)  # five bytes
     code = "".join(_ALPHABET[bits >> shift & 31] for shift in range(35, -1, -5))
     return f"{code[:4]}-{code[4:]}"
 
@@ -29,12 +33,12 @@ class Program:
 
     line_stroke : (lines,) stroke number of each line, 0 for none; line i + 1 of the text is entry i.
     line_row : (lines,) row of the Path whose move the line makes, -1 for none. header_lines : comments before the body.
-    check_code : over the body. slowed : blocks whose F an axis limit held down; slowest : least share of the asked feed
+    body_sha256 : of what stands under the header, hexadecimal. slowed : blocks whose F an axis limit held down; slowest : least share of the asked feed
     among them. dropped : rows whose words did not change, which give no line.
     """
 
     text: bytes
-    check_code: str
+    body_sha256: str
     header_lines: int
     line_stroke: Ints
     line_row: Ints
@@ -52,9 +56,9 @@ class Program:
         return sha256(self.text).hexdigest()
 
     @property
-    def body_sha256(self) -> str:
-        """Of what stands under the header, hexadecimal: `check_code` is its short form."""
-        return sha256(self.text.split(b"\n", self.header_lines)[self.header_lines]).hexdigest()
+    def check_code(self) -> str:
+        """The short form of the body's SHA-256 that a person compares at the machine."""
+        return _shortened(self.body_sha256)
 
 
 def with_header(program: Program, header: Sequence[tuple[str, str]], *, longest: int | None = None) -> Program:

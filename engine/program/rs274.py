@@ -8,6 +8,7 @@ Sources: NISTIR 6556 3.3 (lines), 3.3.2.1 (numbers), 3.5 (G words), 3.6 (M words
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from hashlib import sha256
 
 import numpy as np
 
@@ -18,7 +19,7 @@ from engine.machine import Profile
 from engine.program.blocks import blocks, rounded, with_stroke_comments
 from engine.program.change import Change, changing, setting_out
 from engine.program.feeds import Feeds, feeds
-from engine.program.program import Program, check_code, with_header
+from engine.program.program import Program, with_header
 
 __all__ = ["write"]
 
@@ -112,7 +113,7 @@ def _joined(parts: Sequence[_Part], f_words: Feeds, *, dropped: int) -> Program:
     body = b"".join(texts)
     return Program(
         text=body,
-        check_code=check_code(body),
+        body_sha256=sha256(body).hexdigest(),
         header_lines=0,
         line_stroke=np.concatenate(line_stroke),
         line_row=np.concatenate(line_row),
