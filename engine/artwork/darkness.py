@@ -107,27 +107,39 @@ class Darkness:
 
         Whole cells fit the picture exactly, so a new cell may cover parts of old ones.
         """
-        cells, share = np.asarray(self.cells, np.float64), []
-        for axis, own_mm in ((0, self.cell_mm[1]), (1, self.cell_mm[0])):
-            count = cells.shape[axis]
-            most = min(max(1, ceil(count * own_mm / side_mm - EDGE_CELLS)), count)
-            share.append(most / count)
-            if most < count:
-                cells = _box_means(cells, most, axis)
-        to_cells = self.to_cells * np.array([[share[1]], [share[0]]])
-        return Darkness(cells=cells.astype(np.float32), to_cells=to_cells)
+        rows, columns = (
+            min(max(1, ceil(count * own_mm / side_mm - EDGE_CELLS)), count)
+            for count, own_mm in zip(self.cells.shape, self.cell_mm[::-1], strict=True)
+        )
+        if (rows, columns) == self.cells.shape:
+            return self
+        sums = np.zeros((rows, columns))
+        _gather(self.cells, sums)
+        share = np.array([[columns / self.cells.shape[1]], [rows / self.cells.shape[0]]])
+        return Darkness(cells=(sums * share.prod()).astype(np.float32), to_cells=self.to_cells * share)
 
 
-def _box_means(cells: Floats, most: int, axis: int) -> Floats:
-    """`most` means of equal stretches along the axis."""
-    count = cells.shape[axis]
-    sums = np.concatenate([np.zeros_like(cells.take([0], axis)), np.cumsum(cells, axis=axis)], axis=axis)
-    edge = np.linspace(0.0, count, most + 1)
-    whole = np.minimum(edge.astype(np.int64), count - 1)
-    part = np.expand_dims(edge - whole, 1 - axis)
-    at = sums.take(whole, axis) + part * (sums.take(whole + 1, axis) - sums.take(whole, axis))
-    means: Floats = np.diff(at, axis=axis) * (most / count)
-    return means
+@compiled
+def _gather(cells: NDArray[np.float32], sums: Floats) -> None:
+    """Add up the cells in equal parts of their grid, as many as sums has; a cell on an edge is shared by its parts."""
+    count, wide = cells.shape
+    rows, columns = sums.shape
+    line = np.zeros(columns)
+    for i in range(count):
+        line[:] = 0.0
+        for j in range(wide):
+            left = j * columns // wide
+            beyond = ((j + 1) * columns - (left + 1) * wide) / columns  # of the cell, in the next part
+            if beyond > 0.0:
+                line[left] += cells[i, j] * (1.0 - beyond)
+                line[left + 1] += cells[i, j] * beyond
+            else:
+                line[left] += cells[i, j]
+        up = i * rows // count
+        beyond = ((i + 1) * rows - (up + 1) * count) / rows
+        sums[up] += line * (1.0 - max(beyond, 0.0))
+        if beyond > 0.0:
+            sums[up + 1] += line * beyond
 
 
 @compiled

@@ -6,18 +6,22 @@ where unchanged, so that a rotary-only block carries no linear word (NISTIR 6556
 
 import numpy as np
 
-from engine.kernel.arrays import Bools, Floats, Ints
+from engine.kernel.arrays import Bools, Bytes8, Floats, Ints
+from engine.kernel.compiled import compiled
 from engine.kernel.errors import ProgramError
 from engine.kernel.units import TURN_RAD
 from engine.kernel.values import Path
 from engine.machine import FeedRule, Profile
-from engine.program.feeds import MOST_DECIMALS, Feeds
-from engine.program.words import Sheet, digits_of
+from engine.program.feeds import Feeds
+from engine.program.words import MOST_DIGITS, put_fixed, put_significant, put_text, put_whole
 
-__all__ = ["blocks", "rounded", "with_stroke_comments"]
+__all__ = ["blocks", "rounded"]
 
-_TENS = 10 ** np.arange(MOST_DECIMALS + 1, dtype=np.int64)
-LINES_AT_A_TIME = 1 << 13  # the sheet of one block stays in the second-level cache
+_RAPID, _FEED, _F, _STROKE, _CLOSED = (
+    np.frombuffer(word, np.uint8) for word in (b"G0", b"G1", b" F", b"(stroke ", b")\n")
+)
+_END, _BLANK, _MINUS = b"\n -"
+_LONGEST = 2 + 3 * (4 + MOST_DIGITS) + 3 + MOST_DIGITS + 1  # characters of a line: G, three axis words, F
 
 
 def rounded(path: Path, profile: Profile, zero_r_mm: float) -> tuple[Ints, Floats, Floats]:
@@ -39,55 +43,72 @@ def rounded(path: Path, profile: Profile, zero_r_mm: float) -> tuple[Ints, Float
     return whole, words, np.maximum(radial + zero_r_mm, 0.0)
 
 
-def blocks(whole: Ints, moved: Bools, rows: Ints, feeding: Bools, f_words: Feeds, profile: Profile) -> bytes:
-    """Text of the blocks that end at `rows`, one line each."""
-    n = len(rows)
+def blocks(
+    whole: Ints, moved: Bools, rows: Ints, feeding: Bools, f_words: Feeds, path: Path, profile: Profile
+) -> tuple[bytes, Ints, Ints]:
+    """Text of the blocks that end at `rows`, one line each, with `(stroke N)` on a line before each stroke's first; and
+    stroke number and row of each line, -1 for a comment.
+    """
+    n, stroke = len(rows), path.stroke[rows]
+    opens = (stroke > 0) & (np.diff(stroke, prepend=0) != 0)
     f_whole, f_decimals = np.zeros(n, np.int64), np.zeros(n, np.int64)
     f_whole[feeding], f_decimals[feeding] = f_words.whole, f_words.decimals
     say_f = feeding.copy()
     if profile.feed_rule is not FeedRule.INVERSE_TIME:  # 3.5.19: under G93 every feeding line has F
         same = (f_words.whole[1:] == f_words.whole[:-1]) & (f_words.decimals[1:] == f_words.decimals[:-1])
         say_f[np.flatnonzero(feeding)[1:][same]] = False
-    say_g = np.ones(n, bool)
+    say_g = np.ones(n, np.bool_)
     say_g[1:] = feeding[1:] != feeding[:-1]
     if n:
         say_g[0] = bool(feeding[0])  # the header left G0 in force
-    width = [digits_of(int(np.abs(whole[k]).max()) // 10**profile.decimals) for k in range(3)]
-    f_width = digits_of(int((f_whole // _TENS[f_decimals]).max(initial=0)))
-    most = min(int(f_decimals.max(initial=0)), MOST_DECIMALS)
-    cells = 3 + sum((w + 2) // 3 + 3 for w in width) + (f_width + 2) // 3 + (most + 3) // 4 + 2
-    texts = []
-    for first in range(0, n, LINES_AT_A_TIME):
-        part = slice(first, min(n, first + LINES_AT_A_TIME))
-        row = rows[part]
-        sheet = Sheet(len(row), cells)
-        before = say_g[part]
-        sheet.choice(["", "G0", "G1"], before * (1 + feeding[part]))
-        for k, letter in enumerate(profile.letters):
-            here, value = moved[k].take(row), whole[k].take(row)
-            sheet.choice(["", letter, f"{letter}-", f" {letter}", f" {letter}-"], here * (1 + (value < 0) + 2 * before))
-            sheet.number(value, profile.decimals, here, width[k])
-            before = before | here
-        if say_f[part].any():
-            sheet.choice(["", " F"], say_f[part].astype(np.int64))
-            sheet.significant(f_whole[part], f_decimals[part], say_f[part], f_width, most)
-        sheet.choice(["\n"], np.zeros(len(row), np.int64))
-        texts.append(sheet.text())
-    return b"".join(texts)
+    letters = np.frombuffer("".join(profile.letters).encode("ascii"), np.uint8)
+    room = _LONGEST * n + (len(_STROKE) + MOST_DIGITS + 2) * int(opens.sum())
+    sheet = np.empty(room, np.uint8)
+    says = (say_g, say_f, f_whole, f_decimals)
+    size = _lines(sheet, (whole, moved, letters, profile.decimals), rows, feeding, says, np.where(opens, stroke, 0))
+    opened = np.flatnonzero(opens)
+    return sheet[:size].tobytes(), np.insert(stroke, opened, stroke[opened]), np.insert(rows, opened, -1)
 
 
-def with_stroke_comments(body: bytes, rows: Ints, path: Path) -> tuple[bytes, Ints, Ints]:
-    """The body with `(stroke N)` before each stroke's first block; stroke number and row of each of its lines."""
-    stroke = path.stroke[rows]
-    opens = np.flatnonzero((stroke > 0) & (np.diff(stroke, prepend=0) != 0))
-    line_ends = np.flatnonzero(np.frombuffer(body, np.uint8) == 10)
-    starts = np.concatenate([[0], line_ends + 1])[opens].tolist()
-    pieces, at = [], 0
-    for number, start in zip(stroke[opens].tolist(), starts, strict=True):
-        pieces.append(body[at:start])
-        pieces.append(b"(stroke %d)\n" % number)
-        at = start
-    pieces.append(body[at:])
-    line_stroke = np.insert(stroke, opens, stroke[opens])
-    line_row = np.insert(rows, opens, -1)
-    return b"".join(pieces), line_stroke, line_row
+@compiled
+def _lines(
+    sheet: Bytes8,
+    words: tuple[Ints, Bools, Bytes8, int],
+    rows: Ints,
+    feeding: Bools,
+    says: tuple[Bools, Bools, Ints, Ints],
+    opens: Ints,
+) -> int:
+    """Fill the sheet; how many characters there are.
+
+    words : whole numbers (3, n), which are said at each row, the axes' letters and the decimals. says : (k,) whether a
+    line says G and F, and F. opens : (k,) the number of the stroke that a line opens, 0 for none.
+    """
+    whole, moved, letters, decimals = words
+    say_g, say_f, f_whole, f_decimals = says
+    at = 0
+    for i in range(len(rows)):
+        if opens[i]:
+            at = put_whole(sheet, put_text(sheet, at, _STROKE), opens[i])
+            at = put_text(sheet, at, _CLOSED)
+        begins = at
+        if say_g[i]:
+            at = put_text(sheet, at, _FEED if feeding[i] else _RAPID)
+        for k in range(len(letters)):
+            if not moved[k, rows[i]]:
+                continue
+            if at > begins:
+                sheet[at] = _BLANK
+                at += 1
+            sheet[at] = letters[k]
+            at += 1
+            value = whole[k, rows[i]]
+            if value < 0:
+                sheet[at] = _MINUS
+                at += 1
+            at = put_fixed(sheet, at, abs(value), decimals)
+        if say_f[i]:
+            at = put_significant(sheet, put_text(sheet, at, _F), f_whole[i], f_decimals[i])
+        sheet[at] = _END
+        at += 1
+    return at

@@ -33,8 +33,8 @@ class Program:
 
     line_stroke : (lines,) stroke number of each line, 0 for none; line i + 1 of the text is entry i.
     line_row : (lines,) row of the Path whose move the line makes, -1 for none. header_lines : comments before the body.
-    body_sha256 : of what stands under the header, hexadecimal. slowed : blocks whose F an axis limit held down; slowest : least share of the asked feed
-    among them. dropped : rows whose words did not change, which give no line.
+    body_sha256 : of what stands under the header, hexadecimal. slowed : blocks whose F an axis limit held down;
+    slowest : least share of the asked feed among them. dropped : rows whose words did not change, which give no line.
     """
 
     text: bytes

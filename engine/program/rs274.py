@@ -16,7 +16,7 @@ from engine.kernel.arrays import Bools, Ints
 from engine.kernel.errors import ProgramError
 from engine.kernel.values import Kind, Path
 from engine.machine import Profile
-from engine.program.blocks import blocks, rounded, with_stroke_comments
+from engine.program.blocks import blocks, rounded
 from engine.program.change import Change, changing, setting_out
 from engine.program.feeds import Feeds, feeds
 from engine.program.program import Program, with_header
@@ -62,8 +62,7 @@ def write(
         change = changes[k - 1] if k else Change(rpm=rpm)
         begins = changing(profile, change, int(path.tool[first]) + 1) if k else []
         begins += setting_out(profile, rows.place(first, profile), change.rpm, spindle=spindle, again=k > 0)
-        here, moves = rows.moves(first, last, profile)
-        parts += [_tied_to_nothing(begins), with_stroke_comments(moves, here, path)]
+        parts += [_tied_to_nothing(begins), rows.moves(first, last, path, profile)]
     parts.append(_tied_to_nothing(["M5", *profile.footer, "M2"]))
     bare = _joined(parts, rows.f_words, dropped=len(path) - len(stints) - len(rows.shown))
     return with_header(bare, header, longest=profile.longest_line)
@@ -88,11 +87,11 @@ class _Rows:
         words = zip(profile.letters, self.whole[:, row], strict=True)
         return [letter + _plain(int(word), profile.decimals) for letter, word in words]
 
-    def moves(self, first: int, last: int, profile: Profile) -> tuple[Ints, bytes]:
-        """The rows from `first` to before `last` that give a line, and their lines."""
+    def moves(self, first: int, last: int, path: Path, profile: Profile) -> _Part:
+        """The lines of the rows from `first` to before `last`."""
         here, fed = (slice(*np.searchsorted(some, [first, last])) for some in (self.shown, self.shown[self.feeding]))
         rows = self.shown[here]
-        return rows, blocks(self.whole, self.moved, rows, self.feeding[here], self.f_words.part(fed), profile)
+        return blocks(self.whole, self.moved, rows, self.feeding[here], self.f_words.part(fed), path, profile)
 
 
 def _rows(path: Path, profile: Profile, zero_r_mm: float) -> _Rows:

@@ -16,7 +16,7 @@ import numpy as np
 from engine.kernel.arrays import Floats, Ints
 from engine.proof.rs274_interpreter import FEED, LINEAR, RAPID, Columns, State, Tape, step
 from engine.proof.rs274_lines import LONGEST, ReadError, parse
-from engine.proof.rs274_plain import Plain, classes, scan
+from engine.proof.rs274_plain import Plain, columns_of, scan
 
 __all__ = ["Moves", "read"]
 
@@ -75,7 +75,7 @@ class _Reader:
         self.axes = axes
         self.shop = shop
         self.exact = exact
-        self.table = classes(axes)
+        self.table = columns_of(axes)
         self.state = State(position=[float("nan")] * len(axes))
         self.tape = Tape()
         self.begun = False  # a line that is not blank was met
