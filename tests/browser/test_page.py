@@ -331,6 +331,9 @@ def test_the_carving_is_shaded_on_the_sheet_and_in_the_round(page, address):
     page.get_by_role("button", name="proof", exact=True).click()
     page.wait_for_timeout(500)
     assert work.evaluate(CUT)[0] == 0
+    expect(page.get_by_text("mm on the skin")).to_be_hidden()
+    page.get_by_role("button", name="stretch", exact=True).click()
+    expect(page.get_by_text("1 mm of the sheet is")).to_be_visible()
 
 
 def test_a_busy_server_is_asked_again_and_is_no_fault_of_the_job(page, address, faults):

@@ -3,6 +3,7 @@
 import { chip, el, inks } from './dom.js';
 import { createChart, fitView, keepInSight, toScreen, zoomAt } from '../core/chart.js';
 import { extremes } from '../core/skin.js';
+import { extremesOf, stretchWords } from '../core/stretch.js';
 import { angleWords, lengthWords } from '../core/quantity.js';
 import { nameOf } from './forms/artwork.js';
 import { takeFiles } from './forms/upload.js';
@@ -33,7 +34,8 @@ export function mountUnwrapped(element, store, tools) {
   const [ground, work] = [0, 1].map(() => el('canvas', { 'aria-hidden': 'true' }));
   const over = el('canvas', { tabindex: '0', role: 'application', 'aria-roledescription': 'drafting sheet', 'aria-label': 'Unwrapped sheet', 'aria-describedby': 'sheet-how sheet-now', class: 'hand' });
   const now = el('p', { class: 'unseen', id: 'sheet-now', 'aria-live': 'polite' });
-  const legend = el('div', { class: 'legend', hidden: true }, el('span', {}, 'smaller'), el('i', { class: 'stretch', 'aria-hidden': 'true' }), el('span', {}, 'larger'));
+  const stretched = el('span', { class: 'words' });
+  const legend = el('div', { class: 'legend', hidden: true }, el('span', {}, 'smaller'), el('i', { class: 'stretch', 'aria-hidden': 'true' }), el('span', {}, 'larger'), stretched);
   const tool = (/** @type {string} */ text, /** @type {string} */ label, /** @type {() => void} */ act) => el('button', { type: 'button', 'aria-label': label, title: label, onclick: act }, text);
   const stage = el('div', { class: 'stage' }, ground, work, over, legend,
     el('div', { class: 'tools', role: 'group', 'aria-label': 'Sheet zoom' }, tool('−', 'zoom the sheet out', () => zoomBy(1 / 1.4)), tool('fit', 'fit the sheet', () => fit()), tool('+', 'zoom the sheet in', () => zoomBy(1.4))));
@@ -119,6 +121,12 @@ export function mountUnwrapped(element, store, tools) {
     }, 500);
   }
 
+  function tellStretch() {
+    if (legend.hidden) return;
+    const told = desk.pieces.flatMap((piece) => (piece.planned && piece.grid.told ? [extremesOf(piece.grid.told)] : []));
+    stretched.textContent = stretchWords(told.flatMap((range) => range ?? []));
+  }
+
   function reveal() {
     const place = litPlace(store.state);
     if (!place) return;
@@ -131,12 +139,14 @@ export function mountUnwrapped(element, store, tools) {
     if (next.doc !== before.doc || next.view !== before.view) {
       if (next.view !== before.view || next.doc.blank !== before.doc.blank) { remeasure(); ask('ground'); }
       desk.pieces = piecesOf(next, desk.chart.left);
+      tellStretch();
       if (next.doc !== before.doc) askMoving('work', 'over'); else ask('work', 'over');
       tell();
     }
     if (next.show !== before.show) {
       for (const key of KEYS) chips[key].setAttribute('aria-pressed', String(next.show[key]));
       legend.hidden = !next.show.stretch;
+      tellStretch();
       ask('work');
     }
     if (next.ground !== before.ground) requestAnimationFrame(() => { desk.ink = inks(); painter.reink(); ask('ground', 'work', 'over'); });

@@ -2,7 +2,7 @@
 /** What lies on the sheet: art, strokes, stretch and the carved proof. */
 import { TURN, seamTurns, toScreen } from '../../core/chart.js';
 import { inksOf, reliefOf } from '../../core/relief.js';
-import { cellStretch, everyNode, extremesOf, stretchWords } from '../../core/stretch.js';
+import { cellStretch, everyNode, extremesOf } from '../../core/stretch.js';
 import { rgb } from '../dom.js';
 import { frameOf } from './ground.js';
 import { placeOf, traceArt } from './pieces.js';
@@ -127,27 +127,17 @@ export function createWork(now) {
 
   /** How far each cell of the art is stretched, and how: small circles of the sheet as they lie on the skin. @param {import('./ground.js').Desk} desk @param {CanvasRenderingContext2D} g */
   function paintStretch(desk, g) {
-    const { chart, view, ink } = desk;
-    const known = [];
+    const { chart, view } = desk;
     for (const piece of desk.pieces) {
       const told = piece.planned ? piece.grid.told : null;
-      const range = told && extremesOf(told);
-      if (!told || !range) continue;
-      known.push(range);
+      if (!told || !extremesOf(told)) continue;
       for (const turns of piece.turns) {
         const spot = (/** @type {number} */ k) => toScreen(chart, view, piece.grid.x[k] + piece.carry.dx, piece.grid.theta[k] + piece.carry.dTheta + turns * TURN);
         paintHeat(desk, g, piece.grid, told, spot);
         paintEllipses(desk, g, piece.grid, told, spot);
       }
     }
-    if (!known.length) return;
-    const f = frameOf(desk);
     g.globalAlpha = 1;
-    g.font = '12px sans-serif';
-    g.textAlign = 'center';
-    g.textBaseline = 'bottom';
-    g.fillStyle = ink.ink;
-    g.fillText(stretchWords(known), (f.left + f.right) / 2, f.bottom - 6);
   }
 
   /** @typedef {(k: number) => [number, number]} Spot a node of the grid on the screen */
