@@ -37,7 +37,7 @@ def sheet_facts(setup: Setup, written: Sequence[Written], proof: Proof, findings
         "wall_left": _both(proof.made.wall_left_mm),
         "profile": _profile(setup.skin),
         "keep_out": [k.model_dump() | {"reach": _both(k.radius_mm)} for k in job.blank.keep_out],
-        "art": [_art(item, setup.tools) for item in job.items],
+        "art": [_art(item, job.items, setup.tools) for item in job.items if not item.copy],
         "extent": engraving.extent,
         "tools": [
             facts | _measures(tool) | {"time": clock(facts["time_s"])}
@@ -69,12 +69,15 @@ def _profile(skin: Skin) -> dict[str, list[float]]:
     }
 
 
-def _art(item: Item, tools: Collection[Tool]) -> dict[str, Any]:
-    """A piece of art. tools : those that cut anything."""
+def _art(item: Item, items: Sequence[Item], tools: Collection[Tool]) -> dict[str, Any]:
+    """A piece of the document, with the places of all its copies. tools : those that cut anything."""
     return {
         "name": item.name,
-        "x_mm": item.placement.x_mm,
-        "angle_deg": item.placement.angle_deg,
+        "places": [
+            {"x_mm": round(one.placement.x_mm, 3), "angle_deg": round(one.placement.angle_deg, 3)}
+            for one in items
+            if one.index == item.index
+        ],
         "style": next(name for name, style in STYLES.items() if style is type(item.style)),
         "feed_mm_min": item.feed_mm_min,
         "plunge_mm_min": round(item.plunge_mm_min, 2),

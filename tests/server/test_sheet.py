@@ -5,6 +5,7 @@ import re
 
 import engine
 from server.templates import sheet_html
+from tests.arranged import art, planned
 from tests.test_tools import ASSETS, KNOWN, job_of
 
 
@@ -31,3 +32,10 @@ def test_one_tool_alone_is_just_the_tool_and_a_style_has_its_own_name():
     told = text_of(engine.plan(engine.read_job({**document, "artwork": art}, known=KNOWN), ASSETS))
     assert "Tool cone-60: cone" in told and "for another tool" not in told
     assert " v-depth " in told
+
+
+def test_copies_of_a_piece_are_one_row():
+    plan = planned(art("disc", 30.0, 10.0, repeat={"times": 7, "step_mm": 1.0}), art("square", 60.0))
+    assert [len(piece["places"]) for piece in plan.sheet["art"]] == [7, 1]
+    told = text_of(plan)
+    assert "30 mm, 10°; 7 copies, the next at 31 mm, 61.429°" in told and told.count("copies") == 1
