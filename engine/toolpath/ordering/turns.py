@@ -92,26 +92,32 @@ def whole_turns(
     x_in = np.rint(np.vstack([origin, entries])[:, 0] * X_TICKS_PER_MM)
     x_out = np.rint(np.vstack([origin, exits])[:, 0] * X_TICKS_PER_MM)
     if angle_range_deg is not None:
-        ends = np.stack([entries[:, 1], exits[:, 1]], axis=1)
-        lows, highs = np.sort(ends if swing_deg is None else swing_deg, axis=1).T
-        low, high = angle_range_deg
-        shift = turns * axes.period_deg
-        if (lows + shift < low).any() or (highs + shift > high).any():
-            first = np.ceil((low - lows) / axes.period_deg - 1e-12).astype(np.int64)
-            last = np.floor((high - highs) / axes.period_deg + 1e-12).astype(np.int64)
-            if (last < first).any():
-                raise ValueError(
-                    f"stroke {int(np.flatnonzero(last < first)[0])} of the order does not fit the angle range"
-                )
-            low_turns = np.concatenate([[0], first])
-            count = np.concatenate([[1], last - first + 1])
-            turns, _ = _fewest_ticks(law, x_in, x_out, into, out, low_turns, count, TURN_TICKS)
-            turns = turns[1:]
+        ends = np.stack([entries[:, 1], exits[:, 1]], axis=1) if swing_deg is None else swing_deg
+        least, greatest = np.sort(ends, axis=1).T
+        shift, (low, high) = turns * axes.period_deg, angle_range_deg
+        if (least + shift < low).any() or (greatest + shift > high).any():
+            first, count = _fitting(least, greatest, angle_range_deg, axes.period_deg)
+            turns = _fewest_ticks(law, x_in, x_out, into, out, first, count, TURN_TICKS)[0][1:]
     stand = np.concatenate([[0], turns]) * TURN_TICKS
     ticks = 0
     if axes.law is HopLaw.SLOWER_AXIS:
         ticks = int(turn_sum(law, x_in, x_out, into + stand, out + stand, 1 if start is None else 0))
     return turns, ticks
+
+
+def _fitting(
+    least_deg: Array, greatest_deg: Array, angle_range_deg: tuple[float, float], period_deg: float
+) -> tuple[Array, Array]:
+    """(n + 1,) fewest turns that bring each stroke into the range, and how many do; the start stays where it is.
+
+    ValueError where none does.
+    """
+    low, high = angle_range_deg
+    first = np.ceil((low - least_deg) / period_deg - 1e-12).astype(np.int64)
+    last = np.floor((high - greatest_deg) / period_deg + 1e-12).astype(np.int64)
+    if (last < first).any():
+        raise ValueError(f"stroke {int(np.flatnonzero(last < first)[0])} of the order does not fit the angle range")
+    return np.append(0, first), np.append(1, last - first + 1)
 
 
 @compiled
