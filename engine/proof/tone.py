@@ -1,6 +1,7 @@
 """Light and dark: how much of the skin the carving opens, beside how dark it was asked to look.
 
-Takes `Wanted` and the carved field; gives `Toned`, compared over squares as wide as an eye takes together. What is
+Takes `Wanted` and the carved field; gives `Toned`, compared about places as far apart as an eye takes together. Each
+place counts what lies about it the more the nearer it is (a tent), so that rows do not beat with the places. What is
 opened counts as dark, however deep it is; what is not, as light.
 """
 
@@ -21,9 +22,9 @@ from engine.proof.carve_rows import Radii
 
 __all__ = ["Toned", "judge_tone", "toned"]
 
-SQUARE_MM = 1.5  # five lines at a usual pitch of 0.3 mm; from 2 m away 2.6 minutes of arc: common practice
+APART_MM = 1.5  # five lines at a usual pitch of 0.3 mm; from 2 m away 2.6 minutes of arc: common practice
 OPENED_MM = 0.001  # deeper than this the skin is opened: below any word's own rounding it is not
-LEAST_SHARE = 0.5  # of a square's cells; less of it, at the edge of the art, tells nothing
+LEAST_SHARE = 0.5  # of a place's cells; less of it, at the edge of the art, tells nothing
 LEVEL = 0.02  # of the depth: less fall from one cell to the next is none
 EVEN = 0.01  # standard deviation of the darkness; below it noise alone decides a correlation
 OFF = 0.1  # mean square difference of dark made and dark asked that is told, of 1
@@ -31,7 +32,7 @@ OFF = 0.1  # mean square difference of dark made and dark asked that is told, of
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Toned:
-    """Of m squares of art: the darkness asked and made, 0 to 1, and their middles."""
+    """Of m places of art: the darkness asked and made about them, 0 to 1, the area that they stand for, and where."""
 
     asked: Floats
     made: Floats
@@ -69,32 +70,23 @@ class Toned:
 
 
 def toned(wanted: Wanted, carved: Carved, skin: Sampled, tool: Tool) -> Toned | None:
-    """The squares of toned art; None where no art is toned. tool : the one that draws it."""
+    """The places of toned art; None where no art is toned. tool : the one that draws it."""
     art = wanted.asked(Ask.TONE)
     if wanted.darkness is None or not art.any():
         return None
     frame = field_frame(wanted)
-    # Each carved cell counts for the square of the wanted field's cell that holds it.
+    # Each carved cell counts as the wanted field's cell that holds it.
     x, theta = carved.x_mm, carved.theta_rad
     rows, _, row_in = cells_at(frame, wanted.depth_mm.shape, x, np.full(len(x), wanted.theta_rad[0]))
     _, columns, column_in = cells_at(frame, wanted.depth_mm.shape, np.full(len(theta), wanted.x_mm[0]), theta)
     rows, columns = np.where(row_in, rows, -1), np.where(column_in, columns, -1)
     radius = skin.radius(x, np.full(len(x), float(theta.mean())))
-    step_x = max(1, round(SQUARE_MM / frame.dx))
-    step_t = max(1, round(SQUARE_MM / (frame.dth * float(radius.mean()))))
+    step_x = max(1, round(APART_MM / frame.dx))
+    step_t = max(1, round(APART_MM / (frame.dth * float(radius.mean()))))
     shape = -(-wanted.depth_mm.shape[0] // step_x), -(-wanted.depth_mm.shape[1] // step_t)
     sums = np.zeros((5, *shape))
-    _sum(
-        carved.depth_mm,
-        wanted.darkness,
-        art,
-        rows,
-        columns,
-        radius,
-        (step_x, step_t),
-        tool.flank * carved.frame.dx,
-        sums,
-    )
+    form = tool.flank, tool.round_mm, carved.frame.dx, carved.frame.dth
+    _sum(carved.depth_mm, wanted.darkness, art, rows, columns, radius, (step_x, step_t), form, sums)
     cell = carved.frame.dx * carved.frame.dth
     full = step_x * frame.dx * step_t * frame.dth * float(radius.mean())
     area = sums[0] * cell
@@ -139,52 +131,89 @@ def _sum(
     columns: Ints,
     radius: Floats,
     step: tuple[int, int],
-    flank: float,
+    form: tuple[float, float, float, float],
     sums: Floats,
 ) -> None:
-    """Add each toned cell's area, dark asked, dark made, and its row and column, to its square's sums (5, ...)."""
+    """Add each toned cell's area, dark asked, dark made, and its row and column, to the sums (5, ...) of the four
+    places about it, to each the more the nearer it lies. form : the tool's flank and rounding, a cell along (mm) and
+    around (rad).
+    """
     nx, nt = depth.shape
+    flank, rounding, dx, dth = form
     for p in range(nx):
         i = rows[p]
         if i < 0:
             continue
+        a, up = _between(i, step[0], sums.shape[1])
+        tool = flank, rounding, dx, radius[p] * dth
         for q in range(nt):
             j = columns[q]
             if j < 0 or not art[i, j]:
                 continue
-            a, b = i // step[0], j // step[1]
-            sums[0, a, b] += radius[p]
-            sums[1, a, b] += radius[p] * darkness[i, j]
-            sums[3, a, b] += radius[p] * i
-            sums[4, a, b] += radius[p] * j
+            b, aside = _between(j, step[1], sums.shape[2])
+            made = 0.0
             if depth[p, q] > OPENED_MM:
-                sums[2, a, b] += radius[p]
-                if 0 < p < nx - 1 and 0 < q < nt - 1:
-                    sums[2, a, b] += radius[p] * _beyond(depth, p, q, flank)
+                made = 1.0
+                if 1 < p < nx - 2 and 1 < q < nt - 2:
+                    made += _beyond(depth, p, q, tool)
+            for m in range(2 if up > 0.0 else 1):
+                for n in range(2 if aside > 0.0 else 1):
+                    weight = radius[p] * abs(1.0 - m - up) * abs(1.0 - n - aside)
+                    sums[0, a + m, b + n] += weight
+                    sums[1, a + m, b + n] += weight * darkness[i, j]
+                    sums[2, a + m, b + n] += weight * made
+                    sums[3, a + m, b + n] += weight * i
+                    sums[4, a + m, b + n] += weight * j
 
 
 @compiled
-def _beyond(depth: Radii, p: int, q: int, flank: float) -> float:
+def _between(cell: int, step: int, places: int) -> tuple[int, float]:
+    """The place before a cell, places standing in the middle of every `step` cells, and how far on it lies to the next;
+    beyond the first and the last it lies at them.
+    """
+    at = min(max((cell + 0.5) / step - 0.5, 0.0), places - 1.0)
+    return int(at), at - int(at)
+
+
+@compiled
+def _beyond(depth: Radii, p: int, q: int, tool: tuple[float, float, float, float]) -> float:
     """By how much of a cell the groove's edge lies beyond the border of its outermost cell, below 0 short of it.
 
-    Cells are a tenth of a line wide, or more: counted whole they would beat with the lines. flank : how far a cone's
-    falls in a cell; a rounding goes on as steep as it comes from the next cell inwards. Along the axis in which the
-    depth falls more.
+    Cells are a tenth of a line wide, or more: counted whole they would beat with the lines, and a ridge that is left
+    standing between two of them would not be seen. Along the axis in which the depth falls more. tool : its flank, its
+    rounding, and a cell along and around, mm.
     """
+    along = abs(depth[p + 1, q] - depth[p - 1, q]) / tool[2]
+    around = abs(depth[p, q + 1] - depth[p, q - 1]) / tool[3]
+    lengthwise = along >= around
+    u, v = (1, 0) if lengthwise else (0, 1)
+    share = max(along, around) / max(math.hypot(along, around), 1e-12)  # the cosine of fall and axis
+    cell = share * (tool[2] if lengthwise else tool[3])
+    flank = tool[0] * cell
+    bend = cell * cell / tool[1] if tool[1] > 0.0 else 0.0
     here = depth[p, q]
-    along = abs(depth[p + 1, q] - depth[p - 1, q])
-    around = abs(depth[p, q + 1] - depth[p, q - 1])
     part = 0.0
     for side in (-1, 1):
-        if along >= around:
-            beside, inwards = depth[p + side, q], depth[p - side, q]
-        else:
-            beside, inwards = depth[p, q + side], depth[p, q - side]
-        fall = inwards - here
-        if beside > OPENED_MM:
-            continue
-        if fall < LEVEL * here:  # the cell is the flat's last: its border lies anywhere on the way to the edge
-            part += 0.5 * min(here / flank, 1.0)
-        else:
-            part += min(here / (fall if math.isinf(flank) else flank), 1.0) - 0.5
+        m, n = side * u, side * v
+        beside = depth[p + m, q + n]
+        on = _falls(here, depth[p - m, q - n] - here, flank, bend)
+        if beside <= OPENED_MM:
+            part += on - 0.5
+        elif depth[p - m, q - n] > here and depth[p + 2 * m, q + 2 * n] > beside:  # a ridge: is some of it left bare?
+            back = _falls(beside, depth[p + 2 * m, q + 2 * n] - beside, flank, bend)
+            part -= 0.5 * max(1.0 - on - back, 0.0)
     return part
+
+
+@compiled
+def _falls(here: float, fall: float, flank: float, bend: float) -> float:
+    """How far on, in cells, 1 at most, a depth of `here` ends that fell by `fall` from the cell before.
+
+    flank : how far a cone's falls in a cell. bend : of a ball, how much more it falls in each cell than in the last.
+    """
+    if bend > 0.0:
+        steep = fall + 0.5 * bend
+        return min(2.0 * here / (steep + math.sqrt(steep * steep + 2.0 * bend * here)), 1.0)
+    if fall < LEVEL * here:  # the cell is the flat's last: its border lies anywhere on the way to the edge
+        return 0.5 + 0.5 * min(here / flank, 1.0)
+    return min(here / (fall if math.isinf(flank) else flank), 1.0)

@@ -5,7 +5,7 @@ import pytest
 
 from engine.blank import Cylinder, sample
 from engine.kernel.findings import Severity
-from engine.kernel.values import Ask, Tool, Wanted
+from engine.kernel.values import Ask, Form, Tool, Wanted
 from engine.machine import Profile
 from engine.proof.carve_field import carve_window, window_of
 from engine.proof.depths import Cuts
@@ -28,10 +28,10 @@ def lines(width_at):
     return np.array(moves).reshape(-1, 6)
 
 
-def carved(moves):
+def carved(moves, tool=CONE):
     near = sample(SKIN, 5.0, 55.0, 2e-5)
-    window = window_of(SKIN, [CONE], (20.0, 40.0), np.linspace(-0.3, 0.3, 50), reach_mm=0.3)
-    return carve_window(near, window, [(CONE, moves)])[0], near
+    window = window_of(SKIN, [tool], (20.0, 40.0), np.linspace(-0.3, 0.3, 50), reach_mm=0.3)
+    return carve_window(near, window, [(tool, moves)])[0], near
 
 
 def asked(dark_at):
@@ -57,6 +57,47 @@ def test_lines_as_wide_as_a_share_of_their_pitch_are_as_dark(share):
     assert np.abs(tone.made - share).max() < (0.04 if share < 0.5 else 0.01)  # a flank in half a cell is not seen
     assert not judge_tone(tone)
     assert tone.met_mm2 == pytest.approx(tone.asked_mm2, rel=0.03)
+
+
+BALL = Tool(form=Form.BALL, diameter_mm=1.0)
+
+
+@pytest.mark.parametrize("pitch", [0.3, 0.31, 0.6])
+@pytest.mark.parametrize("share", [0.6, 0.85, 0.95, 1.0])
+def test_grooves_of_a_ball_are_told_within_a_cell_and_ridges_thinner_than_one_are_seen(share, pitch):
+    """Along rings of a cylinder the skin is straight across: a groove w wide is R - sqrt(R2 - w2 / 4) deep. At 0.95 of
+    0.3 mm a ridge of 0.015 mm is left, in cells of 0.05 mm.
+    """
+    half = 0.5 * share * pitch
+    r = 20.0 - (0.5 - np.sqrt(0.25 - half**2))
+    at = np.arange(20.0, 40.0, pitch) + 0.5 * pitch
+    moves = np.stack([at, at * 0 - 0.3, at * 0 + r, at, at * 0 + 0.3, at * 0 + r], axis=1)
+    field, near = carved(moves, BALL)
+    assert field.note == "cells of 0.05 mm"
+    tone = toned(asked(lambda x: np.full(len(x), share)), field, near, BALL)
+    inner = (tone.x_mm > 22) & (tone.x_mm < 38)
+    assert np.abs(tone.made - share)[inner].max() < 0.015
+    assert abs(float(tone.made[inner].mean()) - share) < 0.008
+
+
+def test_every_cell_of_the_art_counts_once(monkeypatch):
+    """The places' areas are the art's, 20 mm along, 0.6 rad around at a radius of 20 mm, where none is left out."""
+    monkeypatch.setattr("engine.proof.tone.LEAST_SHARE", 1e-6)
+    field, near = carved(lines(lambda x: 0.6 * PITCH))
+    tone = toned(asked(lambda x: np.full(len(x), 0.6)), field, near, CONE)
+    assert tone.area_mm2.sum() == pytest.approx(20 * 20 * 0.6, rel=0.01)
+    assert tone.asked_mm2 == pytest.approx(0.6 * 20 * 20 * 0.6, rel=0.01)
+
+
+def test_wide_rows_do_not_beat_with_the_places_that_are_looked_at():
+    """Rows 0.7 mm apart, places 1.5 mm: counted in squares, places would be a row more or less, a fifth off."""
+    at = np.arange(20.0, 40.0, 0.7) + 0.35
+    r = 20.0 - (0.35 - CONE.tip_mm) / (2 * np.tan(np.radians(30)))
+    moves = np.stack([at, at * 0 - 0.3, at * 0 + r, at, at * 0 + 0.3, at * 0 + r], axis=1)
+    field, near = carved(moves)
+    tone = toned(asked(lambda x: np.full(len(x), 0.5)), field, near, CONE)
+    inner = (tone.x_mm > 22) & (tone.x_mm < 38)
+    assert np.abs(tone.made - 0.5)[inner].max() < 0.03
 
 
 def test_a_ramp_comes_out_as_the_ramp_it_was():
