@@ -171,6 +171,7 @@ def runs_of(
 def _runs(piece: Piece, tool: Tool, skin: Skin, tolerance: Tolerance) -> Runs:
     """What of a piece a tool cuts."""
     item, laid = piece.placed.item, piece.laid.only(piece.cut_by(tool))
+    tolerance = replace(tolerance, chord_mm=min(tolerance.chord_mm, item.style.shows.chord_mm))
     if item.climbs:
         laid = climb(laid, skin, tolerance=replace(tolerance, level_mm=item.level_mm))
     return cut(

@@ -16,7 +16,7 @@ from engine.kernel.compiled import compiled
 from engine.kernel.ragged import Ragged
 from engine.marking.rows import Rows
 
-__all__ = ["Cuts", "along", "cut_along"]
+__all__ = ["DEPTH_MM", "Cuts", "along", "cut_along"]
 
 DASH_OF_WIDTH = 1.5  # of the least width: its round ends take up pi / 4 of it, and something is left between
 END_SHARE = pi / 8.0  # of its width a stroke ends short on each side: its round ends then cover what was asked
@@ -33,14 +33,14 @@ class Cuts:
     depth_mm: Floats
 
 
-def cut_along(rows: Rows, width_mm: Floats, least_mm: Floats, depth_mm: Floats) -> Cuts:
+def cut_along(rows: Rows, width_mm: Floats, least_mm: Floats, depth_mm: Floats, *, within_mm: float = DEPTH_MM) -> Cuts:
     """The strokes that open `width_mm` (n,) along the rows' samples. least_mm : (n,) the least width that is sure to
-    mark. depth_mm : (n,) that opens the width, or the least width where less is asked.
+    mark. depth_mm : (n,) that opens the width, or the least width where less is asked. within_mm : as of `along`.
     """
     phase = 2.0 * np.mod(rows.number * GOLDEN + 0.37, 1.0) - 1.0
     parts = np.zeros((len(width_mm) + len(rows.number), 2))
     count = _parts(width_mm, least_mm, rows.way_mm, rows.offsets, phase, parts)
-    return along(rows, parts[:count], depth_mm)
+    return along(rows, parts[:count], depth_mm, within_mm=within_mm)
 
 
 def along(rows: Rows, parts: Floats, depth_mm: Floats, *, within_mm: float = DEPTH_MM) -> Cuts:

@@ -1,7 +1,10 @@
 """Rows whose width carries the tone: the darker the art, the deeper a cone sinks and the wider it cuts.
 
 Where rows lie g apart on the skin, a darkness d is cut d g wide; how deep that is, `groove` says for the skin as it
-leans there. Fainter tones than the least sure depth gives are dashes (`dashes`).
+leans there and `curved` for how it bends. Fainter tones than the least sure depth gives are dashes (`dashes`). The
+middle of every cut lies in the art, and the groove reaches past its edge by no more than half its width: a row that
+kept all of itself inside would leave the edge light by as much. Black takes rows that touch: where the depth does not
+open a whole strip, that is told.
 """
 
 from dataclasses import dataclass
@@ -14,11 +17,14 @@ from engine.artwork import Darkness, Drawing
 from engine.kernel.arrays import Floats
 from engine.kernel.errors import MarkingError
 from engine.kernel.findings import Finding, Severity, Where
+from engine.kernel.ragged import Ragged
 from engine.kernel.values import Tool
 from engine.layout import Layout
-from engine.marking.dashes import cut_along
+from engine.marking.curved import ROUNDS, bend_across, set_aside, sunk_for
+from engine.marking.dashes import DEPTH_MM, cut_along
 from engine.marking.groove import depth_of, least_sure, refuse_flat, width_of
 from engine.marking.judging import judge_strokes
+from engine.marking.on_art import on_art
 from engine.marking.rows import Rows, helix, meridians, rings, straight
 from engine.marking.strokes import Strokes, drawn, together
 from engine.marking.style import Depth, Marked, Shows
@@ -30,7 +36,9 @@ Course = Literal["straight", "rings", "helix", "meridians"]
 STEPS_A_PITCH = 6.0  # samples along a row: finer than a tone can be told at this pitch
 STEPS_A_DASH = 3.0  # of the least width: a dash is one and a half of it
 CELLS_A_PITCH = 2.0  # what a row answers for is a pitch wide: the picture is averaged over half of it
-EDGE_MM = 0.1  # cells that show where the art ends: the tip stays nearer to it than the proof asks
+DRAWN_MM = 0.1  # cells of a drawing, where half a pitch is more
+TOLD_SHARE = 0.01  # of the pitch: how exact a row's width is
+NUDGE = 0.01  # of a depth: little enough for a slope
 HELD_SHARE = 0.005  # of darkness: less is no loss worth words
 LOST_SHARE = 0.04  # of darkness: more is seen
 
@@ -69,37 +77,58 @@ class Halftone:
 
     @property
     def shows(self) -> Shows:
-        """As much of the skin is opened as the art is dark."""
-        return Shows(fills=True, draws_rings=False, depth=Depth.TONE)
+        """As much of the skin is opened as the art is dark, which takes depths as exact as widths are to be."""
+        return Shows(fills=True, draws_rings=False, depth=Depth.TONE, chord_mm=self._within_mm)
+
+    @property
+    def _within_mm(self) -> float:
+        """By how much less depth a groove of the least sure width is TOLD_SHARE of the pitch narrower: a wider one of a
+        ball changes less, one of a cone as much.
+        """
+        depth = self.least_depth_mm
+        gained = self.tool.width_mm((1.0 + NUDGE) * depth) - self.tool.width_mm(depth)
+        return TOLD_SHARE * self.pitch_mm * NUDGE * depth / gained if gained > 0.0 else inf
 
     def mark(self, drawing: Drawing, layout: Layout) -> Marked:
         """The strokes; art without a tone is as dark as its regions cover it, its lines are drawn at full depth."""
         lines = drawn(drawing.lines)
         darkness = drawing.darkness
         if darkness is None and len(drawing.rings):
-            darkness = Darkness.of_rings(drawing.rings, min(self.pitch_mm / CELLS_A_PITCH, EDGE_MM))
+            darkness = Darkness.of_rings(drawing.rings, min(self.pitch_mm / CELLS_A_PITCH, DRAWN_MM))
         if darkness is None:
             return Marked(strokes=lines, findings=judge_strokes(lines, layout))
         rows = self._rows(darkness, layout)
         cell = self.pitch_mm / CELLS_A_PITCH
         asked = np.clip(darkness.coarser(cell).at(rows.art_mm), 0.0, 1.0) * rows.seen
-        if cell > EDGE_MM:  # a wide pitch smears the art's edge further than the tip may go beside it
-            asked *= darkness.coarser(EDGE_MM).at(rows.art_mm) > 0.0
+        asked *= on_art(drawing, rows.art_mm)
         wanted = asked * rows.cell_mm
-        widest = width_of(self.tool, self.depth_mm, rows.lean, rows.rise)
-        least = width_of(self.tool, least_sure(self.tool, self.least_depth_mm, rows.lean), rows.lean, rows.rise)
+        bend = bend_across(rows, layout)
+        widest = self._width(rows, bend, self.depth_mm)
+        least = self._width(rows, bend, least_sure(self.tool, self.least_depth_mm, rows.lean))
         least = np.minimum(least, widest)
         width = np.minimum(wanted, widest)
-        depth = np.clip(depth_of(self.tool, np.maximum(width, least), rows.lean, rows.rise), 0.0, self.depth_mm)
-        cuts = cut_along(rows, width, least, depth)
+        opened = np.maximum(width, least)
+        depth = depth_of(self.tool, opened, rows.lean, rows.rise) + sunk_for(opened, bend)
+        depth = np.clip(depth, 0.0, self.depth_mm)
+        cuts = cut_along(rows, width, least, depth, within_mm=min(DEPTH_MM, self._within_mm))
         strokes = Strokes(
-            line=cuts.line,
+            line=Ragged(
+                points=set_aside(self.tool, cuts.line.points, cuts.depth_mm, layout), offsets=cuts.line.offsets
+            ),
             share=cuts.depth_mm / self.depth_mm,
             reversible=np.ones(len(cuts.line), np.bool_),
         )
         strokes = together([strokes, lines])
         findings = (*judge_strokes(strokes, layout), *self._held(rows, layout, asked, widest))
         return Marked(strokes=strokes, findings=findings)
+
+    def _width(self, rows: Rows, bend: Floats, depth_mm: Floats | float) -> Floats:
+        """(n,) how wide the skin is opened at a depth, the skin curving away by `bend` (n,) across the rows."""
+        width = width_of(self.tool, depth_mm, rows.lean, rows.rise)
+        for _ in range(ROUNDS):
+            held = np.maximum(depth_mm - sunk_for(width, bend), 0.0)
+            width = width_of(self.tool, held, rows.lean, rows.rise)
+        return width
 
     def _rows(self, darkness: Darkness, layout: Layout) -> Rows:
         least = self.tool.width_mm(self.least_depth_mm)

@@ -19,8 +19,8 @@ from engine.kernel.errors import MarkingError
 from engine.kernel.ragged import Ragged, spread
 from engine.kernel.values import Form, Tool
 from engine.layout import Layout
+from engine.marking.curved import set_aside
 from engine.marking.dashes import Cuts, along
-from engine.marking.groove import normals
 from engine.marking.judging import judge_strokes
 from engine.marking.rows import Rows, straight
 from engine.marking.sinking import Asked, asked_depths
@@ -29,10 +29,12 @@ from engine.marking.style import Depth, Marked, Shows
 
 __all__ = ["Relief", "row_step"]
 
-NODES_A_RADIUS = 16.0  # of the field under the tool: between two nodes a ball rises by h2 / 8R, 0.25 um for R 0.5 mm
+NODES_A_RADIUS = 16.0  # of the field under the tool, as wide as it cuts: between two a ball of 0.5 mm rises by 0.25 um
+FINEST_MM = 0.005  # between nodes
 STEPS_A_RADIUS = 4.0  # of samples along a row
 STEEPEST = cos(radians(60.0))  # rows are put no nearer for what falls more steeply: walls keep higher ridges
 SHALLOWEST_MM = 1e-4  # less is bare skin
+TOLD_SHARE = 0.02  # of the depth: how near the tip keeps to it, so that a shallow relief has its greys, too
 WITHIN_MM = 0.0002  # a straight move from the depths of its row
 LAP = 0.5  # of a tool's width at its step down: rough rows overlap by half
 
@@ -70,12 +72,12 @@ class Relief:
     @property
     def shows(self) -> Shows:
         """The share of the job's depth that the art is dark."""
-        return Shows(fills=True, draws_rings=False, depth=Depth.RELIEF)
+        return Shows(fills=True, draws_rings=False, depth=Depth.RELIEF, chord_mm=TOLD_SHARE * self.depth_mm)
 
     def mark(self, drawing: Drawing, layout: Layout) -> Marked:
         """Rough rows, if any are asked for, then fine rows; art without a tone is as deep as its regions cover it."""
         lines, darkness = drawn(drawing.lines), drawing.darkness
-        node = max(self._node(self.tool), 0.005)
+        node = max(self._node(self.tool), FINEST_MM)
         if darkness is None and len(drawing.rings):
             darkness = Darkness.of_rings(drawing.rings, node)
         if darkness is None:
@@ -84,9 +86,8 @@ class Relief:
         strokes = together([*self._rough(darkness, asked, layout), self._fine(darkness, asked, layout), lines])
         return Marked(strokes=strokes, findings=judge_strokes(strokes, layout))
 
-    @staticmethod
-    def _node(tool: Tool) -> float:
-        return (tool.round_mm or tool.outer_mm) / NODES_A_RADIUS
+    def _node(self, tool: Tool) -> float:
+        return (tool.round_mm or 0.5 * tool.width_mm(self.depth_mm)) / NODES_A_RADIUS
 
     def _fine(self, darkness: Darkness, asked: Asked, layout: Layout) -> Strokes:
         spots = np.concatenate([darkness.corners, darkness.corners.mean(axis=0, keepdims=True)])
@@ -102,7 +103,7 @@ class Relief:
         between = asked.step_mm**2 / (8.0 * self.tool.round_mm) if self.tool.round_mm else 0.0
         depth = np.where(rows.seen, asked.sunk(rows.uv_mm, layout, self.tool) - between, 0.0)
         cuts = along(rows, _runs(depth > SHALLOWEST_MM, rows.offsets), depth, within_mm=WITHIN_MM)
-        return self._strokes(cuts, self._set_aside(cuts, layout))
+        return self._strokes(cuts, set_aside(self.tool, cuts.line.points, cuts.depth_mm, layout))
 
     def _rough(self, darkness: Darkness, asked: Asked, layout: Layout) -> list[Strokes]:
         """Each row to and fro, a step deeper each time, down to the stock: one stroke, so that no step comes early."""
@@ -146,19 +147,6 @@ class Relief:
             reversible=np.full(len(cuts.line), not rough),
             clears=np.full(len(cuts.line), True) if rough and self.clearing is not None else None,
         )
-
-    def _set_aside(self, cuts: Cuts, layout: Layout) -> Floats:
-        """(n, 2) where the axis of a ball meets the sheet that touches the skin's normal at each point: its middle
-        stands on that normal, and it comes in radially.
-        """
-        if self.tool.form is not Form.BALL or not len(cuts.depth_mm):
-            return cuts.line.points
-        x, theta = layout.wrap(cuts.line.points)
-        normal = normals(layout, x, theta)
-        over = self.tool.round_mm - cuts.depth_mm
-        out, aside = layout.skin.radius(x, theta) + over * normal[:, 1], over * normal[:, 2]
-        low, high = layout.skin.x_range_mm
-        return layout.unwrap(np.clip(x + over * normal[:, 0], low, high), theta + np.arctan2(aside, out))
 
 
 def row_step(tool: Tool, scallop_mm: float, skin_radius_mm: float = inf) -> float:

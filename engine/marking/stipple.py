@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from math import ceil, inf
 
 import numpy as np
-from scipy.ndimage import map_coordinates
+from scipy.ndimage import distance_transform_edt, map_coordinates
 
 from engine.artwork import Darkness, Drawing
 from engine.kernel.arrays import Floats
@@ -18,8 +18,10 @@ from engine.kernel.ragged import Ragged
 from engine.kernel.values import Tool
 from engine.layout import Layout, Projection
 from engine.marking.blue_noise import spread_dots
+from engine.marking.curved import mean_bend, set_aside, sunk_for
 from engine.marking.groove import dot_depth, dot_mm2, normals, refuse_flat
 from engine.marking.judging import judge_strokes
+from engine.marking.on_art import on_art
 from engine.marking.rows import box_round, carried
 from engine.marking.strokes import Strokes, drawn, together
 from engine.marking.style import Depth, Marked, Shows
@@ -36,10 +38,10 @@ COVERS = np.array(
     ]
 )  # fmt: skip
 CELLS_A_DOT = 4.0  # of the raster on which dots are spread, across a dot
-EDGE_MM = 0.1  # cells that show where the art ends: the tip stays nearer to it than the proof asks
+DRAWN_MM = 0.1  # cells of a drawing, where a quarter of a dot is more
 NET_CELLS = 8  # every so many cells it is asked where the art lies and how large the skin is there
 MOST_DOTS = 200_000  # a day and more of pecking
-MOST_CELLS = 16_000_000  # of the raster: 400 mm square in cells of EDGE_MM, larger art in coarser ones
+MOST_CELLS = 16_000_000  # of the raster: 400 mm square in cells of 0.1 mm, larger art in coarser ones
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,19 +82,16 @@ class Stipple:
         """The dots; art without a tone is as dark as its regions cover it, its lines are drawn at full depth."""
         lines, darkness = drawn(drawing.lines), drawing.darkness
         if darkness is None and len(drawing.rings):
-            darkness = Darkness.of_rings(drawing.rings, min(self.dot_mm / CELLS_A_DOT, EDGE_MM))
-        strokes = lines if darkness is None else together([self._dots(darkness, layout), lines])
+            darkness = Darkness.of_rings(drawing.rings, min(self.dot_mm / CELLS_A_DOT, DRAWN_MM))
+        strokes = lines if darkness is None else together([self._dots(drawing, darkness, layout), lines])
         return Marked(strokes=strokes, findings=judge_strokes(strokes, layout))
 
-    def _dots(self, darkness: Darkness, layout: Layout) -> Strokes:
+    def _dots(self, drawing: Drawing, darkness: Darkness, layout: Layout) -> Strokes:
         around, box = box_round(darkness, layout, Projection.CONFORMAL)
         sheet, cell = self._raster(box, around, layout)
         shape = sheet.shape[:2]
-        at, finest = sheet[..., :2].reshape(-1, 2), self.dot_mm / CELLS_A_DOT
-        dark = darkness.coarser(finest).at(at)
-        if finest > EDGE_MM:  # large dots smear the art's edge further than the tip may go beside it
-            dark *= darkness.coarser(EDGE_MM).at(at) > 0.0
-        dark = dark.reshape(shape)
+        at = sheet[..., :2].reshape(-1, 2)
+        dark = (darkness.coarser(self.dot_mm / CELLS_A_DOT).at(at) * on_art(drawing, at)).reshape(shape)
         wanted = np.interp(np.clip(dark, 0.0, 1.0), COVERS[:, 1], COVERS[:, 0]) * (sheet[..., 4] > 0.99)
         density = wanted * cell * cell * sheet[..., 2] / sheet[..., 3]
         if density.sum() > MOST_DOTS:
@@ -103,14 +102,25 @@ class Stipple:
             )
         places = spread_dots(density, self.seed)
         x, theta = around.wrap(np.minimum(box[0] + cell * places, box[2]))
+        off = np.flatnonzero(~on_art(drawing, layout.unwrap(x, theta)))
+        if len(off):  # the middle of what a dot stands for may lie in a hole: the nearest cell of art takes it
+            near = distance_transform_edt(density <= 0.0, return_distances=False, return_indices=True)
+            column, row = np.minimum(places[off].astype(np.int64), np.array(shape[::-1]) - 1).T
+            places[off] = near[::-1, row, column].T + 0.5
+            x, theta = around.wrap(np.minimum(box[0] + cell * places, box[2]))
         uv = layout.unwrap(x, theta)
-        lean = normals(layout, x, theta)[:, 1]
-        depth = np.clip(dot_depth(self.tool, self.dot_mm, lean), 0.0, self.depth_mm)
+        depth, _ = self._dot(layout, x, theta)
         return Strokes(
-            line=Ragged(points=uv, offsets=np.arange(len(uv) + 1)),
+            line=Ragged(points=set_aside(self.tool, uv, depth, layout), offsets=np.arange(len(uv) + 1)),
             share=depth / self.depth_mm,
             reversible=np.ones(len(uv), np.bool_),
         )
+
+    def _dot(self, layout: Layout, x: Floats, theta: Floats) -> tuple[Floats, Floats]:
+        """(n,) how deep a dot is pecked, and (n,) mm2 that it opens: less than asked where that takes more depth."""
+        lean, more = normals(layout, x, theta)[:, 1], sunk_for(self.dot_mm, mean_bend(layout, x, theta))
+        depth = np.clip(dot_depth(self.tool, self.dot_mm, lean) + more, 0.0, self.depth_mm)
+        return depth, dot_mm2(self.tool, np.maximum(depth - more, 0.0), lean)
 
     def _raster(self, box: Floats, around: Layout, layout: Layout) -> tuple[Floats, float]:
         """(rows, columns, 5) of the raster over the box: place on the art's sheet, skin mm2 a sheet mm2, a dot's mm2,
@@ -122,16 +132,16 @@ class Stipple:
         side = self.dot_mm / CELLS_A_DOT / float(np.sqrt(E * G - F * F).max()) ** 0.5
         side = max(side, float(np.sqrt((right - left) * (high - low) / MOST_CELLS)))
         columns, rows = (max(1, ceil(span / side - 1e-9)) for span in (right - left, high - low))
-        knots = [np.arange(0.0, count + 2 * NET_CELLS, NET_CELLS) for count in (rows, columns)]
-        at = np.stack(np.meshgrid(left + side * knots[1], low + side * knots[0]), axis=-1)
-        at = np.clip(at, [left, low], [right, high]).reshape(-1, 2)
+        knots = ceil(rows / NET_CELLS) + 1, ceil(columns / NET_CELLS) + 1  # the last ones at the box's very edge
+        at = np.stack(np.meshgrid(np.linspace(left, right, knots[1]), np.linspace(low, high, knots[0])), axis=-1)
+        at = at.reshape(-1, 2)
         x, theta = around.wrap(at)
         uv, seen = carried(layout, x, theta)
         E, F, G = around.tensor(at).T
-        lean = normals(layout, x, theta)[:, 1]
-        depth = np.clip(dot_depth(self.tool, self.dot_mm, lean), 0.0, self.depth_mm)
-        told = np.column_stack([uv, np.sqrt(E * G - F * F), dot_mm2(self.tool, depth, lean), seen])
-        told = told.reshape(len(knots[0]), len(knots[1]), 5)
-        where = np.meshgrid((np.arange(rows) + 0.5) / NET_CELLS, (np.arange(columns) + 0.5) / NET_CELLS, indexing="ij")
+        told = np.column_stack([uv, np.sqrt(E * G - F * F), self._dot(layout, x, theta)[1], seen])
+        told = told.reshape(*knots, 5)
+        up = (np.arange(rows) + 0.5) * side * (knots[0] - 1) / (high - low)
+        across = (np.arange(columns) + 0.5) * side * (knots[1] - 1) / (right - left)
+        where = np.meshgrid(up, across, indexing="ij")
         out = np.stack([map_coordinates(told[..., k], where, order=1, mode="nearest") for k in range(5)], axis=-1)
         return out, side

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from enum import Enum
+from math import inf
 from typing import Protocol
 
 from engine.artwork import Drawing
@@ -36,13 +37,15 @@ class Depth(Enum):
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shows:
     """What of the art a style cuts: the inside of its rings, the rings themselves, and how deep. shift_mm : how far
-    outside the rings, on the skin, their lines run; less than 0: inside.
+    outside the rings, on the skin, their lines run; less than 0: inside. chord_mm : how near to the depth asked the tip
+    has to keep; inf: as near as ever.
     """
 
     fills: bool
     draws_rings: bool
     depth: Depth = Depth.EVEN
     shift_mm: float = 0.0
+    chord_mm: float = inf
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -241,6 +241,16 @@ def test_rows_are_nowhere_farther_apart_on_the_skin_than_the_pitch_nor_under_hal
     assert near >= 0.45 * pitch
 
 
+@pytest.mark.parametrize(
+    ("tool", "steep"), [(CONE, 2 * math.tan(math.radians(30))), (BALL, None)], ids=["cone", "ball"]
+)
+def test_the_tip_keeps_as_near_to_its_depth_as_the_width_of_a_row_needs(tool, steep):
+    """A hundredth of the pitch; a ball's chord grows by 2 (R - d) / sqrt(d (2R - d)) a depth (its derivative)."""
+    steep = steep or 2 * (0.4 - 0.01) / math.sqrt(0.01 * (0.8 - 0.01))
+    assert style(tool=tool, pitch=0.4).shows.chord_mm == pytest.approx(0.004 / steep, rel=0.01)
+    assert style(tool=Tool(tip_mm=0.1), pitch=0.8).shows.chord_mm == pytest.approx(0.008 / (2 * math.tan(math.pi / 6)))
+
+
 @pytest.mark.parametrize("drawn", [False, True], ids=["picture", "drawing"])
 def test_a_wide_pitch_cuts_no_row_beyond_the_arts_edge(drawn):
     y, x = (np.mgrid[:400, :400] + 0.5) / 20 - 10
@@ -250,4 +260,5 @@ def test_a_wide_pitch_cuts_no_row_beyond_the_arts_edge(drawn):
     art = Drawing(width_mm=20, height_mm=20, rings=disc) if drawn else art
     marked = style(depth=0.9, pitch=1.14).mark(art, on("cylinder"))
     assert len(marked.strokes) > 5
-    assert np.linalg.norm(marked.strokes.line.points, axis=1).max() < 6.2  # the proof takes 0.2 mm for on the art
+    far = np.linalg.norm(marked.strokes.line.points, axis=1).max()
+    assert far <= (6.02 if drawn else 6.0 + 0.05 * math.sqrt(2))  # a picture's edge is a cell's

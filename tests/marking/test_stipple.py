@@ -132,8 +132,9 @@ def test_a_slope_makes_dots_of_the_same_area_by_less_depth():
     strokes = style().mark(picture(np.full((60, 20), 0.4), 8.0), on("cone")).strokes
     assert strokes.share.max() < 0.9999
     level = style().mark(picture(np.full((60, 20), 0.4), 8.0), on("cylinder")).strokes
-    deepest = (DOT - CONE.tip_mm) / (2 * math.tan(math.radians(30))) / DEPTH
-    assert level.share == pytest.approx(deepest)
+    round_it = DOT**2 / 8 * 0.5 / 20  # the skin falls away under a dot by as much on the mean: half of that around it
+    deepest = ((DOT - CONE.tip_mm) / (2 * math.tan(math.radians(30))) + round_it) / DEPTH
+    assert level.share == pytest.approx(deepest, abs=1e-7)
     assert strokes.share.max() < deepest
 
 

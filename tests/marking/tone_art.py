@@ -23,9 +23,9 @@ def picture(cells, width_mm, turn_rad=0.0):
     return Drawing(width_mm=width_mm, height_mm=rows * side, darkness=field)
 
 
-def wedge(width_mm=32.0, height_mm=6.0, most=1.0):
-    """16 even steps from light to dark, and the darkness of each."""
-    steps = most * (np.arange(16) + 0.5) / 16
+def wedge(width_mm=32.0, height_mm=6.0):
+    """16 even steps from bare to black, and the darkness of each."""
+    steps = np.linspace(0.0, 1.0, 16)
     return picture(np.repeat(steps, 8)[None].repeat(int(8 * 16 * height_mm / width_mm), 0), width_mm), steps
 
 

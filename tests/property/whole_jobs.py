@@ -28,6 +28,7 @@ TOOLS = [
     {"id": "cone", "form": "cone", "diameter_mm": 3.175, "tip_mm": 0.02, "angle_deg": 60},
     {"id": "ball", "form": "ball", "diameter_mm": 1.0},
     {"id": "flat", "form": "flat", "diameter_mm": 0.4},
+    {"id": "blunt", "form": "cone", "diameter_mm": 3.175, "tip_mm": 0.1, "angle_deg": 60},
 ]
 ASSETS = {"leaf": LEAF, "bar": BAR, "seed": SEED, "table": gourd_csv()}
 KINDS = dict.fromkeys(ASSETS, "vector") | {"table": "table"}
@@ -82,17 +83,19 @@ def picture(dark):
 
 
 def carved(plan, job):
-    """Every cell of the carved field of a blank that is round: (n, 2) its place on the sheet of the first piece of art,
-    equidistant, by closed form; (n,) its depth, and its area as a share of all.
+    """Every cell of the carved field: (n, 2) its place on the sheet of the first piece of art, equidistant, by closed
+    form along the blank's mean profile; (n,) its depth, and its area as a share of all.
     """
     x, theta = plan.preview["carved_x"].astype(float), plan.preview["carved_theta"].astype(float)
     where, skin = job.items[0].placement, job.blank.skin(ASSETS)
-    fine = np.linspace(*skin.x_range_mm, 20_001)[1:-1]
-    tall = np.hypot(1.0, skin.slopes(fine, np.zeros(len(fine)))[0])
+    ring = np.linspace(0, 2 * np.pi, 90, endpoint=False)
+    fine = np.linspace(*skin.x_range_mm, 8_001)[1:-1]
+    tall = np.hypot(1.0, skin.slopes(fine[:, None], ring)[0].mean(axis=1))
     way = np.concatenate([[0.0], np.cumsum(0.5 * (tall[1:] + tall[:-1]) * np.diff(fine))])
     along = np.interp(x, fine, way) - np.interp(where.x_mm, fine, way)
-    radius = skin.radius(np.append(x, where.x_mm), np.zeros(len(x) + 1))
-    around = radius[-1] * (np.remainder(theta - np.radians(where.angle_deg) + np.pi, 2 * np.pi) - np.pi)
+    mean = skin.radius(np.full(len(ring), where.x_mm), ring).mean()
+    around = mean * (np.remainder(theta - np.radians(where.angle_deg) + np.pi, 2 * np.pi) - np.pi)
     places = np.stack(np.meshgrid(around, along), axis=-1).reshape(-1, 2)
-    area = np.repeat(radius[:-1] * np.interp(x, fine, tall), len(theta))
-    return places, plan.preview["carved_depth"].astype(float).ravel(), area / area.sum()
+    radius, (r_x, r_theta) = skin.radius(x[:, None], theta), skin.slopes(x[:, None], theta)
+    area = np.sqrt(radius**2 * (1 + r_x**2) + r_theta**2) * np.ones((len(x), len(theta)))
+    return places, plan.preview["carved_depth"].astype(float).ravel(), area.ravel() / area.sum()
