@@ -7,12 +7,11 @@ Graphical Models 60 (1998), from memory. Between parallel flanks it is their mid
 
 import numpy as np
 import shapely
-from scipy.spatial import Delaunay
 
 from engine.artwork.regions import Objects
 from engine.kernel.arrays import Bools, Floats, Ints
 from engine.kernel.compiled import compiled
-from engine.marking.medial import Medial, branches
+from engine.marking.medial import Medial, branches, meshed
 
 __all__ = ["crests"]
 
@@ -81,8 +80,7 @@ def _skeleton(thin: Objects, step_mm: Floats) -> Medial:
     ends = np.cumsum(sizes)
     after = np.arange(1, len(points) + 1)
     after[ends - 1] = ends - sizes
-    net = Delaunay(points)
-    corners, beside = net.simplices.astype(np.int64), net.neighbors.astype(np.int64)
+    corners, beside = meshed(points, region[ring])
     middle, held = _middles(points, after, np.argsort(after), region[ring], corners)
     i = np.repeat(np.arange(len(corners)), 3)
     j = beside.ravel()

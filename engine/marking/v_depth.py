@@ -28,7 +28,7 @@ from engine.marking.style import Depth, Marked, Shows
 
 __all__ = ["Clearing", "VDepth"]
 
-CHORD_MM = 0.002
+CHORD_MM = 0.002  # a fifth of the 0.01 mm that the carved outline may be off: strokes stray from the axis by no more
 LOOK_MM = 0.3  # along a row, where the skin is not flat: how often its distance from the outline is asked
 SLIVER = 0.05  # of the rows' pitch: what is thinner needs no row of the cone's own
 LAP = 0.02  # of the clearing tool's flat half: so much less is counted as cleared, and what is thinner is let stand

@@ -16,7 +16,7 @@ from scipy.spatial import Delaunay, cKDTree
 from engine.artwork import Darkness, Drawing
 from engine.kernel.values import Form, Tool
 from engine.layout import Placement, lay_out
-from engine.marking import Centreline, Halftone, Hatch, Outline, Relief, Rings, Stipple, VDepth
+from engine.marking import Centreline, Clearing, Halftone, Hatch, Outline, Relief, Rings, Stipple, VDepth
 from engine.toolpath.ordering import Axes, order
 from tests.bench.art import gourd, outlined
 
@@ -77,6 +77,8 @@ def rows(layout):
             if kind == "" or name not in ("outline", "hatch"):
                 library = "buffer" if name in ("outline", "hatch", "rings") else "triangles"
                 yield name + kind, POINTS, lambda n, how=how: outlined(n, *how), _marks(style, layout), library
+    helped = VDepth(**cone, clearing=Clearing(pitch_mm=0.8, keep_mm=0.674, flat_mm=0.5))
+    yield "v-depth, cleared", POINTS, lambda n: outlined(n, *LETTERS), _marks(helped, layout), "triangles"
     yield "halftone", SAMPLES, toned, _marks(Halftone(pitch_mm=0.4, **tone), layout), "smoothing"
     yield "relief", SAMPLES, toned, _marks(Relief(tool=BALL, depth_mm=0.5), layout), "smoothing"
     stipple = _marks(Stipple(dot_mm=0.2, **tone), layout)

@@ -5,6 +5,7 @@ from engine.marking.medial.burn import pruned, spared, within
 from engine.marking.medial.crossings import strokes_of
 from engine.marking.medial.edges import Edges, edges_of, nearest, pulled_in
 from engine.marking.medial.inset import Region, region_of
+from engine.marking.medial.mesh import meshed
 from engine.marking.medial.tips import blunted
 from engine.marking.medial.trails import branches, trails
 
@@ -16,6 +17,7 @@ __all__ = [
     "branches",
     "edges_of",
     "medial_axis",
+    "meshed",
     "nearest",
     "pruned",
     "pulled_in",

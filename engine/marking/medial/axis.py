@@ -21,13 +21,13 @@ from engine.marking.medial.ridges import ridges_of
 from engine.marking.medial.samples import sampled
 from engine.marking.medial.settle import settled
 
-__all__ = ["Medial", "medial_axis"]
+__all__ = ["Medial", "medial_axis", "thinned"]
 
-CHORD_MM = 0.002
+CHORD_MM = 0.002  # a fifth of what a carved outline may be off
 THIN_MM = 0.001  # traced and flattened outlines are mostly redundant: a tenth of what the carved outline may miss
 PIXEL_MM = 0.1  # the unit that thinning searches in
 SAME_MM = 1e-5  # nodes closer than this are one
-HALVINGS = 6
+HALVINGS = 6  # into 64 pieces at the most
 PLAIN = 1e-9  # a metric that leaves 1, 0, 1 by no more is a plain sheet's
 MOST_ASKED = 4000  # points of the outline at which the mean metric is asked
 
@@ -73,8 +73,7 @@ def medial_axis(
     outline's detail before anything else is done; a quarter of chord_mm to half of it is well.
     """
     plane = _Plane.under(rings, layout)
-    thinned = _thinned(plane.flat(rings), thin_mm) if len(rings) else rings
-    edges = edges_of(thinned)
+    edges = edges_of(_thinned(plane.flat(rings), thin_mm))
     if not len(edges.a):
         none = np.zeros(0)
         return Medial(nodes=np.zeros((0, 2)), radius=none, links=np.zeros((0, 2), np.int64), length_mm=none)
@@ -136,6 +135,13 @@ class _Plane:
             ],
             axis=1,
         )
+
+
+def thinned(rings: Ragged, layout: Layout) -> Ragged:
+    """The (closed) rings, sheet mm, without the points that move no place of them by more than THIN_MM on the skin."""
+    plane = _Plane.under(rings, layout)
+    flat = _thinned(plane.flat(rings), THIN_MM)
+    return Ragged(points=plane.sheet(flat.points), offsets=flat.offsets)
 
 
 def _thinned(rings: Ragged, thin_mm: float) -> Ragged:

@@ -12,7 +12,7 @@ from engine.kernel.arrays import Floats, Ints
 from engine.kernel.compiled import compiled
 from engine.kernel.ragged import Ragged
 
-__all__ = ["Edges", "edges_of", "foot", "is_inside", "nearest", "pulled_in", "turns", "walk"]
+__all__ = ["Edges", "edges_of", "foot", "is_inside", "nearest", "nearest_from", "pulled_in", "turns", "walk"]
 
 CORNER_RAD = 0.15  # what turns less at one vertex is a curve that was flattened
 CORNER_MM = 0.002  # and so is what a chord between the middles of the shorter edge and of its like would cut off
@@ -139,14 +139,16 @@ def nearest(edges: Edges, x: float, y: float, E: float, F: float, G: float, boun
     """Distance and number of the nearest edge that is nearer than `bound`; (bound, -1) where none is."""
     box, leaf = edges.box, edges.leaf
     m = len(leaf)
-    least = max(0.5 * (E + G) - np.sqrt(0.25 * (E - G) ** 2 + F * F), 1e-12)  # a mm of sheet is no shorter than this
+    # p dx^2 + q dy^2 is no more than the metric's square of (dx, dy), and the same where F is 0
+    skew = abs(F) / np.sqrt(E * G)
+    p, q = E * (1.0 - skew), G * (1.0 - skew)
     best, at = bound, -1
-    stack = np.empty(DEEP, np.int64)
-    stack[0], held = 1, 1
+    stack, away = np.empty(DEEP, np.int64), np.empty(DEEP)
+    stack[0], away[0], held = 1, 0.0, 1
     while held:
         held -= 1
         k = stack[held]
-        if _apart(box, k, x, y) * least >= best * best:
+        if away[held] >= best * best:
             continue
         if k >= m:
             for i in range(leaf[k - m], min(leaf[k - m] + LEAF, len(edges.a))):
@@ -155,19 +157,35 @@ def nearest(edges: Edges, x: float, y: float, E: float, F: float, G: float, boun
                     best, at = r, i
             continue
         one, two = 2 * k, 2 * k + 1
-        if _apart(box, one, x, y) < _apart(box, two, x, y):
-            one, two = two, one
-        stack[held], stack[held + 1] = one, two
-        held += 2
+        a, b = _apart(box, one, x, y, p, q), _apart(box, two, x, y, p, q)
+        if a < b:
+            one, two, a, b = two, one, b, a
+        if a < best * best:  # the nearer one is put on top, and looked into first
+            stack[held], away[held] = one, a
+            held += 1
+        if b < best * best:
+            stack[held], away[held] = two, b
+            held += 1
     return best, at
 
 
 @compiled
-def _apart(box: Floats, k: int, x: float, y: float) -> float:
-    """Square of the distance to a box."""
+def nearest_from(edges: Edges, i: int, x: float, y: float, E: float, F: float, G: float) -> tuple[float, int]:
+    """Distance and number of the nearest edge of all; edge i, better a near one, is where the search begins.
+
+    Without a bound the tree would be searched widely before anything near was found: a place lies in many boxes.
+    """
+    far = foot(edges, i, x, y, E, F, G)[0]
+    r, near = nearest(edges, x, y, E, F, G, far)
+    return (r, near) if near >= 0 else (far, i)
+
+
+@compiled
+def _apart(box: Floats, k: int, x: float, y: float, p: float, q: float) -> float:
+    """Square of the distance to a box, that along x weighted by p and that along y by q."""
     dx = max(box[k, 0] - x, x - box[k, 2], 0.0)
     dy = max(box[k, 1] - y, y - box[k, 3], 0.0)
-    return dx * dx + dy * dy
+    return p * dx * dx + q * dy * dy
 
 
 @compiled
@@ -186,10 +204,10 @@ def is_inside(edges: Edges, i: int, x: float, y: float) -> bool:
 @compiled
 def pulled_in(edges: Edges, places: Floats) -> Floats:
     """(n, 2) places, those outside the outline moved to the nearest place of it."""
-    out = places.copy()
+    out, i = places.copy(), 0
     for n in range(len(places)):
         x, y = places[n, 0], places[n, 1]
-        i = nearest(edges, x, y, 1.0, 0.0, 1.0, np.inf)[1]
+        i = nearest_from(edges, i, x, y, 1.0, 0.0, 1.0)[1]
         if not is_inside(edges, i, x, y):
             t = foot(edges, i, x, y, 1.0, 0.0, 1.0)[3]
             out[n, 0] = edges.a[i, 0] + t * edges.way[i, 0]

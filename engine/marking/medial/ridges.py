@@ -8,11 +8,12 @@ vertices of samples as places of the axis (title from memory).
 from typing import NamedTuple
 
 import numpy as np
-from scipy.spatial import Delaunay
 
 from engine.kernel.arrays import Bools, Floats, Ints
 from engine.kernel.compiled import compiled
+from engine.marking.apart import groups
 from engine.marking.medial.edges import Edges, foot, is_inside, walk
+from engine.marking.medial.mesh import meshed
 from engine.marking.medial.samples import Samples
 
 __all__ = ["Ridges", "ridges_of"]
@@ -36,12 +37,11 @@ class Ridges(NamedTuple):
 
 def ridges_of(edges: Edges, samples: Samples) -> Ridges:
     """The graph; every node of it but the tips lies inside the outline."""
-    mesh = Delaunay(samples.place)
-    corners = mesh.simplices.astype(np.int64)
+    corners, beside = meshed(samples.place, _parts(edges)[samples.edge])
     centre = _circles(samples.place, corners)
     inside = _inside(edges, samples.edge, corners, centre)
     t, k = np.divmod(np.arange(3 * len(corners)), 3)
-    n = mesh.neighbors[t, k].astype(np.int64)
+    n = beside[t, k]
     within = n >= 0
     beyond = within & inside[n]
     once = ((t < n) | ~within) & (inside[t] | beyond)
@@ -62,6 +62,13 @@ def ridges_of(edges: Edges, samples: Samples) -> Ridges:
     place = np.concatenate([centre, edges.a[edges.after[vertex]]])[used]
     sides = np.concatenate([samples.edge[corners], np.repeat(vertex[:, None], 3, axis=1)])[used]
     return Ridges(place, sides, used >= len(corners), ends.reshape(-1, 2), samples.edge[pair])
+
+
+def _parts(edges: Edges) -> Ints:
+    """(n,) the part of the art that each edge is of: rings whose boxes do not meet hold no place in common."""
+    first = np.flatnonzero(np.diff(edges.ring, prepend=-1))
+    low, high = np.minimum.reduceat(edges.a, first), np.maximum.reduceat(edges.a, first)
+    return groups(np.concatenate([low, high], axis=1))[edges.ring]
 
 
 def _circles(p: Floats, corners: Ints) -> Floats:

@@ -14,9 +14,9 @@ from engine.marking.medial.edges import Edges, foot, is_inside, nearest, walk
 __all__ = ["settled"]
 
 ROUNDS = 10
-SWAPS = 3
+SWAPS = 3  # a place lies between three edges: each may be the wrong one once
 EVEN_MM = 1e-6  # distances that differ by less are equal
-STILL_MM = 1e-11
+STILL_MM = 1e-9  # a step so short is followed by none: each leaves the square of the one before
 
 
 @compiled
