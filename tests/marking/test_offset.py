@@ -88,3 +88,35 @@ def test_where_the_layout_holds_no_skin_the_metric_goes_on_as_at_the_edge():
     assert not layout.holds(beyond[None])[0]
     assert np.isfinite(ground.at(beyond[None])).all()
     assert ground.at(beyond[None])[0] == pytest.approx(ground.at(beyond[None] + 5)[0])
+
+
+@pytest.mark.parametrize("by", [-0.165, -0.4, 0.165])
+def test_waves_finer_than_the_way_are_drawn_in_as_a_general_library_does_it(by):
+    """shapely's (GEOS's) buffer: a disc whose outline has 97 waves, which the moved curve folds over by the dozen."""
+    t = np.linspace(0, 2 * np.pi, 1334)
+    wavy = np.stack([(2.5 + 0.05 * np.sin(97 * t)) * c(t) for c in (np.cos, np.sin)], axis=1)
+    wavy[-1] = wavy[0]
+    rings = Ragged.of([wavy])
+    ours = shapely.union_all(offset(regions_of(rings), by, grounded(middle(SKINS["cylinder"]), rings, by)))
+    theirs = shapely.buffer(shapely.polygons(wavy), by, quad_segs=64)
+    assert shapely.hausdorff_distance(ours.boundary, theirs.boundary) < 0.005
+    assert ours.symmetric_difference(theirs).area < 0.002 * theirs.length
+
+
+def test_only_what_surely_holds_no_disc_is_gone_before_it_is_drawn_in():
+    """A disc of the way's radius and a bit is left as a speck; one a bit smaller is not, nor what is long and thin."""
+    flat = middle(SKINS["cylinder"])
+    for radius, left in ((0.302, 1), (0.298, 0)):
+        rings = Ragged.of([ring(200, radius)])
+        assert len(offset(regions_of(rings), -0.3, grounded(flat, rings, 0.3))) == left
+    strip = Ragged.of([np.array([[-9.0, -0.29], [9, -0.29], [9, 0.29], [-9, 0.29], [-9, -0.29]])])
+    assert len(offset(regions_of(strip), -0.3, grounded(flat, strip, 0.3))) == 0
+
+
+def test_regions_without_holes_are_their_rings_and_holes_are_kept_out():
+    rings = art().rings
+    discs = Ragged.of([ring(90, 2.0), ring(60, 1.0, (5, 1))])
+    assert sorted(len(shapely.get_rings(one)) for one in regions_of(rings)) == [1, 2]
+    assert shapely.area(regions_of(discs)) == pytest.approx(
+        [0.5 * n * r * r * np.sin(2 * np.pi / n) for n, r in ((90, 2.0), (60, 1.0))], rel=1e-12
+    )
