@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import distance_transform_edt
 
-from engine.kernel.arrays import Floats, Ints
+from engine.kernel.arrays import Bools, Floats, Ints
 
 __all__ = ["STEPS", "spread_dots"]
 
@@ -21,7 +21,8 @@ LEAST_MASS = 1e-12  # of a cell of the diagram: nothing is asked there
 
 
 def spread_dots(density: Floats, seed: int) -> Floats:
-    """(n, 2) column and row, in cells from the raster's corner, of the dots; n is the density's sum, rounded.
+    """(n, 2) column and row, in cells from the raster's corner, of the dots; n is the density's sum, rounded. None lies
+    in a cell of density 0: the middle of a bent part may, and goes to the nearest cell that asks for dots.
 
     density : (rows, columns) dots per cell, 0 or more.
     """
@@ -44,6 +45,18 @@ def spread_dots(density: Floats, seed: int) -> Floats:
         live = total > LEAST_MASS
         middle = np.column_stack([np.bincount(owner, moment, count) for moment in (to_right, to_below)])
         places[live] = middle[live] / total[live, None]
+    return _on(density > 0, places)
+
+
+def _on(asked: Bools, places: Floats) -> Floats:
+    """The places, those in cells where nothing is asked moved to the middle of the nearest where something is."""
+    column, row = np.clip(places.astype(np.int64), 0, np.array(asked.shape)[::-1] - 1).T
+    off = np.flatnonzero(~asked[row, column])
+    if not len(off):
+        return places
+    near: NDArray[np.int32] = distance_transform_edt(~asked, return_distances=False, return_indices=True)
+    down, across = near[:, row[off], column[off]]
+    places[off] = np.column_stack([across, down]) + 0.5
     return places
 
 

@@ -31,6 +31,7 @@ __all__ = ["Relief", "row_step"]
 
 NODES_A_RADIUS = 16.0  # of the field under the tool, as wide as it cuts: between two a ball of 0.5 mm rises by 0.25 um
 FINEST_MM = 0.005  # between nodes
+EDGE_MM = 0.1  # nodes so near, samples no further from the next, tell where the art ends: nearer than the proof asks
 STEPS_A_RADIUS = 4.0  # of samples along a row
 STEEPEST = cos(radians(60.0))  # rows are put no nearer for what falls more steeply: walls keep higher ridges
 SHALLOWEST_MM = 1e-4  # less is bare skin
@@ -87,7 +88,8 @@ class Relief:
         return Marked(strokes=strokes, findings=judge_strokes(strokes, layout))
 
     def _node(self, tool: Tool) -> float:
-        return (tool.round_mm or 0.5 * tool.width_mm(self.depth_mm)) / NODES_A_RADIUS
+        radius = tool.round_mm or 0.5 * tool.width_mm(self.depth_mm)
+        return min(radius / NODES_A_RADIUS, EDGE_MM)
 
     def _fine(self, darkness: Darkness, asked: Asked, layout: Layout) -> Strokes:
         spots = np.concatenate([darkness.corners, darkness.corners.mean(axis=0, keepdims=True)])
@@ -137,7 +139,7 @@ class Relief:
         return [self._strokes(zigzag, zigzag.line.points, rough=True)]
 
     def _rows(self, darkness: Darkness, layout: Layout, pitch_mm: float, tool: Tool) -> Rows:
-        step = min(pitch_mm, (tool.round_mm or tool.outer_mm) / STEPS_A_RADIUS)
+        step = min(pitch_mm, (tool.round_mm or tool.outer_mm) / STEPS_A_RADIUS, 2.0 * EDGE_MM)
         return straight(darkness, layout, pitch_mm=pitch_mm, angle_deg=self.angle_deg, step_mm=step)
 
     def _strokes(self, cuts: Cuts, points: Floats, *, rough: bool = False) -> Strokes:
