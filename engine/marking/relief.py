@@ -22,7 +22,7 @@ from engine.layout import Layout
 from engine.marking.curved import set_aside
 from engine.marking.dashes import Cuts, along
 from engine.marking.judging import judge_strokes
-from engine.marking.rows import Rows, straight
+from engine.marking.rows import RIDGES, ROUGH, Rows, refuse_many, straight
 from engine.marking.sinking import Asked, asked_depths
 from engine.marking.strokes import Strokes, drawn, together
 from engine.marking.style import Depth, Marked, Shows
@@ -78,6 +78,7 @@ class Relief:
     def mark(self, drawing: Drawing, layout: Layout) -> Marked:
         """Rough rows, if any are asked for, then fine rows; art without a tone is as deep as its regions cover it."""
         lines, darkness = drawn(drawing.lines), drawing.darkness
+        self._refuse_many(drawing, layout)
         node = max(self._node(self.tool), FINEST_MM)
         if darkness is None and len(drawing.rings):
             darkness = Darkness.of_rings(drawing.rings, node)
@@ -86,6 +87,18 @@ class Relief:
         asked = asked_depths(darkness, self.depth_mm, node)
         strokes = together([*self._rough(darkness, asked, layout), self._fine(darkness, asked, layout), lines])
         return Marked(strokes=strokes, findings=judge_strokes(strokes, layout))
+
+    def _refuse_many(self, drawing: Drawing, layout: Layout) -> None:
+        """MarkingError, before anything large is made, where even rows on level ground are too many."""
+        if drawing.darkness is None and not len(drawing.rings):
+            return
+        if drawing.darkness is not None:
+            corners = drawing.darkness.corners
+        else:
+            (left, low), (right, high) = drawing.rings.points.min(axis=0), drawing.rings.points.max(axis=0)
+            corners = np.array([[left, low], [right, low], [right, high], [left, high]])
+        pitch = row_step(self.tool, self.scallop_mm)
+        refuse_many(layout, corners, pitch, self._step(pitch, self.tool), RIDGES)
 
     def _node(self, tool: Tool) -> float:
         radius = tool.round_mm or 0.5 * tool.width_mm(self.depth_mm)
@@ -101,7 +114,7 @@ class Relief:
         slope = asked.slope(np.array([-sin(turn), cos(turn)]), float(np.sqrt(E * G - F * F).min()) ** 0.5)
         pitch = row_step(self.tool, self.scallop_mm, float(layout.skin.radius(x, theta).min()))
         pitch *= max(cos(atan(slope)), STEEPEST)
-        rows = self._rows(darkness, layout, pitch, self.tool)
+        rows = self._rows(darkness, layout, pitch, self.tool, RIDGES)
         between = asked.step_mm**2 / (8.0 * self.tool.round_mm) if self.tool.round_mm else 0.0
         depth = np.where(rows.seen, asked.sunk(rows.uv_mm, layout, self.tool) - between, 0.0)
         cuts = along(rows, _runs(depth > SHALLOWEST_MM, rows.offsets), depth, within_mm=WITHIN_MM)
@@ -112,7 +125,7 @@ class Relief:
         if self.rough_step_mm is None:
             return []
         tool = self.clearing or self.tool
-        rows = self._rows(darkness, layout, LAP * tool.width_mm(self.rough_step_mm), tool)
+        rows = self._rows(darkness, layout, LAP * tool.width_mm(self.rough_step_mm), tool, ROUGH)
         depth = np.where(rows.seen, asked.sunk(rows.uv_mm, layout, tool) - self.stock_mm, 0.0)
         cuts = along(rows, _runs(depth > SHALLOWEST_MM, rows.offsets), np.maximum(depth, 0.0))
         if not len(cuts.line):
@@ -138,9 +151,14 @@ class Relief:
         )
         return [self._strokes(zigzag, zigzag.line.points, rough=True)]
 
-    def _rows(self, darkness: Darkness, layout: Layout, pitch_mm: float, tool: Tool) -> Rows:
-        step = min(pitch_mm, (tool.round_mm or tool.outer_mm) / STEPS_A_RADIUS, 2.0 * EDGE_MM)
-        return straight(darkness, layout, pitch_mm=pitch_mm, angle_deg=self.angle_deg, step_mm=step)
+    def _rows(self, darkness: Darkness, layout: Layout, pitch_mm: float, tool: Tool, field: str) -> Rows:
+        step = self._step(pitch_mm, tool)
+        angle = self.angle_deg
+        return straight(darkness, layout, pitch_mm=pitch_mm, angle_deg=angle, step_mm=step, field=field)
+
+    @staticmethod
+    def _step(pitch_mm: float, tool: Tool) -> float:
+        return min(pitch_mm, (tool.round_mm or tool.outer_mm) / STEPS_A_RADIUS, 2.0 * EDGE_MM)
 
     def _strokes(self, cuts: Cuts, points: Floats, *, rough: bool = False) -> Strokes:
         return Strokes(

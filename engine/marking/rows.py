@@ -20,7 +20,25 @@ from engine.layout import Layout, Placement, Projection, lay_out
 from engine.marking.groove import normals
 from engine.marking.spacing import Family
 
-__all__ = ["Rows", "box_round", "carried", "helix", "meridians", "rings", "straight"]
+__all__ = [
+    "RIDGES",
+    "ROUGH",
+    "Rows",
+    "box_round",
+    "carried",
+    "helix",
+    "meridians",
+    "refuse_many",
+    "rings",
+    "straight",
+]
+
+PITCH, RIDGES, ROUGH = "marking/pitch_mm", "marking/scallop_mm", "marking/rough_step_mm"
+CURES = {
+    PITCH: "choose a wider pitch or smaller art",
+    RIDGES: "higher ridges, a wider tool, or smaller art",
+    ROUGH: "deeper steps, a wider tool to clear with, or smaller art",
+}  # of rows that are too many, by the field that asks for them
 
 LOOK_MM = 0.5  # a hundredth of the radius at which the skin could change between two looks
 MOST_SAMPLES = 20_000_000  # of all rows: a gigabyte
@@ -74,21 +92,28 @@ class _Lines(Family):
         return self.gap_mm * 2.0**level * self.scale(uv_mm)
 
 
-def straight(darkness: Darkness, layout: Layout, *, pitch_mm: float, angle_deg: float, step_mm: float) -> Rows:
-    """Straight lines of the sheet at `angle_deg`, over the whole picture."""
+def straight(
+    darkness: Darkness, layout: Layout, *, pitch_mm: float, angle_deg: float, step_mm: float, field: str = PITCH
+) -> Rows:
+    """Straight lines of the sheet at `angle_deg`, over the whole picture. field : of the document, that a refusal of
+    too many names.
+    """
+    refuse_many(layout, darkness.corners, pitch_mm, step_mm, field)
     looks = _family(layout, darkness.corners, pitch_mm, radians(angle_deg))
-    return _sampled(looks, layout, layout, step_mm)
+    return _sampled(looks, layout, layout, step_mm, field=field)
 
 
 def rings(darkness: Darkness, layout: Layout, *, pitch_mm: float, step_mm: float) -> Rows:
     """Lines around the blank, each at one x."""
     around, box = box_round(darkness, layout)
+    refuse_many(around, box, pitch_mm, step_mm)
     return _sampled(_family(around, box, pitch_mm, 0.0), around, layout, step_mm)
 
 
 def meridians(darkness: Darkness, layout: Layout, *, pitch_mm: float, step_mm: float) -> Rows:
     """Lines along the blank, each at one angle."""
     around, box = box_round(darkness, layout)
+    refuse_many(around, box, pitch_mm, step_mm)
     return _sampled(_family(around, box, pitch_mm, 0.5 * pi), around, layout, step_mm)
 
 
@@ -97,6 +122,7 @@ def helix(darkness: Darkness, layout: Layout, *, pitch_mm: float, step_mm: float
     round and its sheet goes on and on; else each turn is a row, as far as the picture reaches.
     """
     around, box = box_round(darkness, layout)
+    refuse_many(around, box, pitch_mm, step_mm)
     (left, low), (right, high) = box[0], box[2]
     turn = TURN_RAD * _mm_a_radian(around)
     endless = right - left >= ROUND * turn and _goes_on(layout, around, box)
@@ -124,6 +150,31 @@ def helix(darkness: Darkness, layout: Layout, *, pitch_mm: float, step_mm: float
         number=np.arange(len(starts)),
     )
     return _sampled(looks, around, layout, step_mm, first_turn=(left, turn) if endless else None)
+
+
+def refuse_many(layout: Layout, corners: Floats, pitch_mm: float, step_mm: float, field: str = PITCH) -> None:
+    """MarkingError where rows so near over a parallelogram (4, 2) of the sheet would have more samples than are held,
+    before any is made: the skin's area there, by what a sample answers for, is the least that they can be.
+    """
+    area = _skin_mm2(layout, corners)
+    if area > MOST_SAMPLES * pitch_mm * step_mm:
+        raise _too_long(area / pitch_mm, field)
+
+
+def _skin_mm2(layout: Layout, corners: Floats) -> float:
+    """Area of the skin under a parallelogram (4, 2) of the sheet, as far as the layout holds it; from an even net."""
+    share = (np.arange(NET) + 0.5) / NET
+    up, side = (a.ravel()[:, None] for a in np.meshgrid(share, share))
+    across, down = corners[1] - corners[0], corners[3] - corners[0]
+    net = corners[0] + side * across + up * down
+    E, F, G = layout.tensor(net[layout.holds(net)]).T
+    whole = abs(float(across[0] * down[1] - across[1] * down[0]))
+    return whole / len(net) * float(np.sqrt(np.maximum(E * G - F * F, 0.0)).sum())
+
+
+def _too_long(length_mm: float, field: str) -> MarkingError:
+    long_m = float(f"{length_mm / 1000.0:.3g}")
+    return MarkingError(f"the rows would be {long_m:,g} m long, more than can be held", where=field, hint=CURES[field])
 
 
 def _inside(s: Floats, most: float) -> Floats:
@@ -213,13 +264,14 @@ def _sampled(
     layout: Layout,
     step_mm: float,
     first_turn: tuple[float, float] | None = None,
+    field: str = PITCH,
 ) -> Rows:
     """Even samples, at most `step_mm` apart on the skin, along rows that are longer than two of them.
 
     first_turn : where on `sheet` the picture's turn begins and how wide it is, where rows go on beyond it.
     """
     told, stretch = _told(looks, sheet, layout, goes_on=first_turn is not None)
-    size = _sizes(looks.length_mm, step_mm / float(stretch.max(initial=1e-9)))
+    size = _sizes(looks.length_mm, step_mm / float(stretch.max(initial=1e-9)), field)
     samples = np.zeros((told.shape[1], size.sum()))
     _between(told, looks.offsets, size, samples)
     uv, (way, cell, lean, rise, seen) = samples[:2].T.copy(), samples[2:7]
@@ -260,15 +312,11 @@ def _told(looks: _Looks, sheet: Layout, layout: Layout, *, goes_on: bool) -> tup
     return np.column_stack([uv, stretch, looks.cell_mm, lean, climb / stretch, seen, *further]), stretch
 
 
-def _sizes(length_mm: Floats, step_mm: float) -> Ints:
+def _sizes(length_mm: Floats, step_mm: float, field: str) -> Ints:
     """(m,) how many samples each row has; none where it is no longer than two steps. MarkingError for too many."""
     count = np.where(length_mm > 2.0 * step_mm, np.ceil(length_mm / step_mm), 0.0)
     if count.sum() > MOST_SAMPLES:
-        raise MarkingError(
-            f"the rows would be {length_mm.sum() / 1000.0:.0f} m long",
-            where="marking/pitch_mm",
-            hint="choose a wider pitch or smaller art",
-        )
+        raise _too_long(float(length_mm.sum()), field)
     return count.astype(np.int64)
 
 

@@ -6,15 +6,16 @@ number says: that loss was measured once for this very spreading and is turned r
 """
 
 from dataclasses import dataclass
-from math import ceil, inf
+from math import ceil, inf, pi, sqrt
 
 import numpy as np
-from scipy.ndimage import distance_transform_edt, map_coordinates
+from scipy.ndimage import map_coordinates
 
 from engine.artwork import Darkness, Drawing
 from engine.kernel.arrays import Floats
 from engine.kernel.errors import MarkingError
 from engine.kernel.ragged import Ragged
+from engine.kernel.units import TURN_RAD
 from engine.kernel.values import Tool
 from engine.layout import Layout, Projection
 from engine.marking.blue_noise import spread_dots
@@ -42,6 +43,7 @@ DRAWN_MM = 0.1  # cells of a drawing, where a quarter of a dot is more
 NET_CELLS = 8  # every so many cells it is asked where the art lies and how large the skin is there
 MOST_DOTS = 200_000  # a day and more of pecking
 MOST_CELLS = 16_000_000  # of the raster: 400 mm square in cells of 0.1 mm, larger art in coarser ones
+LOOKS = 64  # cells a side in which dots are counted before any is spread
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,10 +83,45 @@ class Stipple:
     def mark(self, drawing: Drawing, layout: Layout) -> Marked:
         """The dots; art without a tone is as dark as its regions cover it, its lines are drawn at full depth."""
         lines, darkness = drawn(drawing.lines), drawing.darkness
+        self._refuse_many(drawing, layout)
         if darkness is None and len(drawing.rings):
             darkness = Darkness.of_rings(drawing.rings, min(self.dot_mm / CELLS_A_DOT, DRAWN_MM))
         strokes = lines if darkness is None else together([self._dots(drawing, darkness, layout), lines])
         return Marked(strokes=strokes, findings=judge_strokes(strokes, layout))
+
+    def _refuse_many(self, drawing: Drawing, layout: Layout) -> None:
+        """MarkingError, before anything large is made, where the tone asks for more dots than are pecked: counted in
+        few cells, each by its mean, which asks for no more than its parts do.
+        """
+        look = drawing.darkness
+        if look is None and not len(drawing.rings):
+            return
+        if look is None:
+            look = Darkness.of_rings(drawing.rings, float(np.ptp(drawing.rings.points, axis=0).max()) / LOOKS)
+        look = look.coarser(max(np.array(look.cell_mm) * look.cells.shape[::-1]) / LOOKS)
+        rows, columns = look.cells.shape
+        right, down = (np.arange(columns) + 0.5) / columns, (np.arange(rows) + 0.5) / rows
+        first, across, _, along = look.corners
+        at = first + right[None, :, None] * (across - first) + down[:, None, None] * (along - first)
+        at = at.reshape(-1, 2)
+        held = layout.holds(at)
+        if not held.any():
+            return
+        E, F, G = layout.tensor(at[held]).T
+        area = float(np.prod(look.cell_mm)) * np.sqrt(np.maximum(E * G - F * F, 0.0))
+        dark = np.clip(look.cells.ravel()[held], 0.0, 1.0)
+        count = float((np.interp(dark, COVERS[:, 1], COVERS[:, 0]) * area).sum()) / (0.25 * pi * self.dot_mm**2)
+        count *= min(1.0, TURN_RAD / max(float(np.ptp(layout.wrap(at[held])[1])), 1e-9))  # once round
+        if count > MOST_DOTS:
+            raise self._too_many(count)
+
+    def _too_many(self, count: float) -> MarkingError:
+        larger = 1.05 * self.dot_mm * sqrt(count / MOST_DOTS)
+        return MarkingError(
+            f"the tone asks for some {float(f'{count:.2g}'):,.0f} dots of {self.dot_mm:g} mm, more than {MOST_DOTS:,}",
+            where="marking/dot_mm",
+            hint=f"a larger dot, of {larger:.2g} mm, or smaller or lighter art",
+        )
 
     def _dots(self, drawing: Drawing, darkness: Darkness, layout: Layout) -> Strokes:
         around, box = box_round(darkness, layout, Projection.CONFORMAL)
@@ -95,18 +132,12 @@ class Stipple:
         wanted = np.interp(np.clip(dark, 0.0, 1.0), COVERS[:, 1], COVERS[:, 0]) * (sheet[..., 4] > 0.99)
         density = wanted * cell * cell * sheet[..., 2] / sheet[..., 3]
         if density.sum() > MOST_DOTS:
-            raise MarkingError(
-                f"the tone asks for {density.sum():,.0f} dots of at most {MOST_DOTS:,}",
-                where="marking/dot_mm",
-                hint="a larger dot, or smaller or lighter art",
-            )
+            raise self._too_many(float(density.sum()))
         places = spread_dots(density, self.seed)
         x, theta = around.wrap(np.minimum(box[0] + cell * places, box[2]))
         off = np.flatnonzero(~on_art(drawing, layout.unwrap(x, theta)))
-        if len(off):  # the middle of what a dot stands for may lie in a hole: the nearest cell of art takes it
-            near = distance_transform_edt(density <= 0.0, return_distances=False, return_indices=True)
-            column, row = np.minimum(places[off].astype(np.int64), np.array(shape[::-1]) - 1).T
-            places[off] = near[::-1, row, column].T + 0.5
+        if len(off):  # in a cell that the art's edge runs through: its middle is on the art
+            places[off] = np.minimum(np.floor(places[off]), np.array(shape[::-1]) - 1) + 0.5
             x, theta = around.wrap(np.minimum(box[0] + cell * places, box[2]))
         uv = layout.unwrap(x, theta)
         depth, _ = self._dot(layout, x, theta)

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from scipy.ndimage import gaussian_filter, uniform_filter
 
-from engine.artwork import Drawing
+from engine.artwork import Darkness, Drawing
 from engine.job import read_job
 from engine.kernel.compiled import compiled
 from engine.kernel.errors import LayoutError, MarkingError
@@ -17,6 +17,7 @@ from engine.kernel.values import Form, Tool
 from engine.layout import Placement, Projection, lay_out
 from engine.marking import Relief
 from engine.marking.relief import row_step
+from engine.marking.rows import straight
 from engine.toolpath import cut, lay
 from tests.blank.skins import SKINS
 from tests.job.documents import KNOWN, LEAST
@@ -241,6 +242,30 @@ def test_art_whose_corners_all_lie_beside_the_blank_is_refused_as_off_its_end():
     long = picture(np.full((60, 1), 0.5), (high - low) / 40)
     with pytest.raises(LayoutError, match="off the end"):
         style(scallop_mm=0.1).mark(long, on("cylinder"))
+
+
+@pytest.mark.parametrize("name", ["cylinder", "ovoid", "grid"])
+@pytest.mark.parametrize("drawn", ["picture", "regions"])
+def test_too_many_rows_are_refused_before_any_is_made(name, drawn, monkeypatch):
+    """The length that is told is no more than that of the rows, and most of it where the art falls gently."""
+    square = np.array([[-4.0, -4], [4, -4], [4, 4], [-4, 4], [-4, -4]])
+    regions = Drawing(width_mm=8, height_mm=8, rings=Ragged.of([square]))
+    gentle = picture(gaussian_filter(scene(120), 20), 8.0, turn_rad=0.4)
+    drawing, layout, relief = gentle if drawn == "picture" else regions, on(name), style(scallop_mm=0.02)
+    found = []
+    monkeypatch.setattr(
+        "engine.marking.relief.straight", lambda *given, **words: found.append(straight(*given, **words)) or found[0]
+    )
+    relief.mark(drawing, layout)
+    long_mm = float(found[0].way_mm.sum())
+    monkeypatch.setattr("engine.marking.rows.MOST_SAMPLES", 100)
+    monkeypatch.setattr("engine.marking.relief.asked_depths", None)
+    monkeypatch.setattr(Darkness, "of_rings", None)
+    with pytest.raises(MarkingError, match="higher ridges") as caught:
+        relief.mark(drawing, layout)
+    assert caught.value.where == "marking/scallop_mm"
+    told = 1000.0 * float(caught.value.message.split()[4].replace(",", ""))
+    assert 0.45 * long_mm <= told <= 1.02 * long_mm
 
 
 def test_what_is_no_relief_is_refused():

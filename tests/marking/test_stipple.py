@@ -17,7 +17,7 @@ from engine.kernel.errors import JobError, MarkingError
 from engine.kernel.ragged import Ragged
 from engine.kernel.values import Form, Tool
 from engine.layout import Placement, Projection, lay_out
-from engine.marking import Stipple
+from engine.marking import Stipple, stipple
 from engine.marking.blue_noise import spread_dots
 from engine.marking.stipple import COVERS
 from tests.blank.skins import SKINS
@@ -207,3 +207,23 @@ def test_dots_lie_in_cells_that_ask_for_some_and_are_as_many_as_asked(seed, part
     assert len(places) == round(density.sum())
     column, row = np.floor(places).astype(int).T
     assert (density[row, column] > 0).all()
+
+
+@pytest.mark.parametrize("name", ["cylinder", "ovoid", "grid"])
+@pytest.mark.parametrize("drawn", ["picture", "regions"])
+def test_too_many_dots_are_refused_before_any_is_laid(name, drawn, monkeypatch):
+    """What the refusal tells, to two figures, is what would have been spread, less what the edges of cells blur."""
+    ring = [side * np.array([[-4.0, -4], [4, -4], [4, 4], [-4, 4], [-4, -4]]) for side in (1.0, 0.4)]
+    regions = Drawing(width_mm=8, height_mm=8, rings=Ragged.of([ring[0], ring[1][::-1]]))
+    drawing = picture(scene(40), 8.0, turn_rad=0.4) if drawn == "picture" else regions
+    made = len(style().mark(drawing, on(name)).strokes)
+    monkeypatch.setattr(stipple, "MOST_DOTS", made // 2)
+    monkeypatch.setattr(Stipple, "_dots", None)
+    with pytest.raises(MarkingError, match="larger dot") as caught:
+        style().mark(drawing, on(name))
+    told = float(caught.value.message.split()[5].replace(",", ""))
+    assert 0.9 * made <= told <= 1.03 * made
+    larger = float(caught.value.hint.split()[4])
+    fewer = style(dot_mm=larger, depth_mm=0.4).mark
+    monkeypatch.undo()
+    assert len(fewer(drawing, on(name)).strokes) <= made // 2
