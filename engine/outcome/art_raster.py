@@ -51,6 +51,11 @@ class Patch:
         """How far beside the art a groove may open that stands on its edge; a wedge's and a relief's stay inside."""
         return self.band_mm if self.depth in (Depth.EVEN, Depth.TONE, Depth.MIDDLE) else 0.0
 
+    @property
+    def drawn_mm(self) -> float:
+        """How far beyond its rings, lines and strokes a band that is drawn reaches."""
+        return 0.5 * self.band_mm if self.ring_band or len(self.drawing.lines) else 0.0
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class ArtRaster:

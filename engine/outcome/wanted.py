@@ -125,14 +125,15 @@ def _bare(x: Floats, theta: Floats, depths: set[Depth]) -> "_Field":
 def _cells(patches: Sequence[Patch]) -> tuple[Floats, Floats]:
     """Cell middles along and around that hold every patch and a margin."""
     low, high = patches[0].layout.skin.x_range_mm
-    x0 = max(low, min(p.x_mm[0] for p in patches) - MARGIN_MM)
-    x1 = min(high, max(p.x_mm[1] for p in patches) + MARGIN_MM)
+    x0 = max(low, min(p.x_mm[0] - _margin_mm(p) for p in patches))
+    x1 = min(high, max(p.x_mm[1] + _margin_mm(p) for p in patches))
     radius = max(_greatest_radius(p) for p in patches)
-    margin = MARGIN_MM / radius
     # Each patch at the whole turn that brings its middle nearest to the first patch's.
     base = 0.5 * sum(patches[0].theta_rad)
     spans = [_near(p.theta_rad, base) for p in patches]
-    t0, t1 = min(a for a, _ in spans) - margin, max(b for _, b in spans) + margin
+    margins = [_margin_mm(p) / _greatest_radius(p) for p in patches]
+    t0 = min(a - margin for (a, _), margin in zip(spans, margins, strict=True))
+    t1 = max(b + margin for (_, b), margin in zip(spans, margins, strict=True))
     cell = max(CELL_MM, float(np.sqrt((x1 - x0) * min(t1 - t0, TURN_RAD) * radius / MOST_CELLS)))
     nx = max(2, int(np.ceil((x1 - x0) / cell)))
     x = _middles(x0, x1, nx)
@@ -147,6 +148,11 @@ def _middles(low: float, high: float, count: int) -> Floats:
     edges = np.linspace(low, high, count + 1)
     middles: Floats = 0.5 * (edges[1:] + edges[:-1])
     return middles
+
+
+def _margin_mm(patch: Patch) -> float:
+    """How far beside what a patch covers its art may be asked."""
+    return max(MARGIN_MM, patch.drawn_mm + 2.0 * CELL_MM)
 
 
 def _greatest_radius(patch: Patch) -> float:
@@ -184,8 +190,9 @@ class _Field:
 def _lay(field: _Field, patch: Patch) -> None:
     """Raise the field to what the patch's art asks in each cell that it covers, at every whole turn that reaches it."""
     x, theta = field.x, field.theta
-    rows = np.flatnonzero((x >= patch.x_mm[0] - MARGIN_MM) & (x <= patch.x_mm[1] + MARGIN_MM))
-    margin = MARGIN_MM / _greatest_radius(patch)
+    margin = _margin_mm(patch)
+    rows = np.flatnonzero((x >= patch.x_mm[0] - margin) & (x <= patch.x_mm[1] + margin))
+    margin /= _greatest_radius(patch)
     first = int(np.floor((patch.theta_rad[0] - margin - theta[-1]) / TURN_RAD))
     last = int(np.ceil((patch.theta_rad[1] + margin - theta[0]) / TURN_RAD))
     art = None if patch.drawing.darkness is not None else art_raster(patch)

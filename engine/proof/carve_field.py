@@ -5,7 +5,7 @@ depth is the distance of the carved surface there from the skin, along the skin'
 """
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -27,6 +27,7 @@ MOST_CELLS = 4_000_000  # 16 MB of radii, and as much again for the depths
 MOST_WORK = 2.5e7  # rows met (`Work`): 2 to 3 s, six times what 22,000 strokes come to
 FINEST_MM, COARSEST_MM = 0.01, 0.05  # the coarsest is a quarter of the grace that fidelity is measured with
 SHARP_MM = 0.02  # cells under a tip without a flat
+THIN_CELLS, THIN_MM = 2.0, 0.002  # at least so many across a groove, and no finer than that for it
 SHARE = 4.0  # cells across the tip
 MARGIN_MM = 0.3  # of uncut skin round the cut
 FOOT_MM = 2.0  # how far beyond the window the foot of a normal may lie
@@ -66,7 +67,9 @@ class Carved:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Window:
-    """A box on the blank: x and theta from and to, cell size, and whether theta goes once round."""
+    """A box on the blank: x and theta from and to, cell size, the one that is wanted, and whether theta goes once
+    round.
+    """
 
     x_mm: tuple[float, float]
     theta_rad: tuple[float, float]
@@ -74,6 +77,7 @@ class Window:
     cell_mm: float
     whole: bool
     note: str
+    fine_mm: float = FINEST_MM
 
     @property
     def shape(self) -> tuple[int, int]:
@@ -98,11 +102,18 @@ def cell_mm(*tools: Tool) -> float:
 
 
 def window_of(
-    skin: Skin, tools: Sequence[Tool], x_mm: tuple[float, float], theta_rad: Floats, *, reach_mm: float
+    skin: Skin,
+    tools: Sequence[Tool],
+    x_mm: tuple[float, float],
+    theta_rad: Floats,
+    *,
+    reach_mm: float,
+    groove_mm: float = math.inf,
 ) -> Window:
     """The window round where the tip is at the skin or below it: from x to x, and at angles (m,); m = 0: nowhere.
 
-    reach_mm : how far the cut reaches sideways of the tip. Theta is the circle without the widest gap; where no gap
+    reach_mm : how far the cut reaches sideways of the tip. groove_mm : how wide the thinnest tool cuts where it goes
+    deepest: cells are no wider than half of it. Theta is the circle without the widest gap; where no gap
     counts, once round. Cells are coarsened until MOST_CELLS hold the box; the note says so.
     """
     low, high = _clear_of_poles(skin)
@@ -117,18 +128,20 @@ def window_of(
     theta_pad = pad / r_least
     whole = first + TURN_RAD - last - 2 * theta_pad < LEAST_GAP * TURN_RAD
     theta = (-np.pi, np.pi) if whole else (first - theta_pad, last + theta_pad)
-    fine = cell_mm(*tools)
+    fine = min(cell_mm(*tools), max(groove_mm / THIN_CELLS, THIN_MM))
     cells = (x_hi - x_lo) / fine * (theta[1] - theta[0]) * r_most / fine
     used = fine * max(1.0, math.sqrt(cells / MOST_CELLS))
     note = _note(used, fine)
-    return Window(x_mm=(x_lo, x_hi), theta_rad=theta, radius_mm=r_most, cell_mm=used, whole=whole, note=note)
+    return Window(
+        x_mm=(x_lo, x_hi), theta_rad=theta, radius_mm=r_most, cell_mm=used, fine_mm=fine, whole=whole, note=note
+    )
 
 
 def _note(used_mm: float, fine_mm: float) -> str:
     return f"cells of {used_mm:.3g} mm" + ("" if used_mm == fine_mm else f", coarsened from {fine_mm:.3g} mm")
 
 
-def _affordable(window: Window, tools: Iterable[Tool], work: Work) -> Window:
+def _affordable(window: Window, work: Work) -> Window:
     """The window, its cells so much coarser that what grows with them keeps to MOST_WORK; rows go with the cells' size,
     cells with its square.
     """
@@ -137,7 +150,7 @@ def _affordable(window: Window, tools: Iterable[Tool], work: Work) -> Window:
     left = max(MOST_WORK - work.pieces, 0.1 * MOST_WORK)
     finer = 2.0 * left / (work.rows + math.sqrt(work.rows**2 + 4.0 * work.cells * left))
     used = window.cell_mm / finer
-    return replace(window, cell_mm=used, note=_note(used, cell_mm(*tools)))
+    return replace(window, cell_mm=used, note=_note(used, window.fine_mm))
 
 
 def _widest_gap(theta_rad: Floats) -> tuple[float, float]:
@@ -196,10 +209,10 @@ def carve_window(
 
     cuts : each tool and its moves (n, 6), one at least.
     """
-    asked, tools = window, [tool for tool, _ in cuts]
+    asked = window
     before = uncut(skin, window)
     works = [work_of(before, window.frame, form_of(tool), moves) for tool, moves in cuts]
-    window = _affordable(window, tools, Work(*np.sum(works, axis=0).tolist()))
+    window = _affordable(window, Work(*np.sum(works, axis=0).tolist()))
     if window is not asked:
         before = uncut(skin, window)
     radii = [before.copy() for _ in cuts]

@@ -264,12 +264,12 @@ def _most_tilt_deg(tool: Tool) -> float:
 
 
 def judge_art(
-    cuts: Cuts, asked: Floats, even: Bools, fidelity: Fidelity, *, toned: bool
+    cuts: Cuts, asked: Floats, even: Bools, fidelity: Fidelity, *, toned: bool, flat: bool = False
 ) -> tuple[list[Finding], float]:
     """`nothing-cut`, `shallow`, `uncut`, `beside-art`; and along the strokes the median of depth made over asked.
 
     asked, even : (m,) depth allowed where `cuts.final_at` lies, and whether it is asked as such. toned : the art, or
-    some of it, is by its darkness.
+    some of it, is by its darkness. flat : a flat end cuts it.
     """
     if not len(cuts.final_mm) and fidelity.art_cut == 0.0 and not toned:
         text = "the program cuts nothing of the art"
@@ -284,6 +284,10 @@ def judge_art(
     if fidelity.art_cut < LEAST_ART:
         text = f"{1 - fidelity.art_cut:.0%} of the art's area stays uncut"
         advice = "lines nearer to each other, or a wider tool, close the gaps; details finer than the tool stay uncut"
+        if flat:  # its middle alone meets a round skin
+            advice = (
+                "on a round skin a flat end opens less than its width: lines nearer to each other, or a narrower one"
+            )
         found.append(Finding(severity=Severity.WARNING, code="uncut", message=text, advice=advice))
     if fidelity.cut_on_art < LEAST_ON_ART:
         text = f"{1 - fidelity.cut_on_art:.0%} of what is cut lies beside the art"

@@ -4,6 +4,7 @@ Takes the carved depths, `Wanted` and what is allowed where; gives shares of are
 deeper than allowed.
 """
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -30,9 +31,10 @@ STRIDE = 8  # cells that share one figure of area: the skin bends far less betwe
 class Fidelity:
     """Shares of area on the skin.
 
-    cut_on_art : of what is cut (deeper than CUT_MM), the part within GRACE_MM of wanted art. art_cut : of the wanted
+    cut_on_art : of what is cut (deeper than CUT_MM, or CUT_SHARE of the greatest depth asked where that is less), the
+    part within GRACE_MM of wanted art. art_cut : of the wanted
     art, the part that is opened: as deep as that, or CUT_SHARE of what was asked. art_half : deeper than half of it.
-    A cell of the wanted field counts by the deepest of its middle and its corners: it is no finer than itself.
+    A cell of the wanted field counts by the deepest of the carved ones in it: it is no finer than itself.
     """
 
     cut_on_art: float
@@ -73,16 +75,16 @@ def compare(carved: Carved, wanted: Wanted, may: Allowed, skin: Sampled, tone: T
     depth, asked = carved.depth_mm, np.ascontiguousarray(wanted.depth_mm)
     frame = field_frame(wanted)
     slack = slack_mm(frame, float(skin.radius(wanted.x_mm, wanted.theta_rad[:1]).max()))
-    _cut_area(
-        _areas(skin, carved.frame, depth.shape), carved.frame, depth, may.frame, may.away_mm, GRACE_MM + slack, sums
-    )
+    areas = _areas(skin, carved.frame, depth.shape)
+    cut = min(CUT_MM, CUT_SHARE * float(asked.max(initial=0.0)) or CUT_MM)
+    _cut_area(areas, carved.frame, depth, cut, may.frame, may.away_mm, GRACE_MM + slack, sums)
     by_depth = np.where(wanted.asked(Ask.TONE) | wanted.asked(Ask.ALLOWED), 0.0, asked)
     _art_area(_areas(skin, frame, asked.shape), frame, by_depth, carved.frame, depth, sums)
-    on, cut, opened, half, art = sums
+    on, whole, opened, half, art = sums
     if tone is not None:
         opened, half, art = opened + tone.met_mm2, half + tone.met_mm2, art + tone.asked_mm2
     return Fidelity(
-        cut_on_art=float(on / cut) if cut > 0 else float(art == 0),
+        cut_on_art=float(on / whole) if whole > 0 else float(art == 0),
         art_cut=float(opened / art) if art > 0 else 1.0,
         art_half=float(half / art) if art > 0 else 1.0,
     )
@@ -112,6 +114,7 @@ def _cut_area(
     areas: Floats,
     cells: Frame,
     depth: Radii,
+    least: float,
     art: Frame,
     away: Radii,
     grace: float,
@@ -121,7 +124,7 @@ def _cut_area(
         x = cells.x0 + i * cells.dx
         a = row_of(art, away.shape[0], x)
         for j in range(depth.shape[1]):
-            if depth[i, j] <= CUT_MM:
+            if depth[i, j] <= least:
                 continue
             th = cells.th0 + j * cells.dth
             area = areas[i // STRIDE, j // STRIDE]
@@ -150,16 +153,19 @@ def _art_area(areas: Floats, art: Frame, asked: Floats, cells: Frame, depth: Rad
 
 @compiled
 def _deepest(cells: Frame, depth: Radii, art: Frame, x: float, th: float) -> float:
-    """The greatest depth at the middle and the corners of a cell of the wanted field."""
+    """The greatest depth in a cell of the wanted field: at its middle, its corners, and each carved cell between."""
     nx, nt = depth.shape
+    along, around = max(2, math.ceil(art.dx / cells.dx)), max(2, math.ceil(art.dth / cells.dth))
+    along, around = along + along % 2, around + around % 2
     most = 0.0
-    for k in range(5):
-        up = 0.0 if k == 0 else (0.5 if k < 3 else -0.5)
-        side = 0.0 if k == 0 else (0.5 if k % 2 else -0.5)
-        a = row_of(cells, nx, x + up * art.dx)
-        b = column_of(cells, nt, th + side * art.dth)
-        if a >= 0 and b >= 0:
-            most = max(most, depth[a, b])
+    for p in range(along + 1):
+        a = row_of(cells, nx, x + (p / along - 0.5) * art.dx)
+        if a < 0:
+            continue
+        for q in range(around + 1):
+            b = column_of(cells, nt, th + (q / around - 0.5) * art.dth)
+            if b >= 0:
+                most = max(most, depth[a, b])
     return most
 
 

@@ -10,7 +10,7 @@ import numpy as np
 
 from engine.kernel.arrays import Bytes8
 from engine.kernel.findings import Finding
-from engine.kernel.values import Ask, Tool, Wanted
+from engine.kernel.values import Ask, Form, Tool, Wanted
 from engine.machine import Profile
 from engine.proof.allowed import GRACE_MM, allowed
 from engine.proof.depths import judge_art, judge_depth
@@ -19,6 +19,7 @@ from engine.proof.feeds import judge_feeds
 from engine.proof.fidelity import Fidelity, compare
 from engine.proof.fine import Fine, fine_parts, judge_fine
 from engine.proof.off_art import judge_off_art
+from engine.proof.thin import with_thin
 from engine.proof.tone import Toned, judge_tone, toned
 from engine.proof.worked import Work
 
@@ -58,8 +59,9 @@ def likeness(
     skin, carved = done.skin, done.carved
     all_may = allowed(wanted, skin, reach_mm=GRACE_MM + max(_beside_mm(wanted, tool, asked) for tool in tools))
     tone = toned(wanted, carved, skin, _draws(wanted, tools))
-    fidelity = compare(carved, wanted, all_may, skin, tone)
-    beside = difference(wanted, carved, float(skin.radius(wanted.x_mm, wanted.theta_rad[:1]).mean()))
+    seen = with_thin(carved, done.each, skin)
+    fidelity = compare(seen, wanted, all_may, skin, tone)
+    beside = difference(wanted, seen, float(skin.radius(wanted.x_mm, wanted.theta_rad[:1]).mean()))
     findings: list[Finding] = []
     depths = []
     for one in done.each:
@@ -76,7 +78,9 @@ def likeness(
     share = 1.0
     if asked > 0:
         asked_there, even = (np.concatenate(column) for column in zip(*depths, strict=True))
-        about_art, share = judge_art(done.cuts, asked_there, even, fidelity, toned=wanted.darkness is not None)
+        flat = any(tool.form is Form.FLAT for tool in tools)
+        toned_art = wanted.darkness is not None
+        about_art, share = judge_art(done.cuts, asked_there, even, fidelity, toned=toned_art, flat=flat)
         findings += about_art + (judge_tone(tone) if tone is not None else [])
         parts = fine() if fine else fine_parts(wanted, skin, tools)
         for part in parts:

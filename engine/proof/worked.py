@@ -4,6 +4,7 @@ Takes the stretches of a program by tool, the skin and the field that is wanted.
 as the finest tip wants them.
 """
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -13,7 +14,7 @@ from engine.blank import Sampled, Skin
 from engine.kernel.values import Tool, Wanted
 from engine.proof.carve_field import Carved, carve_window, skin_around, window_of
 from engine.proof.clearance import NEAR_MM, Heights
-from engine.proof.depths import Cuts, cuts_of, joined_cuts
+from engine.proof.depths import CUTS_MM, Cuts, cuts_of, joined_cuts
 from engine.proof.form import form_of, reach
 from engine.proof.replay import Replay
 from engine.proof.stints import Stint
@@ -50,7 +51,9 @@ def work(stints: Sequence[Stint], skin: Skin, wanted: Wanted | None) -> Work:
     """What the moves of each stretch did, one stretch at least."""
     high = Heights.joined([stint.heights for stint in stints])
     sideways = max(0.0, *(reach(form_of(s.tool), s.heights.sunk_mm + NEAR_MM) for s in stints))
-    window = window_of(skin, [s.tool for s in stints], high.near_x_mm, high.near_theta_rad, reach_mm=sideways)
+    groove = min((s.tool.width_mm(s.heights.sunk_mm) for s in stints if s.heights.sunk_mm > CUTS_MM), default=math.inf)
+    tools = [s.tool for s in stints]
+    window = window_of(skin, tools, high.near_x_mm, high.near_theta_rad, reach_mm=sideways, groove_mm=groove)
     x_lo, x_hi = window.x_mm
     if wanted is not None and len(wanted.x_mm):
         low, high_x = skin.x_range_mm
