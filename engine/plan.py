@@ -23,7 +23,7 @@ from engine.kernel.values import Path, Tool, Wanted
 from engine.outcome import preview
 from engine.outcome.art_raster import Patch
 from engine.outcome.binding import judge_binding
-from engine.outcome.faults import machine_fault, not_known, nothing_to_cut, spindle_findings
+from engine.outcome.faults import machine_fault, not_known, nothing_to_cut, runout_findings, spindle_findings
 from engine.outcome.frame import box_on_skin, frame_on_skin
 from engine.outcome.header import begins_with, touches_nothing
 from engine.outcome.programs import Setup, air_run, engraving, finished, rest_of, tools_of, walk_round
@@ -98,7 +98,7 @@ def plan(job: Job, assets: Mapping[str, bytes], *, tell: Tell = silent, toleranc
     pieces, findings = pieces_of(job, skin, assets, tolerance, tell)
     tools = tools_used(job, pieces)
     runs, unreached = runs_of(pieces, tools, skin, tolerance)
-    findings = [*spindle_findings(job, tools), *findings, *unreached]
+    findings = [*spindle_findings(job, tools), *runout_findings(job, tools), *findings, *unreached]
     arrays = preview.skin_arrays(skin) | preview.art_arrays([piece.placed for piece in pieces])
     meta = {"x_range_mm": list(skin.x_range_mm), "arts": [piece.placed.facts() for piece in pieces]}
     tell("order", 0.5, arrays | drawn(join_runs(runs)) | preview.meta_array(meta))

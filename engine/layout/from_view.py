@@ -230,7 +230,7 @@ def _sight(eye: Eye, origin: Floats, bar_mm: float) -> tuple[Floats, float]:
         return radial, np.inf
     if not eye.distance_mm > bar_mm:
         raise LayoutError(
-            f"an eye {eye.distance_mm:g} mm from the axis stands in the blank, or close on it",
+            f"an eye {eye.distance_mm:g} mm from the axis is no further out than the blank, or close on it",
             where="placement/eye/distance_mm",
             hint=f"more than {bar_mm:.4g} mm, or null for far away",
         )

@@ -7,6 +7,7 @@ a dot: a stroke of one point.
 """
 
 from dataclasses import dataclass
+from math import sqrt
 
 import numpy as np
 from scipy.sparse import coo_matrix
@@ -107,12 +108,14 @@ def _too_wide(axis: Medial, layout: Layout) -> tuple[Finding, ...]:
     if not axis.radius[worst] > WIDE * median:
         return ()
     x, theta = (float(value[0]) for value in layout.wrap(axis.nodes[worst : worst + 1]))
+    E, F, G = layout.tensor(axis.nodes[worst : worst + 1])[0]
+    skin = sqrt(sqrt(E * G - F * F))  # mm on the skin a mm of the sheet, the mean of all ways
     return (
         Finding(
             severity=Severity.NOTE,
             code="too-wide-for-a-stroke",
-            message=f"parts of the art are up to {2 * axis.radius[worst]:.2f} mm wide on the sheet, most of it "
-            f"{2 * median:.2f} mm: a single stroke does not show their width",
+            message=f"parts of the art are up to {2 * skin * axis.radius[worst]:.2f} mm wide on the skin, most of it "
+            f"{2 * skin * median:.2f} mm: a single stroke does not show their width",
             advice="take hatch, rings or v-depth for them",
             where=Where.on_skin(x, theta),
         ),

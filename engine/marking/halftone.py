@@ -23,7 +23,7 @@ from engine.layout import Layout
 from engine.marking.curved import ROUNDS, bend_across, set_aside, sunk_for
 from engine.marking.dashes import DEPTH_MM, cut_along
 from engine.marking.groove import depth_of, least_sure, refuse_flat, width_of
-from engine.marking.judging import judge_strokes
+from engine.marking.judging import LIGHT, judge_strokes
 from engine.marking.on_art import on_art
 from engine.marking.rows import Rows, helix, meridians, rings, straight
 from engine.marking.strokes import Strokes, drawn, together
@@ -119,7 +119,7 @@ class Halftone:
             reversible=np.ones(len(cuts.line), np.bool_),
         )
         strokes = together([strokes, lines])
-        findings = (*judge_strokes(strokes, layout), *self._held(rows, layout, asked, widest))
+        findings = (*judge_strokes(strokes, layout, why=LIGHT), *self._held(rows, layout, asked, widest))
         return Marked(strokes=strokes, findings=findings)
 
     def _width(self, rows: Rows, bend: Floats, depth_mm: Floats | float) -> Floats:

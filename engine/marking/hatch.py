@@ -15,7 +15,7 @@ from engine.kernel.ragged import Ragged, spread
 from engine.layout import Layout
 from engine.marking.around import around
 from engine.marking.ground import Ground
-from engine.marking.judging import judge_strokes
+from engine.marking.judging import EMPTY, INSET, PITCH, judge_strokes
 from engine.marking.lost import lost
 from engine.marking.offset import offset, regions_of
 from engine.marking.scanline import inside
@@ -78,7 +78,8 @@ class Hatch:
         parts += [drawn(edge)] if self.outline else []
         strokes = together([*parts, drawn(drawing.lines)])
         reach = None if self.lines is Lines.STRAIGHT else together([drawn(drawing.rings), drawn(drawing.lines)])
-        return Marked(strokes=strokes, findings=(*judge_strokes(strokes, layout, reach=reach), *narrow))
+        why = PITCH if len(rings) else INSET if len(drawing.rings) else EMPTY
+        return Marked(strokes=strokes, findings=(*judge_strokes(strokes, layout, reach=reach, why=why), *narrow))
 
     def _filled(self, rings: Ragged, layout: Layout) -> list[Strokes]:
         if self.lines is not Lines.STRAIGHT:

@@ -10,7 +10,7 @@ from engine.kernel.errors import MarkingError
 from engine.kernel.findings import Finding
 from engine.layout import Layout
 from engine.marking.ground import Ground
-from engine.marking.judging import judge_strokes
+from engine.marking.judging import EMPTY, INSET, judge_strokes
 from engine.marking.lost import lost
 from engine.marking.offset import offset, regions_of
 from engine.marking.strokes import drawn, together
@@ -30,7 +30,7 @@ class Outline:
 
     def __post_init__(self) -> None:
         if not abs(self.shift_mm) < np.inf:
-            raise MarkingError("the shift is no number", where="marking/side", hint="a finite number of mm")
+            raise MarkingError("the shift is no number", where="marking", hint="a finite number of mm")
 
     @property
     def shows(self) -> Shows:
@@ -46,4 +46,5 @@ class Outline:
             moved = offset(regions, self.shift_mm, ground)
             rings, narrow = rings_of(moved), list(lost(regions, moved, self.shift_mm, layout, ground))
         strokes = together([drawn(rings), drawn(drawing.lines)])
-        return Marked(strokes=strokes, findings=(*judge_strokes(strokes, layout), *narrow))
+        why = INSET if len(drawing.rings) else EMPTY
+        return Marked(strokes=strokes, findings=(*judge_strokes(strokes, layout, why=why), *narrow))

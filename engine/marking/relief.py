@@ -21,7 +21,7 @@ from engine.kernel.values import Form, Tool
 from engine.layout import Layout
 from engine.marking.curved import set_aside
 from engine.marking.dashes import Cuts, along
-from engine.marking.judging import judge_strokes
+from engine.marking.judging import LIGHT, judge_strokes
 from engine.marking.rows import RIDGES, ROUGH, Rows, refuse_many, straight
 from engine.marking.sinking import Asked, asked_depths
 from engine.marking.strokes import Strokes, drawn, together
@@ -86,7 +86,7 @@ class Relief:
             return Marked(strokes=lines, findings=judge_strokes(lines, layout))
         asked = asked_depths(darkness, self.depth_mm, node)
         strokes = together([*self._rough(darkness, asked, layout), self._fine(darkness, asked, layout), lines])
-        return Marked(strokes=strokes, findings=judge_strokes(strokes, layout))
+        return Marked(strokes=strokes, findings=judge_strokes(strokes, layout, why=LIGHT))
 
     def _refuse_many(self, drawing: Drawing, layout: Layout) -> None:
         """MarkingError, before anything large is made, where even rows on level ground are too many."""

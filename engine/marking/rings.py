@@ -11,7 +11,7 @@ from engine.kernel.errors import MarkingError
 from engine.kernel.findings import Finding
 from engine.layout import Layout
 from engine.marking.ground import Ground
-from engine.marking.judging import judge_strokes
+from engine.marking.judging import EMPTY, INSET, judge_strokes
 from engine.marking.lost import lost
 from engine.marking.nested import Level, nested
 from engine.marking.offset import offset, regions_of
@@ -56,7 +56,8 @@ class Rings:
             levels = nested(outer, self.pitch_mm, ground)
             parts = [*self._strokes(levels, ground), *parts]
         strokes = together(parts)
-        return Marked(strokes=strokes, findings=(*judge_strokes(strokes, layout), *narrow))
+        why = INSET if len(drawing.rings) else EMPTY
+        return Marked(strokes=strokes, findings=(*judge_strokes(strokes, layout, why=why), *narrow))
 
     def _strokes(self, levels: list[Level], ground: Ground) -> list[Strokes]:
         if not levels:

@@ -21,6 +21,7 @@ __all__ = [
     "machine_fault",
     "not_known",
     "nothing_to_cut",
+    "runout_findings",
     "spindle_findings",
     "told_once",
     "unused",
@@ -118,7 +119,7 @@ def fault(exc: EngineError, item: Item) -> Finding:
     return Finding(
         severity=Severity.ERROR,
         code=f"{kind.__name__.removesuffix('Error').lower()}-fault",
-        message=exc.message if where == named or not where else f"{exc.message} ({where})",
+        message=exc.message if where == named or where in exc.message else f"{exc.message} ({where})",
         where=Where(pointer=f"/artwork/{item.index}/{named}"),
         advice=exc.hint,
     )
@@ -151,6 +152,29 @@ def nothing_to_cut(job: Job) -> Finding:
         where=Where(pointer="/artwork"),
         advice="look at its size, its marking and its tone" if job.items else "put a picture or a drawing on the blank",
     )
+
+
+def runout_findings(job: Job, tools: Sequence[Tool]) -> list[Finding]:
+    """`runout-wide`: a tip that is said to swing further than it cuts wide where it is to go deepest."""
+    own = [tool.get("id") for tool in job.document.get("tools", ())]
+    found = []
+    for tool in tools:
+        deepest = max((item.depth_mm for item in job.items if tool in item.tools), default=0.0)
+        width = tool.width_mm(deepest)
+        if tool.runout_mm <= width:
+            continue
+        message = (
+            f"the tip of {tool.id} is said to swing {tool.runout_mm:g} mm, further than the {width:.3g} mm that it "
+        )
+        message += f"cuts wide at {deepest:g} mm depth: its lines would be that wide"
+        at = f"/tools/{own.index(tool.id)}/runout_mm" if tool.id in own else "/tools"
+        advice = "measure it at the turning tip, and mend the collet or the figure: a few hundredths are usual "
+        advice += "(common practice, no source)"
+        warned = Severity.WARNING
+        found.append(
+            Finding(severity=warned, code="runout-wide", message=message, where=Where(pointer=at), advice=advice)
+        )
+    return found
 
 
 def spindle_findings(job: Job, tools: Sequence[Tool]) -> list[Finding]:

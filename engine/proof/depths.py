@@ -128,7 +128,13 @@ def judge_depth(
         move, count = worst(bad, over)
         share = _share(replay, cuts, move)
         text = _deeper(float(cuts.depth_mm[move]), float(top[move])) + more(count)
-        return [about_move(replay, move, Severity.ERROR, "deeper-than-asked", text, _ADVICE, share)]
+        advice = _ADVICE
+        if top[move] > 0.0 and over[move] <= 0.5 * 10.0**-machine.decimals + DEEPER_MM:
+            advice = (
+                f"the radial words come in steps of {10.0**-machine.decimals:g} mm: more decimals, if the controller"
+            )
+            advice += " reads them"
+        return [about_move(replay, move, Severity.ERROR, "deeper-than-asked", text, advice, share)]
     found = overcut(carved, may, grace_mm=grace)
     if not len(found):
         return []
@@ -264,16 +270,28 @@ def _most_tilt_deg(tool: Tool) -> float:
 
 
 def judge_art(
-    cuts: Cuts, asked: Floats, even: Bools, fidelity: Fidelity, *, toned: bool, flat: bool = False
+    cuts: Cuts,
+    asked: Floats,
+    even: Bools,
+    fidelity: Fidelity,
+    *,
+    toned: bool,
+    flat: bool = False,
+    asked_mm: float = 0.0,
+    word_mm: float = 0.0,
 ) -> tuple[list[Finding], float]:
     """`nothing-cut`, `shallow`, `uncut`, `beside-art`; and along the strokes the median of depth made over asked.
 
     asked, even : (m,) depth allowed where `cuts.final_at` lies, and whether it is asked as such. toned : the art, or
-    some of it, is by its darkness. flat : a flat end cuts it.
+    some of it, is by its darkness. flat : a flat end cuts it. asked_mm : the greatest
+    depth asked; word_mm : the step of the radial words.
     """
     if not len(cuts.final_mm) and fidelity.art_cut == 0.0 and not toned:
         text = "the program cuts nothing of the art"
         advice = "check zero, units and the tool's place"
+        if 0.0 < asked_mm < word_mm:
+            text += f": {asked_mm:g} mm are asked, and its words come in steps of {word_mm:g} mm"
+            advice = "more depth"
         return [Finding(severity=Severity.ERROR, code="nothing-cut", message=text, advice=advice)], 0.0
     found = []
     on = (asked > 0) & even

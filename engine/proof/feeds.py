@@ -92,8 +92,7 @@ def judge_feeds(replay: Replay, machine: Profile, wanted: Wanted, skin: Skin, to
         if bad.any():
             move, count = worst(bad, fast)
             message = f"{what} {fast[move]:.5g} mm/min where {asked[move]:.5g} is asked{more(count)}"
-            advice = "check the feed rule of the machine's profile"
-            found.append(about_move(replay, move, Severity.ERROR, code, message, advice))
+            found.append(about_move(replay, move, Severity.ERROR, code, message, _cure(replay, move, code, machine)))
     free = (kind == Kind.CUT) & np.isfinite(speed) & (speed > 0) & (_strain(replay, machine) < 0.9)
     minutes = float((replay.seconds[free] / 60.0).sum())
     if minutes > 0 and float((replay.way_mm[free] / feed[free]).sum()) < SLOW * minutes:
@@ -103,6 +102,15 @@ def judge_feeds(replay: Replay, machine: Profile, wanted: Wanted, skin: Skin, to
         advice = "check the feed rule: F may be read otherwise than it is meant"
         found.append(about_move(replay, move, Severity.WARNING, "feed-too-slow", message, advice))
     return found
+
+
+def _cure(replay: Replay, move: int, code: str, machine: Profile) -> str:
+    """What helps against a feed too fast: where a step or two of the radial words are all that the tip sinks, those."""
+    word = 10.0**-machine.decimals
+    sunk = float(replay.start[move, 2] - replay.end[move, 2])
+    if code == "plunge-too-fast" and 0.0 < sunk <= 2.0 * word + WORD_GRACE:
+        return f"it sinks by steps of its words, {word:g} mm: more decimals, if the controller reads them"
+    return "check the feed rule of the machine's profile"
 
 
 def _asked(replay: Replay, wanted: Wanted) -> tuple[Floats, Floats]:

@@ -80,7 +80,10 @@ def likeness(
         asked_there, even = (np.concatenate(column) for column in zip(*depths, strict=True))
         flat = any(tool.form is Form.FLAT for tool in tools)
         toned_art = wanted.darkness is not None
-        about_art, share = judge_art(done.cuts, asked_there, even, fidelity, toned=toned_art, flat=flat)
+        word = 10.0**-machine.decimals
+        about_art, share = judge_art(
+            done.cuts, asked_there, even, fidelity, toned=toned_art, flat=flat, asked_mm=asked, word_mm=word
+        )
         findings += about_art + (judge_tone(tone) if tone is not None else [])
         parts = fine() if fine else fine_parts(wanted, skin, tools)
         for part in parts:

@@ -95,7 +95,7 @@ def test_the_way_back_and_the_jacobian_from_nearby(name):
 
 
 def test_places_the_eye_cannot_see_or_stand_at_are_refused():
-    with pytest.raises(LayoutError, match="stands in the blank"):
+    with pytest.raises(LayoutError, match="no further out than the blank"):
         seen(BAR, 45.0, 0.0, Eye(x_mm=45.0, angle_deg=0.0, distance_mm=20.1))
     for behind in (180.0, 89.0):  # from the far side, and where it would only graze
         with pytest.raises(LayoutError, match="does not see"):

@@ -1,10 +1,13 @@
 """Centreline: the middle of thin shapes, against the lines that the shapes were made from."""
 
+import math
+
 import numpy as np
 import pytest
 import shapely
 
 from engine.artwork import Drawing
+from engine.blank import Cone
 from engine.kernel.findings import Severity
 from engine.layout import Placement, lay_out
 from engine.marking import Centreline
@@ -146,6 +149,19 @@ def test_a_part_too_wide_for_a_stroke_is_told_with_its_place():
     assert [(f.code, f.severity) for f in told] == [("too-wide-for-a-stroke", Severity.NOTE)]
     assert told[0].where.x_mm == pytest.approx(45, abs=0.1)
     assert 20 < told[0].where.angle_deg < 40
+    assert "4.00 mm wide on the skin" in told[0].message and "0.60 mm" in told[0].message
+
+
+def test_a_width_that_is_told_is_the_skin_s():
+    """On a cone an equidistant sheet is wider by r / r0 where it lies further up; the mean of both ways is its root."""
+    cone = Cone(diameter_mm=40, end_diameter_mm=80, length_mm=40)
+    layout = lay_out(cone, Placement(x_mm=20))
+    strokes = [shapely.LineString([(0, 2 * k), (20, 2 * k)]).buffer(0.3) for k in range(3)]
+    plate = shapely.box(-2, 8, 2, 12)
+    (told,) = Centreline().mark(referee.drawing_of(shapely.union_all([*strokes, plate])), layout).findings
+    above = 10 - 0.5 * (12 - 0.3)  # of the drawing's middle
+    skin = math.sqrt((30 + above * math.sin(math.atan(0.5))) / 30)
+    assert float(told.message.split("up to ")[1].split()[0]) == pytest.approx(4 * skin, abs=0.006)
 
 
 def test_same_art_same_strokes_and_empty_art_none():

@@ -80,7 +80,7 @@ def test_plain_corners_are_not_told():
 def test_a_shift_that_is_no_number_is_refused():
     with pytest.raises(MarkingError) as caught:
         Outline(shift_mm=np.nan)
-    assert caught.value.where == "marking/side"
+    assert caught.value.where == "marking"
 
 
 def test_corners_are_round_outside():
