@@ -87,6 +87,7 @@ class _PieceMaker:
         self._skin, self._tolerance = skin, tolerance
         self._placer, self._seam_rad = Placer(job, skin, assets), radians(job.blank.seam_deg)
         self._marked: dict[object, Marked] = {}
+        self._bent: dict[object, tuple[Finding, ...]] = {}
 
     def piece(self, item: Item) -> tuple[Piece, list[Finding]]:
         """One piece of art: read or set, placed, laid out, marked, laid on the skin. Raises ART_FAULTS."""
@@ -108,18 +109,29 @@ class _PieceMaker:
             scale=(float(least.min()), float(greatest.max())),
             sigma_mm=sigma,
         )
-        about_it = [about(finding, item) for finding in (*marked.findings, *looks_bent(placed))]
+        about_it = [about(finding, item) for finding in (*marked.findings, *self._looks_bent(lying, placed))]
         meant = [finding for finding in about_it if not _on_purpose(finding, item)]
         return piece, [*meant, *unsure, *unused(lying.art, item), *lying.findings]
 
     def _mark(self, lying: Lying) -> Marked:
         """The art's strokes; on a round skin copies beside each other have the same."""
+        key = self._alike(lying)
+        if key not in self._marked:
+            self._marked[key] = lying.item.style.mark(lying.drawing, lying.layout)
+        return self._marked[key]
+
+    def _looks_bent(self, lying: Lying, placed: preview.Placed) -> tuple[Finding, ...]:
+        """What is told of bent lines; of copies that are alike it is told once, at the first."""
+        key = self._alike(lying)
+        if key not in self._bent:
+            self._bent[key] = tuple(looks_bent(placed))
+        return self._bent[key]
+
+    def _alike(self, lying: Lying) -> object:
+        """The same for pieces that differ by a turn of a round skin alone."""
         item, placement = lying.item, lying.item.placement
         alike = self._skin.is_round and placement.projection is not Projection.FROM_VIEW and item.text is None
-        key = (item.index, replace(placement, angle_deg=0.0)) if alike else item.piece_index
-        if key not in self._marked:
-            self._marked[key] = item.style.mark(lying.drawing, lying.layout)
-        return self._marked[key]
+        return (item.index, replace(placement, angle_deg=0.0)) if alike else item.piece_index
 
 
 def _patch(lying: Lying, laid: Laid, points: Floats) -> Patch:

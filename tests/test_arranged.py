@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from engine import pieces
 from engine.blank import Cone, Cylinder
 from engine.kernel.findings import Severity
 from engine.layout import Placement, Projection
@@ -201,3 +202,13 @@ def test_the_seam_opens_the_pictures_and_leaves_the_cut_alone():
     here = planned(art("disc", 40, 20), blank=CYLINDER)
     bodies = [plan.programs["engrave"].text.split(b"\n(stroke 1)")[1] for plan in (there, here)]
     assert bodies[0] == bodies[1]
+
+
+def test_copies_that_differ_by_a_turn_alone_are_looked_at_once(monkeypatch):
+    """On a bar one look for all; each its own where the blank shows every copy otherwise, as to one eye."""
+    looks, look = [], pieces.looks_bent
+    monkeypatch.setattr(pieces, "looks_bent", lambda placed: looks.append(placed) or look(placed))
+    for projection, count in (("equidistant", 1), ("from-view", 6)):
+        looks.clear()
+        laid(art("square", 40.0, 10.0, placement={"projection": projection}, repeat={"times": 6}))
+        assert len(looks) == count
