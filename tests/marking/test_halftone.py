@@ -11,7 +11,7 @@ from scipy.ndimage import uniform_filter
 from scipy.spatial import cKDTree
 
 from engine.artwork import Drawing
-from engine.blank import Cylinder
+from engine.blank import Cone, Cylinder
 from engine.job import read_job
 from engine.kernel.errors import JobError, MarkingError
 from engine.kernel.findings import Severity
@@ -84,11 +84,11 @@ def test_sixteen_greys_come_out_as_asked(lines, angle):
 def test_dark_is_right_at_every_latitude(name, lines, angle):
     """The tool let down in space; the cells of the skin are weighed by their true area."""
     layout = on(name, x=28 if name == "ovoid" else 60)
-    drawing = picture(np.full((130, 40), 0.6), 10.0)
+    drawing = picture(np.full((130, 20), 0.6), 5.0)
     strokes = style(lines, angle).mark(drawing, layout).strokes
     rng = np.random.default_rng(2)
     edges = np.linspace(-15.6, 15.6, 5)
-    bands = [np.column_stack([rng.uniform(-4.3, 4.3, 3000), rng.uniform(a, b, 3000)]) for a, b in pairwise(edges)]
+    bands = [np.column_stack([rng.uniform(-2, 2, 3000), rng.uniform(a, b, 3000)]) for a, b in pairwise(edges)]
     uv = np.concatenate(bands)
     E, F, G = layout.tensor(uv).T
     area = np.sqrt(E * G - F * F).reshape(4, -1)
@@ -100,10 +100,10 @@ def test_dark_is_right_at_every_latitude(name, lines, angle):
 @pytest.mark.parametrize("tool", [CONE, BALL], ids=["cone", "ball"])
 def test_faint_tones_are_dashes_that_are_as_dark_as_asked_on_a_slope(tool):
     layout = on("ovoid", x=28)
-    strokes = style(angle=30, tool=tool).mark(picture(np.full((130, 40), 0.2), 10.0), layout).strokes
-    assert len(strokes) > 300
+    strokes = style(angle=30, tool=tool).mark(picture(np.full((130, 24), 0.2), 6.0), layout).strokes
+    assert len(strokes) > 200
     for low, high in ((-15.6, -11), (-8, 8), (11, 15.6)):  # towards both ends the skin leans by twenty degrees and more
-        uv = np.random.default_rng(3).uniform([-4.3, low], [4.3, high], (6000, 2))
+        uv = np.random.default_rng(3).uniform([-2.4, low], [2.4, high], (4000, 2))
         E, F, G = layout.tensor(uv).T
         area = np.sqrt(E * G - F * F)
         got = (opened_in_space(strokes, layout, tool, 0.25, uv) * area).sum() / area.sum()
@@ -199,14 +199,17 @@ def test_the_same_art_gives_the_same_strokes_and_no_place_beside_it(lines):
     assert (one.share > 0).all() and one.share.max() <= 1.0
 
 
-def test_what_cannot_draw_a_tone_is_refused():
+def test_what_cannot_draw_a_tone_is_refused(monkeypatch):
     with pytest.raises(MarkingError, match="flat end"):
         style(tool=Tool(form=Form.FLAT, diameter_mm=1.0))
     for wrong in ({"pitch": 0.0}, {"pitch": math.nan}, {"pitch": 0.05}, {"depth": 0.005}, {"angle": math.inf}):
         with pytest.raises(MarkingError):
             style(**wrong)
+    monkeypatch.setattr("engine.marking.rows.MOST_SAMPLES", 1_500)
+    some, more = (picture(np.ones((9, 9)), side) for side in (4.0, 6.0))  # 13 rows of 80 samples, 20 of 120
+    assert len(style().mark(some, on("cylinder")).strokes)
     with pytest.raises(MarkingError, match="wider pitch"):
-        style(tool=Tool(tip_mm=0.0, angle_deg=20), pitch=0.004).mark(picture(np.ones((9, 9)), 40.0), on("cylinder"))
+        style().mark(more, on("cylinder"))
 
 
 def test_the_document_works_out_the_pitch_and_refuses_a_flat_end_at_the_tool():
@@ -223,9 +226,37 @@ def test_the_document_works_out_the_pitch_and_refuses_a_flat_end_at_the_tool():
 def test_rows_are_nowhere_farther_apart_on_the_skin_than_the_pitch_nor_under_half_of_it(name, lines, angle):
     """In space: from any place inside the art to the nearest row half a pitch at most; from row to row over 0.45."""
     layout = middle(BUMPY if name == "bumpy" else SKINS[name])
-    pitch, half = 0.5, 7.0
-    drawing = picture(np.full((28, 28), 0.98), 2 * half)
-    strokes = style(lines, angle, depth=0.5, pitch=pitch).mark(drawing, layout).strokes
+    strokes = style(lines, angle, depth=0.5, pitch=0.5).mark(picture(np.full((28, 28), 0.98), 14.0), layout).strokes
+    far, near = spacing(strokes, layout, (7.0, 7.0))
+    assert far <= 0.25 * 1.01
+    assert near >= 0.45 * 0.5
+
+
+@pytest.mark.parametrize(("lines", "angle"), [("straight", 90), ("meridians", 0)])
+def test_rows_are_dropped_where_a_neck_narrows_and_what_is_left_stands_no_farther_apart(lines, angle):
+    """A gourd's neck, two and a half times as wide at one end of the art as at the other: every second row ends."""
+    layout = lay_out(Cone(diameter_mm=14, end_diameter_mm=60, length_mm=60), Placement(x_mm=30, angle_deg=40))
+    pen = style(lines, angle, depth=0.5, pitch=0.5)
+    strokes = pen.mark(picture(np.full((160, 32), 0.98), 8.0), layout).strokes
+    low, high = (layout.skin.radius(*layout.wrap(np.array([[0.0, v]])))[0] for v in (-19.0, 19.0))
+    assert high > 2.1 * low
+    far, near = spacing(strokes, layout, (4.0, 20.0))
+    assert far <= 0.25 * 1.01
+    assert near >= 0.45 * 0.5
+    grey = pen.mark(picture(np.full((160, 32), 0.6), 8.0), layout).strokes
+    uv = np.random.default_rng(3).uniform([-3.0, -19], [3.0, 19], (9000, 2))
+    E, F, G = layout.tensor(uv).T
+    area = np.sqrt(E * G - F * F)
+    for band in (uv[:, 1] < -8, np.abs(uv[:, 1]) < 8, uv[:, 1] > 8):
+        got = (opened_in_space(grey, layout, CONE, 0.5, uv[band]) * area[band]).sum() / area[band].sum()
+        assert got == pytest.approx(0.6, abs=0.04)
+
+
+def spacing(strokes, layout, half):
+    """The greatest way in space from places inside the art, `half` (u, v) from its middle, to a row; the least from
+    row to row.
+    """
+    half = np.array(half)
     inside = np.delete(np.arange(len(strokes.line.points) - 1), strokes.line.offsets[1:-1] - 1)
     a, b = strokes.line.points[inside], strokes.line.points[inside + 1]
     parts = np.ceil(np.linalg.norm(b - a, axis=1) / 0.03).astype(int) + 1
@@ -233,12 +264,11 @@ def test_rows_are_nowhere_farther_apart_on_the_skin_than_the_pitch_nor_under_hal
     places = np.repeat(a, parts, axis=0) + t * np.repeat(b - a, parts, axis=0)
     owner = np.repeat(strokes.line.owner[inside], parts)
     cloud = in_space(layout, places)
-    asked = np.random.default_rng(4).uniform(-half + 0.6, half - 0.6, (4000, 2))
+    asked = np.random.default_rng(4).uniform(0.6 - half, half - 0.6, (4000, 2))
     far, _ = cKDTree(cloud).query(in_space(layout, asked))
-    assert far.max() <= 0.5 * pitch * 1.01
-    some = np.flatnonzero(np.abs(places).max(axis=1) < half - 1)[::50]
+    some = np.flatnonzero((np.abs(places) < half - 1).all(axis=1))[::50]
     near = min(cKDTree(cloud[owner != owner[k]]).query(cloud[k])[0] for k in some[:: max(1, len(some) // 12)])
-    assert near >= 0.45 * pitch
+    return far.max(), near
 
 
 @pytest.mark.parametrize(

@@ -61,10 +61,10 @@ def test_dark_is_right_at_every_latitude(name, projection):
     """The tool let down in space at every dot; places of the skin are weighed by their true area."""
     layout = on(name, projection, x=28 if name == "ovoid" else 60)
     for dark in (0.25, 0.7):
-        strokes = style().mark(picture(np.full((130, 40), dark), 10.0), layout).strokes
+        strokes = style().mark(picture(np.full((130, 20), dark), 5.0), layout).strokes
         rng = np.random.default_rng(2)
         bands = [
-            np.column_stack([rng.uniform(-4.3, 4.3, 3000), rng.uniform(a, b, 3000)])
+            np.column_stack([rng.uniform(-2, 2, 3000), rng.uniform(a, b, 3000)])
             for a, b in pairwise(np.linspace(-15.6, 15.6, 5))
         ]
         uv = np.concatenate(bands)
@@ -158,15 +158,17 @@ def test_no_tone_gives_no_dots_and_says_so():
         assert [f.code for f in marked.findings] == ["no-strokes"]
 
 
-def test_what_cannot_be_pecked_is_refused():
+def test_what_cannot_be_pecked_is_refused(monkeypatch):
     with pytest.raises(MarkingError, match="flat end"):
         style(tool=Tool(form=Form.FLAT, diameter_mm=1.0))
     for wrong in ({"dot_mm": 0.5}, {"dot_mm": 0.04}, {"dot_mm": math.nan}, {"depth_mm": math.nan}, {"seed": -1}):
         with pytest.raises(MarkingError):
             style(**wrong)
-    fine = style(tool=Tool(tip_mm=0.0), dot_mm=0.1)
+    monkeypatch.setattr("engine.marking.stipple.MOST_DOTS", 2_000)
+    some, more = (picture(np.ones((9, 9)), side) for side in (5.0, 6.0))  # 2.2 dots to a dot's area of 0.0314 mm2
+    assert len(style().mark(some, on("cylinder")).strokes) == pytest.approx(2.2 * 25 / 0.0314, rel=0.02)
     with pytest.raises(MarkingError, match="larger dot"):
-        fine.mark(picture(np.ones((9, 9)), 50.0), on("cylinder"))
+        style().mark(more, on("cylinder"))
 
 
 def test_the_document_works_out_the_dot():
@@ -227,3 +229,14 @@ def test_too_many_dots_are_refused_before_any_is_laid(name, drawn, monkeypatch):
     fewer = style(dot_mm=larger, depth_mm=0.4).mark
     monkeypatch.undo()
     assert len(fewer(drawing, on(name)).strokes) <= made // 2
+
+
+def test_dots_that_stand_for_several_thin_bars_stand_on_one_of_them():
+    """Bars 0.15 mm wide, 0.25 mm apart: the middle of what a dot of 0.6 mm stands for lies between two as often."""
+    bars = [np.array([[-6, v], [6, v], [6, v + 0.15], [-6, v + 0.15], [-6, v]]) for v in np.arange(-4, 4, 0.4)]
+    drawing = Drawing(width_mm=12, height_mm=8, rings=Ragged.of(bars))
+    large = Stipple(tool=Tool(), depth_mm=0.9, dot_mm=0.6, seed=1)
+    dots = large.mark(drawing, on("cylinder")).strokes.line.points
+    beside = np.abs(np.mod(dots[:, 1] + 4, 0.4) - 0.075) - 0.075
+    assert len(dots) > 50
+    assert np.minimum(beside, 0.4 - 0.15 - beside).max() <= 0.02 + 1e-9

@@ -22,6 +22,7 @@ TONES = {
     "relief-flat": ({"style": "relief"}, 0.2, "flat"),
 }
 RUNS = {
+    "fine": ({"style": "halftone", "pitch_mm": 0.3}, 0.06, "ball"),
     "rings": ({"style": "halftone", "pitch_mm": 0.4, "lines": "rings"}, 0.06, "ball"),
     "helix": ({"style": "halftone", "pitch_mm": 0.4, "lines": "helix"}, 0.06, "ball"),
     "meridians": ({"style": "halftone", "pitch_mm": 0.4, "lines": "meridians"}, 0.06, "ball"),
@@ -44,6 +45,17 @@ def wedge(blank, marking, depth, tool, size=SMALL, **more):
     cells = np.tile(np.repeat(ASKED, 20), (round(20 * size[1] / size[0]), 1))
     piece = art("wedge", marking, depth_mm=depth, width_mm=STEPS * size[0], tool=tool, **{"x_mm": MIDDLE[blank]} | more)
     return document(blank, piece), picture(cells)
+
+
+def test_a_shallow_relief_on_a_gourd_is_as_deep_as_asked():
+    """A tenth of a millimetre deep, where the tip's own tolerance would cost six points."""
+    told, seen = wedge("grid", {"style": "relief", "scallop_mm": 0.002}, 0.1, "ball", (3.0, 2.0))
+    job, plan = planned(told, wedge=seen)
+    places, depths, _ = carved(plan, job)
+    step = places[:, 0] / 3.0 + 0.5 * STEPS
+    inner = (np.abs(places[:, 1]) < 0.5) & (np.abs(step - np.floor(step) - 0.5) < 0.2)
+    made = np.array([depths[inner & (np.floor(step) == k)].mean() for k in range(1, STEPS)]) / 0.1
+    assert np.abs(made - ASKED[1:]).max() <= 0.03
 
 
 @pytest.mark.parametrize("blank", BLANKS)
@@ -79,7 +91,7 @@ def test_a_wedge_of_sixteen_greys_comes_out_as_dark_as_asked(all_cells, style, b
 def test_a_ball_round_the_blank_is_as_dark_as_asked_though_its_cells_are_coarse(style, blank):
     """Rows in step with the carved cells, six of them to a row: what the proof itself makes of them."""
     marking, depth, tool = RUNS[style]
-    told, seen = wedge(blank, marking, depth, tool)
+    told, seen = wedge(blank, marking, depth, tool, LARGE)
     _, plan = planned(told, wedge=seen)
     assert codes(plan) == set()
     fidelity = plan.report["fidelity"]
