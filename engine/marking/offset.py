@@ -42,9 +42,10 @@ def regions_of(rings: Ragged) -> Objects:
     if not len(rings):
         return np.zeros(0, object)
     closed = shapely.linearrings(rings.points, indices=rings.owner)
-    if shapely.is_ccw(closed).all():  # no holes: the rings are the regions, and need not be put together
-        return np.asarray(shapely.polygons(closed), object)
-    return polygons_of(shapely.build_area(shapely.geometrycollections(closed)))
+    group = groups(shapely.bounds(closed))
+    alone = np.bincount(group)[group] == 1  # such a ring is a region, and need not be put together with others
+    rest = polygons_of(shapely.build_area(shapely.geometrycollections(closed[~alone])))
+    return np.concatenate([shapely.polygons(closed[alone]), rest])
 
 
 def offset(regions: Objects, by_mm: float, ground: Ground, *, chord_mm: float = CHORD_MM) -> Objects:
