@@ -18,7 +18,6 @@ __all__ = ["bend_across", "mean_bend", "set_aside", "sunk_for"]
 
 LOOK = 5  # samples between those of a row at which the skin's bend is asked
 ASIDE_MM = 0.02  # to each side of a place, where its normals are held against each other
-ROUNDS = 3  # of w -> depth - k w2 / 8 -> w: each leaves k R of the error, a twentieth and less
 
 
 def sunk_for(width_mm: Floats | float, bend: Floats) -> Floats:

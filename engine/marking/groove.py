@@ -4,12 +4,11 @@ The depth is that of the deepest place under the tool, along the skin's normal. 
 of half-angle b about a line that leans by d: with l the cosine between tool and normal, t the groove's rise along the
 tool (mm a mm) and q = sqrt(1 - t2), sin b = sin(a/2) / q and cos d = l / q. The skin stands z = depth + f (l cot(a/2) -
 sqrt(1 - l2)) over that wedge's point, f the radius of the flat at the tip, and is opened z (tan(b + d) + tan(b - d))
-wide, from the depth on at which the whole flat is sunk. A ball opens the chord of its circle, however it leans. The
-skin itself is taken as flat across one groove.
+wide, from the depth on at which the whole flat is sunk. A ball opens the chord of its circle, however it leans.
 Source: orthographic outline of a cone and its tip's disc (derived here; checked by the form in space in the tests).
 """
 
-from math import cos, pi, radians, sin, sqrt
+from math import cos, radians, sin, sqrt
 
 import numpy as np
 
@@ -19,8 +18,9 @@ from engine.kernel.errors import MarkingError
 from engine.kernel.values import Form, Tool
 from engine.layout import Layout
 
-__all__ = ["depth_of", "dot_depth", "dot_mm2", "least_sure", "normals", "refuse_flat", "width_of"]
+__all__ = ["depth_of", "dot_depth", "least_sure", "normals", "refuse_flat", "width_of"]
 
+MOULD = 1e-12  # a hollow that fits a ball as its mould does: all of it is opened
 STEEPEST = radians(85.0)  # of a flank from the normal: beyond it the flank lies in the skin, and any depth is a smear
 
 
@@ -43,15 +43,24 @@ def refuse_flat(tool: Tool) -> None:
         )
 
 
-def width_of(tool: Tool, depth_mm: Floats | float, lean: Floats, rise: Floats) -> Floats:
-    """(n,) how wide the skin is opened, mm, by a tool at `depth_mm`, 0 or more. lean : (n,) cosine between tool and
-    normal. rise : (n,) of the groove, mm outwards for a mm along it.
+def width_of(tool: Tool, depth_mm: Floats | float, lean: Floats, rise: Floats, bend: Floats | float = 0.0) -> Floats:
+    """(n,) how wide the skin is opened, mm, by a tool at `depth_mm`, 0 or more.
+
+    lean : (n,) cosine between tool and normal. rise : (n,) of the groove, mm outwards for a mm along it. bend : (n,)
+    1 / mm, how the skin curves away across it, k: at the groove's edges it lies k w2 / 8 lower. A cone's w then solves
+    k w2 / 8 + w / s = d, s what it opens for a mm of depth in a flat skin; a ball's, with a = w2 / 4,
+    R - sqrt(R2 - a) + k a / 2 = d.
     """
     if tool.form is Form.BALL:
-        sunk = np.minimum(np.broadcast_to(depth_mm, lean.shape), tool.round_mm)
-        return 2.0 * np.sqrt(sunk * (2.0 * tool.round_mm - sunk))
+        d = np.minimum(np.broadcast_to(depth_mm, lean.shape), tool.round_mm)
+        flat, slope = d * (2.0 * tool.round_mm - d), 1.0 + (tool.round_mm - d) * bend
+        held = 0.5 * (slope + np.sqrt(slope**2 + np.square(bend) * flat))
+        return np.minimum(2.0 * np.sqrt(flat / np.maximum(held, MOULD)), tool.diameter_mm)
     spread, over = _wedge(tool, lean, rise)
-    return np.minimum((depth_mm + over) * spread, tool.diameter_mm)
+    d = depth_mm + over
+    root = 1.0 / spread**2 + 0.5 * bend * d
+    wide = 2.0 * d / (1.0 / spread + np.sqrt(np.maximum(root, 0.0)))
+    return np.where(root < 0.0, tool.diameter_mm, np.minimum(wide, tool.diameter_mm))
 
 
 def depth_of(tool: Tool, width_mm: Floats, lean: Floats, rise: Floats) -> Floats:
@@ -61,12 +70,6 @@ def depth_of(tool: Tool, width_mm: Floats, lean: Floats, rise: Floats) -> Floats
         return tool.round_mm - np.sqrt(tool.round_mm**2 - half**2)
     spread, over = _wedge(tool, lean, rise)
     return width_mm / spread - over
-
-
-def dot_mm2(tool: Tool, depth_mm: Floats, lean: Floats) -> Floats:
-    """(n,) the area of skin that a tool opens where it is pecked `depth_mm` (n,) deep: an ellipse."""
-    along = width_of(tool, depth_mm, lean, np.zeros_like(lean))
-    return 0.25 * pi * along * width_of(tool, depth_mm, lean, np.sqrt(np.maximum(1.0 - lean**2, 0.0)))
 
 
 def dot_depth(tool: Tool, dot_mm: float, lean: Floats) -> Floats:

@@ -20,7 +20,7 @@ from engine.kernel.findings import Finding, Severity, Where
 from engine.kernel.ragged import Ragged
 from engine.kernel.values import Tool
 from engine.layout import Layout
-from engine.marking.curved import ROUNDS, bend_across, set_aside, sunk_for
+from engine.marking.curved import bend_across, set_aside, sunk_for
 from engine.marking.dashes import DEPTH_MM, cut_along
 from engine.marking.groove import depth_of, least_sure, refuse_flat, width_of
 from engine.marking.judging import LIGHT, judge_strokes
@@ -103,12 +103,12 @@ class Halftone:
         asked *= on_art(drawing, rows.art_mm)
         wanted = asked * rows.cell_mm
         bend = bend_across(rows, layout)
-        widest = self._width(rows, bend, self.depth_mm)
-        least = self._width(rows, bend, least_sure(self.tool, self.least_depth_mm, rows.lean))
+        sure = least_sure(self.tool, self.least_depth_mm, rows.lean)
+        widest, least = (width_of(self.tool, depth, rows.lean, rows.rise, bend) for depth in (self.depth_mm, sure))
         least = np.minimum(least, widest)
         width = np.minimum(wanted, widest)
-        opened = np.maximum(width, least)
-        depth = depth_of(self.tool, opened, rows.lean, rows.rise) + sunk_for(opened, bend)
+        cut = np.maximum(width, least)
+        depth = depth_of(self.tool, cut, rows.lean, rows.rise) + sunk_for(cut, bend)
         depth = np.clip(depth, 0.0, self.depth_mm)
         cuts = cut_along(rows, width, least, depth, within_mm=min(DEPTH_MM, self._within_mm))
         strokes = Strokes(
@@ -121,14 +121,6 @@ class Halftone:
         strokes = together([strokes, lines])
         findings = (*judge_strokes(strokes, layout, why=LIGHT), *self._held(rows, layout, asked, widest))
         return Marked(strokes=strokes, findings=findings)
-
-    def _width(self, rows: Rows, bend: Floats, depth_mm: Floats | float) -> Floats:
-        """(n,) how wide the skin is opened at a depth, the skin curving away by `bend` (n,) across the rows."""
-        width = width_of(self.tool, depth_mm, rows.lean, rows.rise)
-        for _ in range(ROUNDS):
-            held = np.maximum(depth_mm - sunk_for(width, bend), 0.0)
-            width = width_of(self.tool, held, rows.lean, rows.rise)
-        return width
 
     def _rows(self, darkness: Darkness, layout: Layout) -> Rows:
         least = self.tool.width_mm(self.least_depth_mm)

@@ -20,7 +20,7 @@ from engine.kernel.values import Tool
 from engine.layout import Layout, Projection
 from engine.marking.blue_noise import spread_dots
 from engine.marking.curved import mean_bend, set_aside, sunk_for
-from engine.marking.groove import dot_depth, dot_mm2, normals, refuse_flat
+from engine.marking.groove import dot_depth, normals, refuse_flat, width_of
 from engine.marking.judging import EMPTY, LIGHT, judge_strokes
 from engine.marking.on_art import on_art
 from engine.marking.rows import box_round, carried
@@ -151,9 +151,12 @@ class Stipple:
 
     def _dot(self, layout: Layout, x: Floats, theta: Floats) -> tuple[Floats, Floats]:
         """(n,) how deep a dot is pecked, and (n,) mm2 that it opens: less than asked where that takes more depth."""
-        lean, more = normals(layout, x, theta)[:, 1], sunk_for(self.dot_mm, mean_bend(layout, x, theta))
-        depth = np.clip(dot_depth(self.tool, self.dot_mm, lean) + more, 0.0, self.depth_mm)
-        return depth, dot_mm2(self.tool, np.maximum(depth - more, 0.0), lean)
+        lean, bend = normals(layout, x, theta)[:, 1], mean_bend(layout, x, theta)
+        asked = dot_depth(self.tool, self.dot_mm, lean) + sunk_for(self.dot_mm, bend)
+        depth = np.clip(asked, 0.0, self.depth_mm)
+        along, uphill = np.zeros_like(lean), np.sqrt(np.maximum(1.0 - lean**2, 0.0))
+        wide, long = (width_of(self.tool, depth, lean, rise, bend) for rise in (along, uphill))
+        return depth, 0.25 * pi * wide * long
 
     def _raster(self, box: Floats, around: Layout, layout: Layout) -> tuple[Floats, float]:
         """(rows, columns, 5) of the raster over the box: place on the art's sheet, skin mm2 a sheet mm2, a dot's mm2,

@@ -74,7 +74,7 @@ def likeness(
         if len(one.replay):
             findings += judge_feeds(one.replay, machine, wanted, skin, one.tool)
             findings += judge_depth(one.replay, one.cuts, one.carved, may, machine, one.tool)
-            findings += judge_off_art(one.replay, one.cuts, may) if asked > 0 else []
+            findings += judge_off_art(one.replay, one.cuts, may, one.tool) if asked > 0 else []
     share = 1.0
     if asked > 0:
         asked_there, even = (np.concatenate(column) for column in zip(*depths, strict=True))

@@ -13,7 +13,7 @@ from engine.blank import spline_at
 from engine.kernel.arrays import Bools, Floats
 from engine.kernel.compiled import compiled
 from engine.kernel.findings import Finding, Severity
-from engine.kernel.values import Kind
+from engine.kernel.values import Kind, Tool
 from engine.proof.allowed import GRACE_MM, Allowed, slack_mm
 from engine.proof.carve_pieces import Frame, column_of, row_of
 from engine.proof.carve_rows import Radii
@@ -24,17 +24,27 @@ from engine.proof.where import about_move, more, worst
 __all__ = ["judge_off_art"]
 
 STEP_MM = 0.1  # between the places looked at on the way of a move
+_FEET = 4  # of the ball's middle on the skin, each from the plane that touches it at the one before
 
 
-def judge_off_art(replay: Replay, cuts: Cuts, may: Allowed) -> list[Finding]:
-    """`off-art`: the tip cuts further than GRACE_MM beside anything that is asked for."""
+def judge_off_art(replay: Replay, cuts: Cuts, may: Allowed, tool: Tool) -> list[Finding]:
+    """`off-art`: the tip cuts further than GRACE_MM beside anything that is asked for.
+
+    A ball cuts where its middle stands over the skin, which on a slope is not where its axis meets it.
+    """
     live = replay.known & np.isin(replay.kind, (Kind.CUT, Kind.PLUNGE)) & (cuts.depth_mm > CUTS_MM)
     radius = float(may.skin.radius(may.wanted.x_mm, may.wanted.theta_rad[:1]).max())
     depth, share = np.zeros(len(replay)), np.zeros(len(replay))
     beyond = GRACE_MM + 2.0 * slack_mm(may.frame, radius)
     skin = may.skin
     _deepest(
-        replay.start, replay.end, live, may.frame, may.away_mm, beyond, skin.coefficients, skin.frame, depth, share
+        (replay.start, replay.end),
+        live,
+        (may.frame, may.away_mm, beyond),
+        (skin.coefficients, skin.frame),
+        tool.round_mm,
+        depth,
+        share,
     )
     bad = depth > CUTS_MM
     if not bad.any():
@@ -47,18 +57,20 @@ def judge_off_art(replay: Replay, cuts: Cuts, may: Allowed) -> list[Finding]:
 
 @compiled
 def _deepest(
-    start: Floats,
-    end: Floats,
+    moves: tuple[Floats, Floats],
     live: Bools,
-    frame: Frame,
-    away: Radii,
-    beyond: float,
-    C: Floats,
-    skin: SkinFrame,
+    art: tuple[Frame, Radii, float],
+    skin: tuple[Floats, SkinFrame],
+    rounded: float,
     depth: Floats,
     share: Floats,
 ) -> None:
-    """Of each live move how deep the tip goes, along the normal, further than `beyond` from the art, and where."""
+    """Of each live move how deep the tip goes, along the normal, further from the art than is let by, and where.
+
+    moves : starts and ends. art : how far each cell of a frame is from it, and how far is let by. rounded : the ball's
+    radius, 0 for others.
+    """
+    (start, end), (frame, away, beyond) = moves, art
     nx, nt = away.shape
     for k in range(len(live)):
         if not live[k]:
@@ -69,14 +81,32 @@ def _deepest(
         for p in range(n + 1):
             t = p / n
             x, th = start[k, 0] + t * (end[k, 0] - start[k, 0]), start[k, 1] + t * (end[k, 1] - start[k, 1])
+            middle_r = start[k, 2] + t * (end[k, 2] - start[k, 2]) + rounded
+            x, th, sunk = _under(skin, x, th, middle_r, rounded)
             i, j = row_of(frame, nx, x), column_of(frame, nt, th)
-            if (i >= 0 and j >= 0 and away[i, j] <= beyond) or not skin[0] <= x <= skin[1]:
+            if (i >= 0 and j >= 0 and away[i, j] <= beyond) or not skin[1][0] <= x <= skin[1][1]:
                 continue
-            r, rx, rt = spline_at(C, skin, x, th)
-            # To first order: where the tip is barely below the skin, which is where it matters, that is exact.
-            sunk = (r - start[k, 2] - t * (end[k, 2] - start[k, 2])) / math.sqrt(
-                1.0 + rx * rx + (rt / max(r, 1e-9)) ** 2
-            )
             if sunk > depth[k]:
                 depth[k] = sunk
                 share[k] = t
+
+
+@compiled
+def _under(
+    skin: tuple[Floats, SkinFrame], x: float, th: float, middle_r: float, rounded: float
+) -> tuple[float, float, float]:
+    """Where the skin lies under a ball whose middle stands at (x, th, middle_r), along its normal, and how deep the
+    ball goes there; under a ball of no radius, the tip itself, that is to first order: exact where it is barely below.
+    """
+    at_x, at_th, over = x, th, 0.0
+    for step in range(_FEET):
+        r, rx, rt = spline_at(skin[0], skin[1], at_x, at_th)
+        rt /= max(r, 1e-9)
+        size = math.sqrt(1.0 + rx * rx + rt * rt)
+        out, around = middle_r * math.cos(th - at_th), middle_r * math.sin(th - at_th)
+        over = (out - r - rx * (x - at_x) - rt * around) / size  # of the middle, along the normal
+        if rounded == 0.0 or step == _FEET - 1:
+            break
+        at_x = x + over * rx / size
+        at_th += math.atan2(around + over * rt / size, out - over / size)
+    return at_x, at_th, rounded - over

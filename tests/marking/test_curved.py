@@ -9,6 +9,7 @@ from engine.blank import Cone, Cylinder, Ovoid
 from engine.kernel.values import Form, Tool
 from engine.layout import Placement, lay_out
 from engine.marking.curved import bend_across, mean_bend, set_aside, sunk_for
+from engine.marking.groove import depth_of, width_of
 from engine.marking.rows import meridians, rings
 from tests.blank.skins import SKINS
 from tests.marking.contract import BUMPY, middle
@@ -74,6 +75,16 @@ def test_a_groove_in_a_round_skin_is_deeper_by_what_falls_away_beside_it(radius,
     exact = ball - math.sqrt(ball**2 - half**2) + radius - math.copysign(math.sqrt(radius**2 - half**2), radius)
     flat = ball - math.sqrt(ball**2 - half**2)
     assert flat + sunk_for(width, np.array([1 / radius]))[0] == pytest.approx(exact, abs=2e-5)
+
+
+@pytest.mark.parametrize("tool", [Tool(tip_mm=0.0), Tool(angle_deg=150), Tool(form=Form.BALL, diameter_mm=3)], ids=str)
+@pytest.mark.parametrize("bend", [0.0, 0.05, 1.0, -0.04])
+def test_a_groove_is_as_wide_as_the_depth_it_asks_for_opens(tool, bend):
+    """Bends of flat and thick skins, of one thinner than the tool, and of a hollow: there and back, at every width."""
+    width = np.linspace(0.2, 1.4, 25)
+    lean, rise = np.full(25, 0.97), np.full(25, 0.1)
+    depth = depth_of(tool, width, lean, rise) + sunk_for(width, np.full(25, bend))
+    assert width_of(tool, depth, lean, rise, bend) == pytest.approx(width, rel=1e-9)
 
 
 @pytest.mark.parametrize("name", ["cone", "ovoid", "grid"])
