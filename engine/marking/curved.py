@@ -12,11 +12,9 @@ from engine.kernel.arrays import Floats
 from engine.kernel.values import Form, Tool
 from engine.layout import Layout
 from engine.marking.groove import normals
-from engine.marking.rows import Rows
 
 __all__ = ["bend_across", "mean_bend", "set_aside", "sunk_for"]
 
-LOOK = 5  # samples between those of a row at which the skin's bend is asked
 ASIDE_MM = 0.02  # to each side of a place, where its normals are held against each other
 
 
@@ -25,28 +23,31 @@ def sunk_for(width_mm: Floats | float, bend: Floats) -> Floats:
     return 0.125 * bend * width_mm**2
 
 
-def bend_across(rows: Rows, layout: Layout) -> Floats:
-    """(n,) the skin's normal curvature across the rows at each sample, 1 / mm."""
-    n = len(rows.uv_mm)
-    last = np.repeat(rows.offsets[1:] - 1, np.diff(rows.offsets))
-    first = np.repeat(rows.offsets[:-1], np.diff(rows.offsets))
-    k = np.flatnonzero((np.arange(n) - first) % LOOK == 0)
-    k = np.union1d(k, rows.offsets[1:] - 1)
-    if not len(k):
-        return np.zeros(n)
-    ahead, behind = np.minimum(k + 1, last[k]), np.maximum(k - 1, first[k])
-    x, theta = layout.wrap(rows.uv_mm[k])
-    along = np.stack(layout.wrap(rows.uv_mm[ahead]), axis=1) - np.stack(layout.wrap(rows.uv_mm[behind]), axis=1)
-    return np.interp(np.arange(n), k, _bend(layout, x, theta, along))
+def bend_across(layout: Layout, x: Floats, theta: Floats, way: Floats) -> Floats:
+    """(n,) the skin's normal curvature across a way of x and theta (n, 2), 1 / mm: how fast the normal turns, by a
+    central difference.
+    """
+    aside = ASIDE_MM * _across(layout, x, theta, way)
+    low, high = layout.skin.x_range_mm
+    places, turned = [], []
+    for sign in (-1.0, 1.0):
+        there, turn = np.clip(x + sign * aside[:, 0], low, high), sign * aside[:, 1]
+        r, normal = layout.skin.radius(there, theta + turn), normals(layout, there, theta + turn)
+        c, s = np.cos(turn), np.sin(turn)
+        places.append(np.stack([there, r * c, r * s], axis=1))
+        out, round_it = normal[:, 1], normal[:, 2]
+        turned.append(np.stack([normal[:, 0], c * out - s * round_it, s * out + c * round_it], axis=1))
+    chord = places[1] - places[0]
+    bend: Floats = ((turned[1] - turned[0]) * chord).sum(axis=1) / (chord**2).sum(axis=1)
+    return bend
 
 
 def mean_bend(layout: Layout, x_mm: Floats, theta_rad: Floats) -> Floats:
     """(n,) the skin's mean curvature, 1 / mm: half the sum of those of any two lines that cross at right angles."""
     way = np.zeros((len(x_mm), 2))
     way[:, 0] = 1.0
-    return 0.5 * (
-        _bend(layout, x_mm, theta_rad, way) + _bend(layout, x_mm, theta_rad, _across(layout, x_mm, theta_rad, way))
-    )
+    other = _across(layout, x_mm, theta_rad, way)
+    return 0.5 * (bend_across(layout, x_mm, theta_rad, way) + bend_across(layout, x_mm, theta_rad, other))
 
 
 def set_aside(tool: Tool, points: Floats, depth_mm: Floats, layout: Layout) -> Floats:
@@ -70,20 +71,3 @@ def _across(layout: Layout, x: Floats, theta: Floats, way: Floats) -> Floats:
     a, b = way.T
     u, v = -(F * a + G * b), E * a + F * b
     return np.stack([u, v], axis=1) / np.sqrt(E * u * u + 2.0 * F * u * v + G * v * v)[:, None]
-
-
-def _bend(layout: Layout, x: Floats, theta: Floats, way: Floats) -> Floats:
-    """(n,) normal curvature across a way of x and theta (n, 2): how fast the normal turns, by a central difference."""
-    aside = ASIDE_MM * _across(layout, x, theta, way)
-    low, high = layout.skin.x_range_mm
-    places, turned = [], []
-    for sign in (-1.0, 1.0):
-        there, turn = np.clip(x + sign * aside[:, 0], low, high), sign * aside[:, 1]
-        r, normal = layout.skin.radius(there, theta + turn), normals(layout, there, theta + turn)
-        c, s = np.cos(turn), np.sin(turn)
-        places.append(np.stack([there, r * c, r * s], axis=1))
-        out, round_it = normal[:, 1], normal[:, 2]
-        turned.append(np.stack([normal[:, 0], c * out - s * round_it, s * out + c * round_it], axis=1))
-    chord = places[1] - places[0]
-    bend: Floats = ((turned[1] - turned[0]) * chord).sum(axis=1) / (chord**2).sum(axis=1)
-    return bend

@@ -20,7 +20,7 @@ from engine.kernel.findings import Finding, Severity, Where
 from engine.kernel.ragged import Ragged
 from engine.kernel.values import Tool
 from engine.layout import Layout
-from engine.marking.curved import bend_across, set_aside, sunk_for
+from engine.marking.curved import set_aside, sunk_for
 from engine.marking.dashes import DEPTH_MM, cut_along
 from engine.marking.groove import depth_of, least_sure, refuse_flat, width_of
 from engine.marking.judging import LIGHT, judge_strokes
@@ -102,13 +102,12 @@ class Halftone:
         asked = np.clip(darkness.coarser(cell).at(rows.art_mm), 0.0, 1.0) * rows.seen
         asked *= on_art(drawing, rows.art_mm)
         wanted = asked * rows.cell_mm
-        bend = bend_across(rows, layout)
         sure = least_sure(self.tool, self.least_depth_mm, rows.lean)
-        widest, least = (width_of(self.tool, depth, rows.lean, rows.rise, bend) for depth in (self.depth_mm, sure))
+        widest, least = (width_of(self.tool, depth, rows.lean, rows.rise, rows.bend) for depth in (self.depth_mm, sure))
         least = np.minimum(least, widest)
         width = np.minimum(wanted, widest)
         cut = np.maximum(width, least)
-        depth = depth_of(self.tool, cut, rows.lean, rows.rise) + sunk_for(cut, bend)
+        depth = depth_of(self.tool, cut, rows.lean, rows.rise) + sunk_for(cut, rows.bend)
         depth = np.clip(depth, 0.0, self.depth_mm)
         cuts = cut_along(rows, width, least, depth, within_mm=min(DEPTH_MM, self._within_mm))
         strokes = Strokes(

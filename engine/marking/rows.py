@@ -17,6 +17,7 @@ from engine.kernel.errors import MarkingError
 from engine.kernel.ragged import spread
 from engine.kernel.units import TURN_RAD
 from engine.layout import Layout, Placement, Projection, lay_out
+from engine.marking.curved import bend_across
 from engine.marking.groove import normals
 from engine.marking.spacing import Family
 
@@ -57,6 +58,7 @@ class Rows:
     uv_mm : (n, 2) on the sheet. art_mm : (n, 2) the same on the turn of it that holds the picture. way_mm : (n,) its
     stretch on the skin. cell_mm : (n,) the width of skin, across, that it answers for. lean : (n,) cosine between a
     radial tool and the normal. rise : (n,) mm outwards for a mm along the row.
+    bend : (n,) the skin's normal curvature across the row, 1 / mm, above 0 where it is convex.
     seen : (n,) whether the art's sheet lies there at all. number : (m,) of the line that a row is a part of.
     """
 
@@ -66,6 +68,7 @@ class Rows:
     cell_mm: Floats
     lean: Floats
     rise: Floats
+    bend: Floats
     seen: Bools
     offsets: Ints
     number: Ints
@@ -274,10 +277,10 @@ def _sampled(
     size = _sizes(looks.length_mm, step_mm / float(stretch.max(initial=1e-9)), field)
     samples = np.zeros((told.shape[1], size.sum()))
     _between(told, looks.offsets, size, samples)
-    uv, (way, cell, lean, rise, seen) = samples[:2].T.copy(), samples[2:7]
+    uv, (way, cell, lean, rise, bend, seen) = samples[:2].T.copy(), samples[2:8]
     art = uv
     if first_turn is not None:
-        art = uv - (np.floor((samples[7] - first_turn[0]) / first_turn[1]) * samples[8:]).T
+        art = uv - (np.floor((samples[8] - first_turn[0]) / first_turn[1]) * samples[9:]).T
     way *= np.repeat(looks.length_mm / np.maximum(size, 1), size)
     return Rows(
         uv_mm=uv,
@@ -286,6 +289,7 @@ def _sampled(
         cell_mm=cell,
         lean=lean,
         rise=rise,
+        bend=bend,
         seen=seen > 0.99,
         offsets=np.concatenate([np.zeros(1, np.int64), np.cumsum(size[size > 0])]),
         number=looks.number[size > 0],
@@ -293,23 +297,23 @@ def _sampled(
 
 
 def _told(looks: _Looks, sheet: Layout, layout: Layout, *, goes_on: bool) -> tuple[Floats, Floats]:
-    """(n, 7) what is told at each look: its place on the art's sheet (2), mm on the skin for one on the sheet, the
-    strip's width, lean, rise, whether the sheet lies there; (n, 10) with its u on the rows' own sheet and the way to
-    the same place a turn further (2) where rows go on. And the third column by itself.
+    """(n, 8) what is told at each look: its place on the art's sheet (2), mm on the skin for one on the sheet, the
+    strip's width, lean, rise, bend, whether the sheet lies there; (n, 11) with its u on the rows' own sheet and the way
+    to the same place a turn further (2) where rows go on. And the third column by itself.
     """
     x, theta = sheet.wrap(looks.at)
     E, F, G = sheet.tensor(looks.at).T
     a, b = looks.way.T
     stretch: Floats = np.sqrt(E * a * a + 2.0 * F * a * b + G * b * b)
-    to_skin = sheet.jacobian(looks.at)
-    r_x, r_theta = layout.skin.slopes(x, theta)
-    climb = r_x * (to_skin[:, 0] * looks.way).sum(axis=1) + r_theta * (to_skin[:, 1] * looks.way).sum(axis=1)
+    way = (sheet.jacobian(looks.at) * looks.way[:, None]).sum(axis=2)  # of x and theta
+    climb = (np.stack(layout.skin.slopes(x, theta), axis=1) * way).sum(axis=1)
+    bend = bend_across(layout, x, theta, way)
     uv, seen = looks.at, np.ones(len(looks.at))
     if sheet is not layout:
         uv, seen = carried(layout, x, theta)
     lean = normals(layout, x, theta)[:, 1]
     further = [looks.at[:, :1], layout.unwrap(x, theta + TURN_RAD) - uv] if goes_on else []
-    return np.column_stack([uv, stretch, looks.cell_mm, lean, climb / stretch, seen, *further]), stretch
+    return np.column_stack([uv, stretch, looks.cell_mm, lean, climb / stretch, bend, seen, *further]), stretch
 
 
 def _sizes(length_mm: Floats, step_mm: float, field: str) -> Ints:

@@ -8,7 +8,7 @@ import pytest
 from engine.blank import Cone, Cylinder, Ovoid
 from engine.kernel.values import Form, Tool
 from engine.layout import Placement, lay_out
-from engine.marking.curved import bend_across, mean_bend, set_aside, sunk_for
+from engine.marking.curved import mean_bend, set_aside, sunk_for
 from engine.marking.groove import depth_of, width_of
 from engine.marking.rows import meridians, rings
 from tests.blank.skins import SKINS
@@ -22,7 +22,7 @@ SPHERE = Ovoid(length_mm=50, breadth_mm=50, shift_mm=0, quarter_diameter_mm=math
 
 def across(layout, lines):
     rows = lines(GREY, layout, pitch_mm=0.5, step_mm=0.1)
-    return rows, bend_across(rows, layout)
+    return rows, rows.bend
 
 
 @pytest.mark.parametrize("lines", [rings, meridians])
