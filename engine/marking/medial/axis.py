@@ -27,6 +27,7 @@ CHORD_MM = 0.002  # a fifth of what a carved outline may be off
 THIN_MM = 0.001  # traced and flattened outlines are mostly redundant: a tenth of what the carved outline may miss
 PIXEL_MM = 0.1  # the unit that thinning searches in
 SAME_MM = 1e-5  # nodes closer than this are one
+FAR_MM = 0.01  # a node from nearer stays: with the metric of where it is now it would move by a thousandth of that
 HALVINGS = 6  # into 64 pieces at the most
 PLAIN = 1e-9  # a metric that leaves 1, 0, 1 by no more is a plain sheet's
 MOST_ASKED = 4000  # points of the outline at which the mean metric is asked
@@ -157,9 +158,12 @@ def _settled(edges: Edges, place: Floats, sides: Ints, tip: Bools, plane: _Plane
     free = np.flatnonzero(~tip)
     sides = sides[free]
     for _ in range(1 if plane.layout is None else 2):
+        before = nodes[free]
         if plane.layout is not None:  # asked where the node has come to; the node moves on a little
-            metric[free] = plane.metric(nodes[free])
-        nodes[free], radius[free] = settled(edges, nodes[free], sides, metric[free])
+            metric[free] = plane.metric(before)
+        nodes[free], radius[free] = settled(edges, before, sides, metric[free])
+        far = np.hypot(*(nodes[free] - before).T) > FAR_MM
+        free, sides = free[far], sides[far]
     if plane.layout is not None:
         metric[tip] = plane.metric(nodes[tip])
     return nodes, radius, metric
