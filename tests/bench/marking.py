@@ -23,6 +23,7 @@ from tests.bench.art import gourd, outlined
 POINTS = (30_000, 90_000, 300_000)
 SAMPLES = (100_000, 300_000, 1_000_000)
 DOTS = (2_000, 6_000, 20_000)
+DOTTED = 0.855  # areas of dots on that picture's own, as the gourd lays it: measured
 LETTERS, SPOTS, RIPPLED = (15, 0.0), (55, 0.0), (15, 0.02)  # outlines across, and how rough they are
 CONE, BALL = Tool(), Tool(form=Form.BALL, diameter_mm=1.0)
 WIDTH_MM = 60.0
@@ -58,7 +59,7 @@ def toned(samples, dark=1.0, width_mm=WIDTH_MM):
 
 def dotted(dots):
     """A picture that asks for about so many dots of 0.2 mm."""
-    return toned(250_000, width_mm=(dots * np.pi * 0.01 / 0.5) ** 0.5)
+    return toned(250_000, width_mm=(dots * np.pi * 0.01 / DOTTED) ** 0.5)
 
 
 def rows(layout):
