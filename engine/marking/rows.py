@@ -166,13 +166,18 @@ def refuse_many(layout: Layout, corners: Floats, pitch_mm: float, step_mm: float
 
 def _skin_mm2(layout: Layout, corners: Floats) -> float:
     """Area of the skin under a parallelogram (4, 2) of the sheet, as far as the layout holds it; from an even net."""
-    share = (np.arange(NET) + 0.5) / NET
-    up, side = (a.ravel()[:, None] for a in np.meshgrid(share, share))
-    across, down = corners[1] - corners[0], corners[3] - corners[0]
-    net = corners[0] + side * across + up * down
+    net = _net(corners, (np.arange(NET) + 0.5) / NET)
     E, F, G = layout.tensor(net[layout.holds(net)]).T
+    across, down = corners[1] - corners[0], corners[3] - corners[0]
     whole = abs(float(across[0] * down[1] - across[1] * down[0]))
     return whole / len(net) * float(np.sqrt(np.maximum(E * G - F * F, 0.0)).sum())
+
+
+def _net(corners: Floats, share: Floats) -> Floats:
+    """(k * k, 2) places over the parallelogram of the corners (4, 2), at (k,) shares of each side, 0 to 1."""
+    up, side = (a.ravel()[:, None] for a in np.meshgrid(share, share))
+    net: Floats = corners[0] + side * (corners[1] - corners[0]) + up * (corners[3] - corners[0])
+    return net
 
 
 def _too_long(length_mm: float, field: str) -> MarkingError:
@@ -208,11 +213,7 @@ def box_round(
 
     Where the picture reaches over more than a turn, the turn about its middle is taken.
     """
-    corners = darkness.corners
-    share = np.linspace(0.0, 1.0, NET)
-    up, side = (a.ravel()[:, None] for a in np.meshgrid(share, share))
-    net = corners[0] + side * (corners[1] - corners[0]) + up * (corners[3] - corners[0])
-    x, theta = layout.wrap(net)
+    x, theta = layout.wrap(_net(darkness.corners, np.linspace(0.0, 1.0, NET)))
     angle_deg = 0.5 * float(np.degrees(theta.min() + theta.max()))
     middle = Placement(x_mm=0.5 * float(x.min() + x.max()), angle_deg=angle_deg, projection=projection)
     around = lay_out(layout.skin, middle)
@@ -225,10 +226,7 @@ def box_round(
 
 def _family(sheet: Layout, corners: Floats, pitch_mm: float, angle_rad: float) -> _Looks:
     """Parallel lines over the parallelogram of the corners (4, 2), at most a pitch apart on the skin."""
-    share = np.linspace(0.0, 1.0, NET)
-    up, side = (a.ravel()[:, None] for a in np.meshgrid(share, share))
-    net = corners[0] + side * (corners[1] - corners[0]) + up * (corners[3] - corners[0])
-    found = Family.over(sheet, pitch_mm, angle_rad, net)
+    found = Family.over(sheet, pitch_mm, angle_rad, _net(corners, np.linspace(0.0, 1.0, NET)))
     family = _Lines(layout=sheet, pitch_mm=pitch_mm, angle_rad=angle_rad, gap_mm=found.gap_mm, is_even=found.is_even)
     line, start, stop = _clipped(corners @ family.across / family.gap_mm, corners @ family.along)
     i, begin, end = family.present(line, start, stop)
