@@ -59,6 +59,12 @@ class Drawing:
         parts = [self.rings.points, self.lines.points]
         return np.concatenate([*parts, self.darkness.net] if self.darkness is not None else parts)
 
+    def darkness_in(self, cell_mm: float) -> Darkness | None:
+        """How dark the art is: its picture, or how far its regions cover cells of `cell_mm`; None without an area."""
+        if self.darkness is None and len(self.rings):
+            return Darkness.of_rings(self.rings, cell_mm)
+        return self.darkness
+
     @property
     def is_empty(self) -> bool:
         """True where nothing would be cut."""

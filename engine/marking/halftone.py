@@ -92,13 +92,11 @@ class Halftone:
     def mark(self, drawing: Drawing, layout: Layout) -> Marked:
         """The strokes; art without a tone is as dark as its regions cover it, its lines are drawn at full depth."""
         lines = drawn(drawing.lines)
-        darkness = drawing.darkness
-        if darkness is None and len(drawing.rings):
-            darkness = Darkness.of_rings(drawing.rings, min(self.pitch_mm / CELLS_A_PITCH, DRAWN_MM))
+        cell = self.pitch_mm / CELLS_A_PITCH
+        darkness = drawing.darkness_in(min(cell, DRAWN_MM))
         if darkness is None:
             return Marked(strokes=lines, findings=judge_strokes(lines, layout))
         rows = self._rows(darkness, layout)
-        cell = self.pitch_mm / CELLS_A_PITCH
         asked = np.clip(darkness.coarser(cell).at(rows.art_mm), 0.0, 1.0) * rows.seen
         asked *= on_art(drawing, rows.art_mm)
         wanted = asked * rows.cell_mm

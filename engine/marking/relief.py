@@ -77,11 +77,9 @@ class Relief:
 
     def mark(self, drawing: Drawing, layout: Layout) -> Marked:
         """Rough rows, if any are asked for, then fine rows; art without a tone is as deep as its regions cover it."""
-        lines, darkness = drawn(drawing.lines), drawing.darkness
         self._refuse_many(drawing, layout)
         node = max(self._node(self.tool), FINEST_MM)
-        if darkness is None and len(drawing.rings):
-            darkness = Darkness.of_rings(drawing.rings, node)
+        lines, darkness = drawn(drawing.lines), drawing.darkness_in(node)
         if darkness is None:
             return Marked(strokes=lines, findings=judge_strokes(lines, layout))
         asked = asked_depths(darkness, self.depth_mm, node)

@@ -82,10 +82,8 @@ class Stipple:
 
     def mark(self, drawing: Drawing, layout: Layout) -> Marked:
         """The dots; art without a tone is as dark as its regions cover it, its lines are drawn at full depth."""
-        lines, darkness = drawn(drawing.lines), drawing.darkness
         self._refuse_many(drawing, layout)
-        if darkness is None and len(drawing.rings):
-            darkness = Darkness.of_rings(drawing.rings, min(self.dot_mm / CELLS_A_DOT, DRAWN_MM))
+        lines, darkness = drawn(drawing.lines), drawing.darkness_in(min(self.dot_mm / CELLS_A_DOT, DRAWN_MM))
         strokes = lines if darkness is None else together([self._dots(drawing, darkness, layout), lines])
         return Marked(
             strokes=strokes, findings=judge_strokes(strokes, layout, why=EMPTY if darkness is None else LIGHT)

@@ -116,3 +116,13 @@ def test_cells_of_a_coarser_field_are_means_of_the_cells_they_cover():
     assert np.allclose(coarse.cells, cells.reshape(2, 3, 3, 3).mean(axis=(1, 3)), atol=1e-6)
     third = Darkness(cells=np.array([[0.0, 1.0, 0.5]]), to_cells=np.eye(2, 3)).coarser(1.5)
     assert np.allclose(third.cells, [[1 / 3, 2 / 3]], atol=1e-6)
+
+
+def test_art_is_dark_by_its_picture_or_by_its_regions_and_lines_alone_are_not():
+    square = Ragged.of([np.array([[-4.0, -4], [4, -4], [4, 4], [-4, 4], [-4, -4]])])
+    field = Drawing(width_mm=8, height_mm=8, rings=square).darkness_in(0.5)
+    assert field.cells.sum() * np.prod(field.cell_mm) == pytest.approx(64)
+    assert max(field.cell_mm) <= 0.5
+    seen = Drawing(width_mm=8, height_mm=8, darkness=field)
+    assert seen.darkness_in(0.1) is field
+    assert Drawing(width_mm=8, height_mm=8, lines=square).darkness_in(0.5) is None
