@@ -134,11 +134,11 @@ class Stipple:
         if density.sum() > MOST_DOTS:
             raise self._too_many(float(density.sum()))
         places = spread_dots(density, self.seed)
-        x, theta = around.wrap(np.minimum(box[0] + cell * places, box[2]))
-        off = np.flatnonzero(~on_art(drawing, layout.unwrap(x, theta)))
-        if len(off):  # in a cell that the art's edge runs through: its middle is on the art
-            places[off] = np.minimum(np.floor(places[off]), np.array(shape[::-1]) - 1) + 0.5
-            x, theta = around.wrap(np.minimum(box[0] + cell * places, box[2]))
+        spots = np.minimum(box[0] + cell * places, box[2])
+        off = ~on_art(drawing, layout.unwrap(*around.wrap(spots)))  # in a cell that the art's edge runs through:
+        middles = np.minimum(np.floor(places[off]), np.array(shape[::-1]) - 1) + 0.5  # its middle is on the art
+        spots[off] = np.minimum(box[0] + cell * middles, box[2])
+        x, theta = around.wrap(spots)
         uv = layout.unwrap(x, theta)
         depth, _ = self._dot(layout, x, theta)
         return Strokes(
