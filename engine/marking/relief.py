@@ -78,11 +78,10 @@ class Relief:
     def mark(self, drawing: Drawing, layout: Layout) -> Marked:
         """Rough rows, if any are asked for, then fine rows; art without a tone is as deep as its regions cover it."""
         self._refuse_many(drawing, layout)
-        node = max(self._node(self.tool), FINEST_MM)
-        lines, darkness = drawn(drawing.lines), drawing.darkness_in(node)
+        lines, darkness = drawn(drawing.lines), drawing.darkness_in(self._node_mm)
         if darkness is None:
             return Marked(strokes=lines, findings=judge_strokes(lines, layout))
-        asked = asked_depths(darkness, self.depth_mm, node)
+        asked = asked_depths(darkness, self.depth_mm, self._node_mm)
         strokes = together([*self._rough(darkness, asked, layout), self._fine(darkness, asked, layout), lines])
         return Marked(strokes=strokes, findings=judge_strokes(strokes, layout, why=LIGHT))
 
@@ -98,9 +97,11 @@ class Relief:
         pitch = row_step(self.tool, self.scallop_mm)
         refuse_many(layout, corners, pitch, self._step(pitch, self.tool), RIDGES)
 
-    def _node(self, tool: Tool) -> float:
-        radius = tool.round_mm or 0.5 * tool.width_mm(self.depth_mm)
-        return min(radius / NODES_A_RADIUS, EDGE_MM)
+    @property
+    def _node_mm(self) -> float:
+        """Between nodes of the field under the tool."""
+        radius = self.tool.round_mm or 0.5 * self.tool.width_mm(self.depth_mm)
+        return max(min(radius / NODES_A_RADIUS, EDGE_MM), FINEST_MM)
 
     def _fine(self, darkness: Darkness, asked: Asked, layout: Layout) -> Strokes:
         spots = np.concatenate([darkness.corners, darkness.corners.mean(axis=0, keepdims=True)])

@@ -24,6 +24,7 @@ from engine.marking.spacing import Family
 __all__ = [
     "RIDGES",
     "ROUGH",
+    "SEEN",
     "Rows",
     "box_round",
     "carried",
@@ -45,6 +46,7 @@ LOOK_MM = 0.5  # a hundredth of the radius at which the skin could change betwee
 MOST_SAMPLES = 20_000_000  # of all rows: a gigabyte
 NET = 48  # a side of the net at which the greatest scale is looked for
 SAME = 1e-6  # mm and rad: a place that comes back to itself is seen
+SEEN = 0.99  # of the looks about a place, each by its nearness: all of them are seen, but for rounding
 CLIMB_STEPS = 4000  # at which a helix' climb is summed up
 CLIMB_ANGLES = 48  # round the axis, at which its climb is asked
 ROUND = 0.98  # of a turn: art that reaches so far goes once round
@@ -288,7 +290,7 @@ def _sampled(
         lean=lean,
         rise=rise,
         bend=bend,
-        seen=seen > 0.99,
+        seen=seen > SEEN,
         offsets=np.concatenate([np.zeros(1, np.int64), np.cumsum(size[size > 0])]),
         number=looks.number[size > 0],
     )

@@ -23,7 +23,7 @@ from engine.marking.curved import mean_bend, set_aside, sunk_for
 from engine.marking.groove import dot_depth, normals, refuse_flat, width_of
 from engine.marking.judging import EMPTY, LIGHT, judge_strokes
 from engine.marking.on_art import on_art
-from engine.marking.rows import box_round, carried
+from engine.marking.rows import SEEN, box_round, carried
 from engine.marking.strokes import Strokes, drawn, together
 from engine.marking.style import Depth, Marked, Shows
 
@@ -129,7 +129,7 @@ class Stipple:
         shape = sheet.shape[:2]
         at = sheet[..., :2].reshape(-1, 2)
         dark = (darkness.coarser(self.dot_mm / CELLS_A_DOT).at(at) * on_art(drawing, at)).reshape(shape)
-        wanted = np.interp(np.clip(dark, 0.0, 1.0), COVERS[:, 1], COVERS[:, 0]) * (sheet[..., 4] > 0.99)
+        wanted = np.interp(np.clip(dark, 0.0, 1.0), COVERS[:, 1], COVERS[:, 0]) * (sheet[..., 4] > SEEN)
         density = wanted * cell * cell * sheet[..., 2] / sheet[..., 3]
         if density.sum() > MOST_DOTS:
             raise self._too_many(float(density.sum()))
