@@ -51,13 +51,13 @@ class Bows:
         return self.bow_mm / self.length_mm
 
 
-def straight_lines(drawing: Drawing, *, least_mm: float = LONG_MM) -> Floats:
-    """(n, 2, 2) ends of the straight stretches of rings and lines that are `least_mm` or longer, the longest first."""
+def straight_lines(drawing: Drawing) -> Floats:
+    """(n, 2, 2) ends of the straight stretches of rings and lines that are LONG_MM or longer, the longest first."""
     found = [_stretches(part) for part in (drawing.rings, drawing.lines) if len(part)]
     ends = np.concatenate([np.zeros((0, 2, 2)), *found])
     length = np.linalg.norm(ends[:, 1] - ends[:, 0], axis=1)
     order = np.argsort(-np.round(length, 6), kind="stable")
-    return np.asarray(ends[order[length[order] >= least_mm]], np.float64)
+    return np.asarray(ends[order[length[order] >= LONG_MM]], np.float64)
 
 
 def sight(skin: Skin, placement: Placement) -> FromView | None:

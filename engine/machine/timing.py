@@ -216,9 +216,9 @@ def path_motion(path: Path, limits: Limits) -> Motion:
     return look_ahead(places, path.r_mm, asked, limits)
 
 
-def limits_of(machine: Profile, *, corner_mm: float = 0.01) -> Limits:
+def limits_of(machine: Profile) -> Limits:
     """The axis limits of a machine profile, per second."""
     axes = (machine.axial, machine.rotary, machine.radial)
     speed = [None if axis.rapid_per_min is None else axis.rapid_per_min / 60.0 for axis in axes]
     accel = [axis.accel_per_s2 for axis in axes]
-    return Limits(speed=(speed[0], speed[1], speed[2]), accel=(accel[0], accel[1], accel[2]), corner_mm=corner_mm)
+    return Limits(speed=(speed[0], speed[1], speed[2]), accel=(accel[0], accel[1], accel[2]))
