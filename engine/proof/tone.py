@@ -7,6 +7,7 @@ opened counts as dark, however deep it is; what is not, as light.
 
 import math
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -122,6 +123,15 @@ def judge_tone(tone: Toned) -> list[Finding]:
     return [Finding(severity=Severity.WARNING, code="tone-off", message=message, advice=advice, where=place)]
 
 
+class _Form(NamedTuple):
+    """The tool's flank (mm a mm) and rounding (mm), and how large a cell is along the axis and around, mm."""
+
+    flank: float
+    rounding: float
+    cell_along: float
+    cell_around: float
+
+
 @compiled
 def _sum(
     depth: Radii,
@@ -145,7 +155,7 @@ def _sum(
         if i < 0:
             continue
         a, up = _between(i, step[0], sums.shape[1])
-        tool = flank, rounding, dx, radius[p] * dth
+        tool = _Form(flank, rounding, dx, radius[p] * dth)
         for q in range(nt):
             j = columns[q]
             if j < 0 or not art[i, j]:
@@ -176,21 +186,20 @@ def _between(cell: int, step: int, places: int) -> tuple[int, float]:
 
 
 @compiled
-def _beyond(depth: Radii, p: int, q: int, tool: tuple[float, float, float, float]) -> float:
+def _beyond(depth: Radii, p: int, q: int, tool: _Form) -> float:
     """By how much of a cell the groove's edge lies beyond the border of its outermost cell, below 0 short of it.
 
     Cells are a tenth of a line wide, or more: counted whole they would beat with the lines, and a ridge that is left
-    standing between two of them would not be seen. Along the axis in which the depth falls more. tool : its flank, its
-    rounding, and a cell along and around, mm.
+    standing between two of them would not be seen. Along the axis in which the depth falls more.
     """
-    along = abs(depth[p + 1, q] - depth[p - 1, q]) / tool[2]
-    around = abs(depth[p, q + 1] - depth[p, q - 1]) / tool[3]
+    along = abs(depth[p + 1, q] - depth[p - 1, q]) / tool.cell_along
+    around = abs(depth[p, q + 1] - depth[p, q - 1]) / tool.cell_around
     lengthwise = along >= around
     u, v = (1, 0) if lengthwise else (0, 1)
     share = max(along, around) / max(math.hypot(along, around), 1e-12)  # the cosine of fall and axis
-    cell = share * (tool[2] if lengthwise else tool[3])
-    flank = tool[0] * cell
-    bend = cell * cell / tool[1] if tool[1] > 0.0 else 0.0
+    cell = share * (tool.cell_along if lengthwise else tool.cell_around)
+    flank = tool.flank * cell
+    bend = cell * cell / tool.rounding if tool.rounding > 0.0 else 0.0
     here = depth[p, q]
     part = 0.0
     for side in (-1, 1):
