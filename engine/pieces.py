@@ -121,7 +121,7 @@ class _PieceMaker:
         return self._marked[key]
 
     def _looks_bent(self, lying: Lying, placed: preview.Placed) -> tuple[Finding, ...]:
-        """What is told of bent lines; of copies that are alike it is told once, at the first."""
+        """What is told of bent lines; copies that are alike are looked at once, at the first."""
         key = self._alike(lying)
         if key not in self._bent:
             self._bent[key] = tuple(looks_bent(placed))

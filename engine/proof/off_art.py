@@ -33,10 +33,10 @@ def judge_off_art(replay: Replay, cuts: Cuts, may: Allowed, tool: Tool) -> list[
     A ball cuts where its middle stands over the skin, which on a slope is not where its axis meets it.
     """
     live = replay.known & np.isin(replay.kind, (Kind.CUT, Kind.PLUNGE)) & (cuts.depth_mm > CUTS_MM)
-    radius = float(may.skin.radius(may.wanted.x_mm, may.wanted.theta_rad[:1]).max())
-    depth, share = np.zeros(len(replay)), np.zeros(len(replay))
-    beyond = GRACE_MM + 2.0 * slack_mm(may.frame, radius)
     skin = may.skin
+    radius = float(skin.radius(may.wanted.x_mm, may.wanted.theta_rad[:1]).max())
+    beyond = GRACE_MM + 2.0 * slack_mm(may.frame, radius)
+    depth, share = np.zeros(len(replay)), np.zeros(len(replay))
     _deepest(
         (replay.start, replay.end),
         live,
