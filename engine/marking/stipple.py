@@ -163,7 +163,7 @@ class Stipple:
         (left, low), (right, high) = box[0], box[2]
         net = np.stack(np.meshgrid(np.linspace(left, right, 33), np.linspace(low, high, 33)), axis=-1).reshape(-1, 2)
         E, F, G = around.tensor(net).T
-        finest = min(self.dot_mm / CELLS_A_DOT, DRAWN_MM)  # so is the edge that keeps large dots on the art
+        finest = min(self.dot_mm / CELLS_A_DOT, DRAWN_MM)  # of large dots, too, as fine as the art's edge
         side = finest / float(np.sqrt(E * G - F * F).max()) ** 0.5
         side = max(side, float(np.sqrt((right - left) * (high - low) / MOST_CELLS)))
         columns, rows = (max(1, ceil(span / side - 1e-9)) for span in (right - left, high - low))

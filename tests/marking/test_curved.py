@@ -101,7 +101,7 @@ def test_a_ball_that_is_set_aside_touches_where_it_should(name):
         # the ball comes in radially until its lowest place stands `depth` under the skin
         aside, turn = near_x - axis_x[k], near_theta - axis_theta[k]
         flat = aside**2 + (r * np.sin(turn)) ** 2
-        out = r * np.cos(turn) + np.sqrt(np.maximum((1.5 - depth) ** 2 - flat, -np.inf), where=flat < 1.96, out=r * 0)
+        out = r * np.cos(turn) + np.sqrt(np.maximum((1.5 - depth) ** 2 - flat, 0.0))
         moved.append(np.linalg.norm(net[int(out.argmax())]))
     assert max(moved) < 0.06  # two of the net's steps and a little, where it would be up to half a millimetre
     assert np.array_equal(set_aside(Tool(), uv, np.full(len(uv), depth), layout), uv)
