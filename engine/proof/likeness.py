@@ -8,11 +8,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from engine.blank import Sampled
 from engine.kernel.arrays import Bytes8
 from engine.kernel.findings import Finding
 from engine.kernel.values import Ask, Form, Tool, Wanted
 from engine.machine import Profile
-from engine.proof.allowed import GRACE_MM, allowed
+from engine.proof.allowed import GRACE_MM, Allowed, allowed
 from engine.proof.depths import judge_art, judge_depth
 from engine.proof.difference import difference
 from engine.proof.feeds import judge_feeds
@@ -57,18 +58,15 @@ def likeness(
     """The carving beside what was asked, each move by the tool that makes it. tools, fine : as of `prove`."""
     asked = max(float(wanted.depth_mm.max(initial=0.0)), 0.0)
     skin, carved = done.skin, done.carved
-    all_may = allowed(wanted, skin, reach_mm=GRACE_MM + max(_beside_mm(wanted, tool, asked) for tool in tools))
     tone = toned(wanted, carved, skin, _draws(wanted, tools))
     seen = with_thin(carved, done.each, skin)
+    all_may = _may(wanted, skin, tools, asked)
     fidelity = compare(seen, wanted, all_may, skin, tone)
     beside = difference(wanted, seen, float(skin.radius(wanted.x_mm, wanted.theta_rad[:1]).mean()))
     findings: list[Finding] = []
     depths = []
     for one in done.each:
-        may = all_may
-        if len(tools) > 1:
-            reach = GRACE_MM + _beside_mm(wanted, one.tool, asked)
-            may = allowed(wanted.of_tool(one.number), skin, reach_mm=reach)
+        may = _may(wanted.of_tool(one.number), skin, [one.tool], asked) if len(tools) > 1 else all_may
         x, theta, _ = one.cuts.final_at.T
         depths.append((may.at(x, theta), may.is_even(x, theta)))
         if len(one.replay):
@@ -78,15 +76,18 @@ def likeness(
     share = 1.0
     if asked > 0:
         asked_there, even = (np.concatenate(column) for column in zip(*depths, strict=True))
-        flat = any(tool.form is Form.FLAT for tool in tools)
-        toned_art = wanted.darkness is not None
-        word = 10.0**-machine.decimals
         about_art, share = judge_art(
-            done.cuts, asked_there, even, fidelity, toned=toned_art, flat=flat, asked_mm=asked, word_mm=word
+            done.cuts,
+            asked_there,
+            even,
+            fidelity,
+            toned=wanted.darkness is not None,
+            flat=any(tool.form is Form.FLAT for tool in tools),
+            asked_mm=asked,
+            word_mm=10.0**-machine.decimals,
         )
         findings += about_art + (judge_tone(tone) if tone is not None else [])
-        parts = fine() if fine else fine_parts(wanted, skin, tools)
-        for part in parts:
+        for part in fine() if fine else fine_parts(wanted, skin, tools):
             findings += judge_fine(part, wanted, beside.made_mm, skin)
     return Likeness(
         findings=tuple(findings),
@@ -97,6 +98,11 @@ def likeness(
         tone=beside.tone if tone is None else tone.correlation,
         toned=tone,
     )
+
+
+def _may(wanted: Wanted, skin: Sampled, tools: Sequence[Tool], asked_mm: float) -> Allowed:
+    """What the tools may do where, each groove reaching beside the art as far as its tool cuts wide."""
+    return allowed(wanted, skin, reach_mm=GRACE_MM + max(_beside_mm(wanted, tool, asked_mm) for tool in tools))
 
 
 def _beside_mm(wanted: Wanted, tool: Tool, asked_mm: float) -> float:
