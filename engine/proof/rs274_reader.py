@@ -1,6 +1,6 @@
 """Reader, room 4 of 4, and its public face: the text of a program in, the moves of the machine's axes out.
 
-Two paths, one meaning: plain stretches go through `rs274_plain` (vectorised), everything else line by line through
+Two paths, one meaning: plain stretches go through `rs274_plain` (compiled), everything else line by line through
 `rs274_lines` and `rs274_interpreter` (exact). `read(..., exact=True)` takes the exact path alone; tests hold both equal
 to the last bit. What those rooms refuse ends the reading: the moves up to there are given with the fault. So do bytes
 that are not ASCII, a program without M2, M30 or an enclosing pair of % lines (3.1), and words after its M2 or M30: a
