@@ -21,7 +21,7 @@ from engine.marking.medial.ridges import ridges_of
 from engine.marking.medial.samples import sampled
 from engine.marking.medial.settle import settled
 
-__all__ = ["Medial", "medial_axis", "thinned"]
+__all__ = ["PLAIN", "Medial", "medial_axis", "thinned"]
 
 CHORD_MM = 0.002  # a fifth of what a carved outline may be off
 THIN_MM = 0.001  # traced and flattened outlines are mostly redundant: a tenth of what the carved outline may miss

@@ -16,7 +16,7 @@ from engine.kernel.arrays import Floats
 from engine.kernel.compiled import compiled
 from engine.kernel.ragged import Ragged
 from engine.layout import Layout
-from engine.marking.medial.axis import thinned
+from engine.marking.medial.axis import PLAIN, thinned
 from engine.marking.medial.edges import Edges, edges_of, foot, nearest_from
 
 __all__ = ["Region", "region_of"]
@@ -26,7 +26,6 @@ ARC_MM = 0.001  # how far the chords of an arc round a corner come nearer to it
 ROUNDS, PUSHES = 3, 4  # how often the metric is asked again, and points pushed in between
 EVEN_MM = 1e-4  # where a point moved by less, the metric is the same: it bends over millimetres
 THERE_MM = 1e-5  # a point so near to its distance is pushed no more: a hundredth of what thinning may move the outline
-FLAT = 1e-9  # a metric that leaves 1, 0, 1 by no more is a plain sheet's
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -47,7 +46,7 @@ class Region:
     @property
     def is_flat(self) -> bool:
         """Whether a mm of sheet is a mm of skin wherever the outline runs."""
-        return bool(np.abs(self.out - np.eye(2)).max(initial=0.0) < FLAT and self.most.max(initial=1.0) < 1.0 + FLAT)
+        return bool(np.abs(self.out - np.eye(2)).max(initial=0.0) < PLAIN and self.most.max(initial=1.0) < 1.0 + PLAIN)
 
     def inset(self, by_mm: float) -> Objects:
         """(n,) what of each polygon lies deeper inside than by_mm, and where the skin's scale varies a little more than
@@ -88,7 +87,7 @@ def region_of(rings: Ragged, layout: Layout) -> Region:
     tensor = layout.tensor(points)[:, [0, 1, 1, 2]].reshape(-1, 2, 2)
     value, vector = np.linalg.eigh(np.add.reduceat(tensor, first) / np.bincount(owner)[:, None, None])
     out = (vector * np.sqrt(value)[:, None, :]) @ vector.transpose(0, 2, 1)
-    if np.abs(tensor - np.eye(2)).max() < FLAT:
+    if np.abs(tensor - np.eye(2)).max() < PLAIN:
         out = np.tile(np.eye(2), (len(out), 1, 1))
     back = np.linalg.inv(out)
     left = back.transpose(0, 2, 1)[owner] @ tensor @ back[owner]  # the metric of the drawn-out planes
