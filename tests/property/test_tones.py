@@ -82,7 +82,7 @@ def test_a_wedge_of_sixteen_greys_comes_out_as_dark_as_asked(all_cells, style, b
     assert not (depths[bare] > OPENED_MM).any()
     fidelity = plan.report["fidelity"]
     assert fidelity["tone"] >= 0.97
-    if "tone_off" in fidelity:
+    if not style.startswith("relief"):
         assert fidelity["tone_off"] <= BAR
 
 
