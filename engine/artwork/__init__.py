@@ -1,6 +1,6 @@
 """The artwork stage: bytes of a picture, an SVG or a DXF file to what should appear on a flat sheet."""
 
-from engine.artwork.darkness import Darkness
+from engine.artwork.darkness import LIGHTEST, Darkness
 from engine.artwork.drawing import Drawing, Note
 from engine.artwork.dxf import DrawingChoice
 from engine.artwork.limits import Limits
@@ -20,6 +20,7 @@ from engine.artwork.reading import Description, describe, read_artwork, read_gre
 from engine.artwork.tone import Tone
 
 __all__ = [
+    "LIGHTEST",
     "Background",
     "Crop",
     "Darkness",

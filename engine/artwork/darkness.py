@@ -15,7 +15,9 @@ from engine.kernel.arrays import Bytes8, Floats, Ints, frozen_floats, locked
 from engine.kernel.compiled import compiled
 from engine.kernel.ragged import Ragged
 
-__all__ = ["Darkness", "linear"]
+__all__ = ["LIGHTEST", "Darkness", "linear"]
+
+LIGHTEST = 0.5 / 255.0  # less darkness than half a grey level of a picture is bare skin
 
 BEND, SLOPE = 0.04045, 12.92  # IEC 61966-2-1: below the bend the curve is a straight line
 OFFSET, POWER = 0.055, 2.4

@@ -41,6 +41,11 @@ class RepeatDocument(Document):
     def _meets(cls, fit: bool, info: ValidationInfo) -> bool:
         if fit and (info.data.get("every_deg") is not None or info.data.get("step_mm")):
             raise ValueError("false where every_deg or step_mm is given: only copies once round can meet")
+        if fit and info.data.get("mirror") == "alternate" and info.data.get("times", 0) % 2:
+            raise ValueError(
+                "false where an odd number of copies alternate: the last and the first would be alike and not meet; "
+                "an even number does"
+            )
         return fit
 
     def placements(self, first: Placement) -> tuple[Placement, ...]:

@@ -1,6 +1,7 @@
 """The document of a photograph's edits: everything that is done to it, by numbers alone; the file stays as it came."""
 
 from itertools import pairwise
+from statistics import fmean
 from typing import Annotated, Literal
 
 from pydantic import Field, field_validator, model_validator
@@ -12,6 +13,7 @@ __all__ = ["DrawingDocument", "PictureDocument"]
 
 Grey = Annotated[float, Field(ge=0, le=255)]
 Pair = tuple[Share, Share]
+NO_RISE = 1e-6  # of the covariance: a card without light and dark
 Radius = Annotated[float, Field(gt=0, le=100)]
 
 
@@ -96,6 +98,9 @@ class ResponseDocument(Document):
     def _rising(cls, steps: tuple[StepDocument, ...]) -> tuple[StepDocument, ...]:
         if any(not a.asked < b.asked for a, b in pairwise(steps)):
             raise ValueError("asked must rise from step to step")
+        middle = [fmean(values) for values in zip(*((s.asked, s.measured) for s in steps), strict=True)]
+        if not sum((s.asked - middle[0]) * (s.measured - middle[1]) for s in steps) > NO_RISE:
+            raise ValueError("measured must rise with asked: 0 is bare skin and 1 is black (was lightness typed?)")
         return steps
 
 

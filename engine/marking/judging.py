@@ -5,7 +5,7 @@ from engine.layout import Layout
 from engine.marking.overlap import overlaps
 from engine.marking.strokes import Strokes
 
-__all__ = ["EMPTY", "INSET", "LIGHT", "PITCH", "judge_strokes"]
+__all__ = ["DOTTED", "EMPTY", "INSET", "LIGHT", "PITCH", "judge_strokes"]
 
 # Why nothing is left to cut, and what helps.
 EMPTY = ("this artwork holds no line and no area", "choose another threshold, or other art")
@@ -14,6 +14,7 @@ INSET = (
     "a smaller inset, a finer tool, less depth, or larger art",
 )
 LIGHT = ("this artwork is nowhere dark enough to be cut", "make it darker by its tone, or choose other art")
+DOTTED = ("this artwork is smaller than a dot", "a smaller dot, or larger art")
 PITCH = ("this artwork lies between the lines", "a narrower pitch, or larger art")
 
 

@@ -16,6 +16,7 @@ import numpy as np
 from engine.artwork import Darkness, Drawing
 from engine.kernel.arrays import Bools, Floats, Ints
 from engine.kernel.errors import MarkingError
+from engine.kernel.findings import Finding, Severity, Where
 from engine.kernel.ragged import Ragged, spread
 from engine.kernel.values import Form, Tool
 from engine.layout import Layout
@@ -32,6 +33,7 @@ __all__ = ["Relief", "row_step"]
 NODES_A_RADIUS = 16.0  # of the field under the tool, as wide as it cuts: between two a ball of 0.5 mm rises by 0.25 um
 FINEST_MM = 0.005  # between nodes
 EDGE_MM = 0.1  # nodes so near, samples no further from the next, tell where the art ends: nearer than the proof asks
+MANY_MOVES = 200_000  # on a skin they become a few times as many lines: minutes of planning, a day of cutting
 STEPS_A_RADIUS = 4.0  # of samples along a row
 STEEPEST = cos(radians(60.0))  # rows are put no nearer for what falls more steeply: walls keep higher ridges
 SHALLOWEST_MM = 1e-4  # less is bare skin
@@ -83,7 +85,24 @@ class Relief:
             return Marked(strokes=lines, findings=judge_strokes(lines, layout))
         asked = asked_depths(darkness, self.depth_mm, self._node_mm)
         strokes = together([*self._rough(darkness, asked, layout), self._fine(darkness, asked, layout), lines])
-        return Marked(strokes=strokes, findings=judge_strokes(strokes, layout, why=LIGHT))
+        return Marked(strokes=strokes, findings=(*judge_strokes(strokes, layout, why=LIGHT), *self._many(strokes)))
+
+    def _many(self, strokes: Strokes) -> tuple[Finding, ...]:
+        """`fine-ridges`, a note, where the ridges asked for take so many moves that a person should know."""
+        moves = len(strokes.line.points)
+        if moves <= MANY_MOVES:
+            return ()
+        higher = 4.0 * self.scallop_mm
+        pitch, wider = (row_step(self.tool, height) for height in (self.scallop_mm, higher))
+        return (
+            Finding(
+                severity=Severity.NOTE,
+                code="fine-ridges",
+                message=f"ridges of {self.scallop_mm:g} mm take rows {pitch:.3g} mm apart, {moves:,} moves in all",
+                advice=f"ridges of {higher:g} mm take rows {wider:.3g} mm apart; so does a wider or blunter tool",
+                where=Where(),
+            ),
+        )
 
     def _refuse_many(self, drawing: Drawing, layout: Layout) -> None:
         """MarkingError, before anything large is made, where even rows on level ground are too many."""

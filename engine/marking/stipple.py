@@ -21,7 +21,7 @@ from engine.layout import Layout, Projection
 from engine.marking.blue_noise import spread_dots
 from engine.marking.curved import mean_bend, set_aside, sunk_for
 from engine.marking.groove import dot_depth, normals, refuse_flat, width_of
-from engine.marking.judging import EMPTY, LIGHT, judge_strokes
+from engine.marking.judging import DOTTED, EMPTY, LIGHT, judge_strokes
 from engine.marking.on_art import on_art
 from engine.marking.rows import SEEN, box_round, carried
 from engine.marking.strokes import Strokes, drawn, together
@@ -85,9 +85,12 @@ class Stipple:
         self._refuse_many(drawing, layout)
         lines, darkness = drawn(drawing.lines), drawing.darkness_in(min(self.dot_mm / CELLS_A_DOT, DRAWN_MM))
         strokes = lines if darkness is None else together([self._dots(drawing, darkness, layout), lines])
-        return Marked(
-            strokes=strokes, findings=judge_strokes(strokes, layout, why=EMPTY if darkness is None else LIGHT)
-        )
+        why = LIGHT
+        if darkness is None:
+            why = EMPTY
+        elif darkness.cells.max() > 0.5:
+            why = DOTTED
+        return Marked(strokes=strokes, findings=judge_strokes(strokes, layout, why=why))
 
     def _refuse_many(self, drawing: Drawing, layout: Layout) -> None:
         """MarkingError, before anything large is made, where the tone asks for more dots than are pecked: counted in

@@ -42,9 +42,10 @@ def looks_bent(placed: Placed) -> list[Finding]:
 def _told(found: Bows, worst: int, count: int) -> str:
     length, bow, share = found.length_mm[worst], found.bow_mm[worst], found.share[worst]
     looked = "when the art's centre is looked at" if found.centred[worst] else "when it is looked at straight on"
-    lines = "a straight line" if count == 1 else f"{count} straight lines"
-    most = "it" if count == 1 else "the worst"
-    return f"{lines} of the art will look bent: {most}, {length:.1f} mm long, bows {bow:.2f} mm ({share:.1%}), {looked}"
+    lines = f"{count} straight lines of the art will look bent: the worst is"
+    if count == 1:
+        lines = "a straight line of the art will look bent: it is"
+    return f"{lines} {length:.1f} mm long and bows {bow:.2f} mm ({share:.1%}), {looked}"
 
 
 def _advice(projection: Projection, *, seen_whole: bool) -> str:

@@ -13,6 +13,7 @@ from math import degrees
 import numpy as np
 from scipy.ndimage import binary_opening, distance_transform_edt
 
+from engine.artwork import LIGHTEST
 from engine.blank import metric
 from engine.job import Item
 from engine.kernel.arrays import Bools, Floats
@@ -25,7 +26,6 @@ __all__ = ["overlapping"]
 
 STEP_MM = 0.05  # between the places that are asked: a cell of the art's own raster
 MOST_PLACES = 600_000  # of one meeting of two boxes: over 1,500 mm2 the net is coarser, and may miss a thin line
-LIGHTEST = 0.5 / 255.0  # of a picture read for its tone, less darkness is bare skin
 TOUCH_MM = 0.15  # art that lies on art over less than so much of its width is art that meets edge to edge
 FEWEST = 2  # places across, however coarse the net
 

@@ -11,6 +11,7 @@ from math import pi
 import numpy as np
 from numpy.typing import NDArray
 
+from engine.artwork import LIGHTEST
 from engine.kernel.arrays import Bools, Bytes8, Floats, Ints
 from engine.kernel.units import TURN_RAD
 from engine.kernel.values import Ask, Wanted
@@ -19,7 +20,6 @@ from engine.outcome.art_raster import CELL_MM, Patch, art_raster, fine_places
 
 __all__ = ["lay_wanted"]
 
-LIGHTEST = 0.5 / 255.0  # less darkness than half a grey level of a picture is bare skin
 MOST_CELLS = 2_000_000  # 16 MB of depths: 70 mm square in cells of CELL_MM, larger art in coarser ones
 MARGIN_MM = 1.0  # round the art: what is cut beside it is judged there, too
 ASKS = {

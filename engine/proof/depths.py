@@ -250,7 +250,7 @@ def judge_fit(replay: Replay, cuts: Cuts, skin: Skin, tool: Tool) -> list[Findin
         most = _most_tilt_deg(tool)
         if float(tilt.max()) > most:
             move, count = worst(tilt > most, tilt)
-            text = f"the skin leans {tilt[move]:.0f} deg to the tool, which takes at most {most:.0f}{more(count)}"
+            text = f"the skin leans {tilt[move]:.1f} deg to the tool, which takes at most {most:.1f}{more(count)}"
             advice = "keep to flatter parts, or take a ball or a slimmer cone"
             found.append(about_move(replay, int(live[move]), Severity.WARNING, "too-steep", text, advice))
     return found

@@ -79,6 +79,7 @@ WRONG = [
     ({"repeat": {"times": 2.5}}, "/artwork/0/repeat/times", "a whole number"),
     ({"repeat": {"times": 4, "every_deg": 90, "fit": True}}, "/artwork/0/repeat/fit", "once round"),
     ({"repeat": {"times": 4, "step_mm": 1, "fit": True}}, "/artwork/0/repeat/fit", "once round"),
+    ({"repeat": {"times": 5, "mirror": "alternate", "fit": True}}, "/artwork/0/repeat/fit", "an even number"),
     ({"repeat": {"times": 4, "fit": True}}, "/artwork/0/placement/width_mm", "no width"),
     (
         {"repeat": {"times": 4, "fit": True}, "placement": {"x_mm": 45, "turn_deg": 90}},

@@ -74,6 +74,8 @@ def test_what_is_left_out_does_nothing() -> None:
         ("/picture/background/tolerance", 2),
         ("/picture/response/steps", STEPS[:1]),
         ("/picture/response/steps", [STEPS[1], STEPS[0]]),
+        ("/picture/response/steps", [{"asked": 0.2 * k, "measured": 1 - 0.18 * k} for k in range(1, 6)]),
+        ("/picture/response/steps", [{"asked": 0.2, "measured": 0.3}, {"asked": 1, "measured": 0.3}]),
         ("/picture/response/steps/0/measured", 1.5),
         ("/picture/turn", 5),
         ("/drawing/unit", "foot"),

@@ -292,3 +292,12 @@ def test_a_wide_pitch_cuts_no_row_beyond_the_arts_edge(drawn):
     assert len(marked.strokes) > 5
     far = np.linalg.norm(marked.strokes.line.points, axis=1).max()
     assert far <= (6.02 if drawn else 6.0 + 0.05 * math.sqrt(2))  # a picture's edge is a cell's
+
+
+def test_between_the_middles_of_a_black_and_a_white_pixel_all_is_drawn_that_is_asked():
+    """Two pixels 10 mm wide: the darkness falls evenly from -5 to +5, and with it the width of what is cut."""
+    drawing = picture(np.array([[1.0, 0.0]]), 20.0)
+    strokes = style(pitch=0.5, depth=0.4).mark(drawing, on("cylinder")).strokes
+    image = opened(strokes, cone_width(CONE, 0.4 * strokes.share), (-10, -5, 10, 5), side=0.02)[::-1]
+    shares = [image[:, round((10 + u) / 0.02) - 50 : round((10 + u) / 0.02) + 50].mean() for u in (-3, -1, 1, 3)]
+    assert shares == pytest.approx([0.8, 0.6, 0.4, 0.2], abs=0.05)

@@ -238,3 +238,17 @@ def test_dots_that_stand_for_several_thin_bars_stand_on_one_of_them():
     beside = np.abs(np.mod(dots[:, 1] + 4, 0.4) - 0.075) - 0.075
     assert len(dots) > 50
     assert np.minimum(beside, 0.4 - 0.15 - beside).max() <= 0.02 + 1e-9
+
+
+def test_dots_stand_wherever_a_coarse_picture_asks_for_some():
+    """Two pixels 10 mm wide, black and white: the darkness falls evenly between their middles, to the white one's."""
+    drawing = picture(np.array([[1.0, 0.0]]), 20.0)
+    u = style().mark(drawing, on("cylinder")).strokes.line.points[:, 0]
+    parts = [((u > low) & (u <= low + 2.5)).sum() for low in (-5, -2.5, 0, 2.5)]
+    asked = np.interp(np.array([7, 5, 3, 1]) / 8, COVERS[:, 1], COVERS[:, 0])
+    assert np.array(parts) / sum(parts) == pytest.approx(asked / asked.sum(), abs=0.02)
+
+
+def test_art_smaller_than_a_dot_is_not_called_too_light():
+    (told,) = style(dot_mm=1.0, depth_mm=1.5).mark(picture(scene(20), 0.4), on("cylinder")).findings
+    assert told.code == "no-strokes" and "smaller than a dot" in told.message

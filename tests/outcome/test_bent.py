@@ -34,7 +34,7 @@ def test_a_small_bow_is_a_note_with_its_place_and_the_projection_that_cures_it()
     (told,) = looks_bent(placed(CONE, [[[-12, 0], [12, 0]], [[0, -20], [0, 20]]], x_mm=30.0))
     assert told.severity is Severity.NOTE and told.code == "looks-bent"
     assert "a straight line of the art" in told.message
-    assert "it, 23.1 mm long, bows 0.46 mm (2.0%), when the art's centre is looked at" in told.message
+    assert "it is 23.1 mm long and bows 0.46 mm (2.0%), when the art's centre is looked at" in told.message
     assert told.where.pointer == "/artwork/2/placement/projection"
     assert (told.where.x_mm, told.where.angle_deg) == pytest.approx((30, 30), abs=1e-6)
     assert "from-view" in told.advice
@@ -44,7 +44,7 @@ def test_a_great_bow_is_a_warning_and_the_worst_for_its_length_is_named():
     """60 mm round the cone bow 25 (1 - cos 1.2) sin(9.46 deg) = 2.62 mm of 46.6: 5.6 %."""
     (told,) = looks_bent(placed(CONE, [[[-12, 3], [12, 3]], [[-30, 0], [30, 0]]], x_mm=30.0))
     assert told.severity is Severity.WARNING
-    assert "2 straight lines of the art" in told.message and "46.6 mm long, bows 2.62 mm (5.6%)" in told.message
+    assert "2 straight lines of the art" in told.message and "46.6 mm long and bows 2.62 mm (5.6%)" in told.message
     assert "no eye sees all of the art at once" in told.advice
 
 
