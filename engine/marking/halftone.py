@@ -135,7 +135,7 @@ class Halftone:
             return ()
         k = int(np.argmax(np.round(lost, 9)))
         x, theta = layout.wrap(rows.uv_mm[k : k + 1])
-        pitch = self.pitch_mm * float(widest[k] / rows.cell_mm[k] / asked[k])
+        pitch = float(rows.cell_mm.max() * widest[k] / rows.cell_mm[k] / asked[k])
         dark = lost > HELD_SHARE
         return (
             Finding(

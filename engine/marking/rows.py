@@ -88,8 +88,30 @@ class _Looks:
     number: Ints
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Lines(Family):
-    """A family of lines that tells how wide a strip each of them stands for."""
+    """A family of lines that tells how wide a strip each of them stands for. shift : line k lies at k + shift gaps.
+
+    Where no line is dropped, their strips fill what they are laid over from edge to edge.
+    """
+
+    shift: float = 0.0
+
+    @classmethod
+    def filling(cls, sheet: Layout, corners: Floats, pitch_mm: float, angle_rad: float) -> "_Lines":
+        """The family over the parallelogram of the corners (4, 2)."""
+        found = Family.over(sheet, pitch_mm, angle_rad, _net(corners, np.linspace(0.0, 1.0, NET)))
+        gap, shift = found.gap_mm, 0.0
+        if found.is_even:
+            across = corners @ found.across
+            span = float(np.ptp(across))
+            gap = span / ceil(span / gap - SAME)
+            shift = float(across.min()) / gap + 0.5
+        return cls(layout=sheet, pitch_mm=pitch_mm, angle_rad=angle_rad, gap_mm=gap, is_even=found.is_even, shift=shift)
+
+    def points(self, line: Ints, at: Floats) -> Floats:
+        """(n, 2) the place `at` mm along line `line`."""
+        return at[:, None] * self.along + ((line + self.shift) * self.gap_mm)[:, None] * self.across
 
     def strip_mm(self, uv_mm: Floats) -> Floats:
         """(n,) distance on the skin between the lines that are present about each point."""
@@ -228,9 +250,8 @@ def box_round(
 
 def _family(sheet: Layout, corners: Floats, pitch_mm: float, angle_rad: float) -> _Looks:
     """Parallel lines over the parallelogram of the corners (4, 2), at most a pitch apart on the skin."""
-    found = Family.over(sheet, pitch_mm, angle_rad, _net(corners, np.linspace(0.0, 1.0, NET)))
-    family = _Lines(layout=sheet, pitch_mm=pitch_mm, angle_rad=angle_rad, gap_mm=found.gap_mm, is_even=found.is_even)
-    line, start, stop = _clipped(corners @ family.across / family.gap_mm, corners @ family.along)
+    family = _Lines.filling(sheet, corners, pitch_mm, angle_rad)
+    line, start, stop = _clipped(corners @ family.across / family.gap_mm - family.shift, corners @ family.along)
     i, begin, end = family.present(line, start, stop)
     begin, end = np.maximum(begin, start[i]), np.minimum(end, stop[i])
     length = end - begin

@@ -158,7 +158,7 @@ def test_what_the_depth_cannot_open_is_held_and_told_with_the_pitch_that_would_r
     (told,) = marked.findings
     assert (told.code, told.severity) == ("tone-held", Severity.WARNING)
     widest = 0.1 + 0.2 * math.tan(math.radians(30))
-    assert f"opens {100 * widest / 0.4:.0f} %" in told.message
+    assert f"opens {100 * widest / (10.0 / 26):.0f} %" in told.message  # 26 rows fill 10 mm, 25 are too few by MARGIN
     reaching = float(re.search(r"a pitch of ([\d.]+) mm", told.advice)[1])
     assert reaching == pytest.approx(widest / 0.9, rel=5e-3)
     again = style(depth=0.1, pitch=reaching)
@@ -301,3 +301,16 @@ def test_between_the_middles_of_a_black_and_a_white_pixel_all_is_drawn_that_is_a
     image = opened(strokes, cone_width(CONE, 0.4 * strokes.share), (-10, -5, 10, 5), side=0.02)[::-1]
     shares = [image[:, round((10 + u) / 0.02) - 50 : round((10 + u) / 0.02) + 50].mean() for u in (-3, -1, 1, 3)]
     assert shares == pytest.approx([0.8, 0.6, 0.4, 0.2], abs=0.05)
+
+
+@pytest.mark.parametrize("high", [6.0, 5.9, 5.6, 1.1])
+@pytest.mark.parametrize("tool", [CONE, BALL], ids=["cone", "ball"])
+def test_a_black_plate_is_black_to_its_edges(tool, high):
+    """Whatever its height: the strips that the rows stand for fill it, so that no bare one is left beside the last."""
+    drawing = picture(np.ones((round(high * 20), 160)), 8.0)
+    layout = on("cylinder")
+    strokes = style(tool=tool, depth=0.4, pitch=0.4).mark(drawing, layout).strokes
+    v = strokes.line.points[:, 1]
+    assert [v.min(), v.max()] == pytest.approx([-0.5 * high + 0.2, 0.5 * high - 0.2], abs=0.06)
+    rows = np.unique(np.round(v, 6))
+    assert rows[0] + 0.5 * high == pytest.approx(0.5 * np.diff(rows)[0], abs=1e-5) if len(rows) > 1 else True
