@@ -57,10 +57,19 @@ def width_of(tool: Tool, depth_mm: Floats | float, lean: Floats, rise: Floats, b
         held = 0.5 * (slope + np.sqrt(slope**2 + np.square(bend) * flat))
         return np.minimum(2.0 * np.sqrt(flat / np.maximum(held, MOULD)), tool.diameter_mm)
     spread, over = _wedge(tool, lean, rise)
-    d = depth_mm + over
-    root = 1.0 / spread**2 + 0.5 * bend * d
-    wide = 2.0 * d / (1.0 / spread + np.sqrt(np.maximum(root, 0.0)))
-    return np.where(root < 0.0, tool.diameter_mm, np.minimum(wide, tool.diameter_mm))
+    wide = np.full(len(lean), tool.diameter_mm)
+    _widen(depth_mm + over, spread, bend + np.zeros(len(lean)), wide)
+    return wide
+
+
+@compiled
+def _widen(depth: Floats, spread: Floats, bend: Floats, wide: Floats) -> None:
+    """Bring wide (n,), a cone's diameter, down to what it opens."""
+    for i in range(len(wide)):
+        flat = 1.0 / spread[i]
+        root = flat * flat + 0.5 * bend[i] * depth[i]
+        if root >= 0.0:
+            wide[i] = min(wide[i], 2.0 * depth[i] / (flat + sqrt(root)))
 
 
 def depth_of(tool: Tool, width_mm: Floats, lean: Floats, rise: Floats) -> Floats:

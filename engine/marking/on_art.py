@@ -10,7 +10,8 @@ from engine.marking.offset import regions_of
 __all__ = ["EDGE_MM", "on_art"]
 
 EDGE_MM = 0.02  # beside a drawing's outline: a tenth of what the proof takes for on the art
-CELL_MM = 0.05  # of a picture, or its own where they are larger: dark anywhere between their middles is art
+CELL_MM = 0.02  # of a picture, or its own where they are larger: dark anywhere between their middles is art
+DRAWN_MM = 0.05  # of the raster that tells most of a drawing's places, those near no edge
 CLEAR = 1e-6  # of a cell that a drawing covers: less is none, so much less than all is all
 
 
@@ -20,7 +21,7 @@ def on_art(drawing: Drawing, uv_mm: Floats) -> Bools:
         return drawing.darkness.coarser(CELL_MM).at(uv_mm) > LIGHTEST
     if not len(drawing.rings):
         return np.zeros(len(uv_mm), np.bool_)
-    covered = Darkness.of_rings(drawing.rings, CELL_MM).at(uv_mm)
+    covered = Darkness.of_rings(drawing.rings, DRAWN_MM).at(uv_mm)
     on: Bools = covered >= 1.0 - CLEAR
     edge = np.flatnonzero((covered > CLEAR) & ~on)
     shape = shapely.multipolygons(regions_of(drawing.rings))
