@@ -49,9 +49,10 @@ class Runs:
 
 @dataclass(slots=True)
 class Insert:
-    """A block put into another at (k, 2, 3) places."""
+    """A block put into another at (k, 2, 3) places. name : in lower case; written : as the file has it."""
 
     name: str
+    written: str
     layer: str
     places: Floats
 
@@ -179,7 +180,8 @@ class _Reader:
         if plane is not None:
             places = plane[:, :2] @ places
             places[:, :, 2] += plane[:, 2]
-        return Insert(name=entity.text(2).lower(), layer=layer, places=places)
+        written = entity.text(2)
+        return Insert(name=written.lower(), written=written, layer=layer, places=places)
 
 
 def _is_left_out(entity: Entity, notes: Notes) -> bool:

@@ -101,7 +101,7 @@ class _Order:
         total, levels = self._blocks[name].entities, 0
         for insert in self._blocks[name].inserts:
             if insert.name not in self._blocks:
-                self._notes.add("block", f"block {insert.name[:40]} is missing from the file")
+                self._notes.add("block", f"block {insert.written[:40]} is missing from the file")
                 continue
             made, deep = self._count(insert.name)
             total, levels = total + len(insert.places) * max(made, 1), max(levels, deep + 1)

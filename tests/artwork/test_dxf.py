@@ -336,6 +336,13 @@ def test_what_is_not_drawn_is_told_with_its_count() -> None:
     assert drawing.width_mm == pytest.approx(1)
 
 
+def test_a_block_that_is_missing_is_named_as_the_file_writes_it() -> None:
+    drawing = read_artwork(dxf(line(0, 0, 4, 0), insert("Plot Sign", 1, 1)))
+    assert [note.message for note in drawing.notes if note.code == "block"] == [
+        "block Plot Sign is missing from the file"
+    ]
+
+
 def test_the_extent_is_that_of_what_is_drawn_and_its_middle_is_the_sheets() -> None:
     far = 4_000_000.0
     drawing: Drawing = read_artwork(dxf(circle(far, far, 5), line(far, far, far + 15, far)))
