@@ -1,5 +1,6 @@
 """Measuring by photographs: getting the pictures, what is asked and told about them, and the way to a skin."""
 
+import re
 from itertools import pairwise
 
 import pytest
@@ -190,7 +191,8 @@ def test_a_phone_brings_its_pictures_onto_the_bench(way, browser):
         page.get_by_role("button", name="Close the phone").click()
         expect(page.get_by_role("button", name="Take them with a phone")).to_be_visible()
         phone.locator("#picture").set_input_files(files(2)[1])
-        expect(phone.locator("#told")).to_contain_text("kept here and sent again")
+        # The door is still answering that the page is closed, or is gone already: the picture is accounted for.
+        expect(phone.locator("#told")).to_contain_text(re.compile("kept here and sent again|1 could not be sent"))
 
 
 @pytest.fixture(scope="module")

@@ -112,11 +112,11 @@ def test_a_large_ball_on_a_leaning_round_skin_is_as_dark_as_asked_where_it_is_as
 
 
 def test_black_that_the_depth_does_not_reach_is_told_with_what_it_reaches():
-    """0.02 + 2 x 0.15 tan 30 = 0.193 mm wide at a pitch of 0.3: two thirds."""
+    """0.02 + 2 x 0.15 tan 30 = 0.193 mm wide; 17 rows, at most 0.3 mm apart, fill the art's 5 mm."""
     told, seen = wedge("cylinder", {"style": "halftone", "pitch_mm": 0.3}, 0.15, "cone")
     _, plan = planned(told, wedge=seen)
     (found,) = (f for f in plan.findings if f.code == "tone-held")
-    assert "opens 64 %" in found.message and "up to 100 % dark" in found.message
+    assert f"opens {100 * 0.1932 / (SMALL[1] / 17):.0f} %" in found.message and "up to 100 % dark" in found.message
     assert "a pitch of 0.193 mm" in found.advice
 
 
