@@ -1,8 +1,9 @@
 """Measuring by photographs: getting the pictures, what is asked and told about them, and the way to a skin."""
 
-import re
+import time
 from itertools import pairwise
 
+import httpx
 import pytest
 from playwright.sync_api import expect
 
@@ -175,6 +176,18 @@ def test_frames_of_a_clip_are_taken_at_even_times(way):
     assert times[0] == 0 and max(steps) - min(steps) < 0.021
 
 
+def gone(url):
+    """Wait until nobody answers there: for a moment a door that is being closed still says so."""
+    until = time.monotonic() + 20
+    while time.monotonic() < until:
+        try:
+            httpx.get(url, timeout=2)
+        except httpx.TransportError:
+            return
+        time.sleep(0.05)
+    raise AssertionError(f"{url} still answers")
+
+
 def test_a_phone_brings_its_pictures_onto_the_bench(way, browser):
     page, _ = way
     type_in(page, "Number of photographs", "3")
@@ -190,9 +203,9 @@ def test_a_phone_brings_its_pictures_onto_the_bench(way, browser):
         expect(page.locator(".photos .photo").first).not_to_contain_text("no picture")
         page.get_by_role("button", name="Close the phone").click()
         expect(page.get_by_role("button", name="Take them with a phone")).to_be_visible()
+        gone(opened["url"])
         phone.locator("#picture").set_input_files(files(2)[1])
-        # The door is still answering that the page is closed, or is gone already: the picture is accounted for.
-        expect(phone.locator("#told")).to_contain_text(re.compile("kept here and sent again|1 could not be sent"))
+        expect(phone.locator("#told")).to_contain_text("kept here and sent again")
 
 
 @pytest.fixture(scope="module")

@@ -16,6 +16,7 @@ from engine.measure.scan.mesh import Mesh, mesh_fault
 
 __all__ = ["Axis", "find_axis", "open_scan"]
 
+_UNIT = 1e-15  # how far from 1 rounding leaves the length of a unit vector: such a one stays as it is
 LIKE = 0.5  # the two moments that are to be alike differ by no more than this share of what parts them from the third
 BALL = 0.02  # least difference of the third moment, as a share of all three: below it a body is a ball
 OPEN = 0.03  # of the area: greater sums of the faces' area vectors are those of a surface that does not close
@@ -49,7 +50,9 @@ class Axis:
                 hint="leave the axis out to have it found",
             )
         object.__setattr__(self, "origin", origin)
-        object.__setattr__(self, "direction", frozen_floats(direction / length))
+        if abs(length - 1.0) > _UNIT:
+            direction = frozen_floats(direction / length)
+        object.__setattr__(self, "direction", direction)
 
     @property
     def frame(self) -> Floats:
