@@ -9,7 +9,6 @@ import math
 import numpy as np
 
 from engine.blank import Frame as SkinFrame
-from engine.blank import spline_at
 from engine.kernel.arrays import Bools, Floats
 from engine.kernel.compiled import compiled
 from engine.kernel.findings import Finding, Severity
@@ -18,13 +17,13 @@ from engine.proof.allowed import GRACE_MM, Allowed, slack_mm
 from engine.proof.carve_pieces import Frame, column_of, row_of
 from engine.proof.carve_rows import Radii
 from engine.proof.depths import CUTS_MM, Cuts
+from engine.proof.foot import under
 from engine.proof.replay import Replay
 from engine.proof.where import about_move, more, worst
 
 __all__ = ["judge_off_art"]
 
 STEP_MM = 0.1  # between the places looked at on the way of a move
-_FEET = 4  # of the ball's middle on the skin, each from the plane that touches it at the one before
 
 
 def judge_off_art(replay: Replay, cuts: Cuts, may: Allowed, tool: Tool) -> list[Finding]:
@@ -82,31 +81,10 @@ def _deepest(
             t = p / n
             x, th = start[k, 0] + t * (end[k, 0] - start[k, 0]), start[k, 1] + t * (end[k, 1] - start[k, 1])
             middle_r = start[k, 2] + t * (end[k, 2] - start[k, 2]) + rounded
-            x, th, sunk = _under(skin, x, th, middle_r, rounded)
+            x, th, sunk = under(skin, x, th, middle_r, rounded)
             i, j = row_of(frame, nx, x), column_of(frame, nt, th)
             if (i >= 0 and j >= 0 and away[i, j] <= beyond) or not skin[1][0] <= x <= skin[1][1]:
                 continue
             if sunk > depth[k]:
                 depth[k] = sunk
                 share[k] = t
-
-
-@compiled
-def _under(
-    skin: tuple[Floats, SkinFrame], x: float, th: float, middle_r: float, rounded: float
-) -> tuple[float, float, float]:
-    """Where the skin lies under a ball whose middle stands at (x, th, middle_r), along its normal, and how deep the
-    ball goes there; under a ball of no radius, the tip itself, that is to first order: exact where it is barely below.
-    """
-    at_x, at_th, over = x, th, 0.0
-    for step in range(_FEET):
-        r, rx, rt = spline_at(skin[0], skin[1], at_x, at_th)
-        rt /= max(r, 1e-9)
-        size = math.sqrt(1.0 + rx * rx + rt * rt)
-        out, around = middle_r * math.cos(th - at_th), middle_r * math.sin(th - at_th)
-        over = (out - r - rx * (x - at_x) - rt * around) / size  # of the middle, along the normal
-        if rounded == 0.0 or step == _FEET - 1:
-            break
-        at_x = x + over * rx / size
-        at_th += math.atan2(around + over * rt / size, out - over / size)
-    return at_x, at_th, rounded - over

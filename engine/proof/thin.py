@@ -11,13 +11,14 @@ from dataclasses import replace
 import numpy as np
 
 from engine.blank import Frame as SkinFrame
-from engine.blank import Sampled, spline_at
+from engine.blank import Sampled
 from engine.kernel.arrays import Floats
 from engine.kernel.compiled import compiled
 from engine.kernel.values import Kind
 from engine.proof.carve_field import THIN_CELLS, Carved
 from engine.proof.carve_pieces import Frame, column_of, row_of
 from engine.proof.carve_rows import Radii
+from engine.proof.foot import under
 from engine.proof.worked import Worked
 
 __all__ = ["with_thin"]
@@ -57,6 +58,5 @@ def _deepen(start: Floats, end: Floats, step: float, C: Floats, skin: SkinFrame,
             i, j = row_of(cells, nx, x), column_of(cells, nt, th)
             if i < 0 or j < 0 or not skin[0] <= x <= skin[1]:
                 continue
-            r, rx, rt = spline_at(C, skin, x, th)
-            lean = math.sqrt(1.0 + rx * rx + (rt / max(r, 1e-9)) ** 2)
-            depth[i, j] = max(depth[i, j], (r - start[k, 2] - t * (end[k, 2] - start[k, 2])) / lean)
+            sunk = under((C, skin), x, th, start[k, 2] + t * (end[k, 2] - start[k, 2]), 0.0)[2]
+            depth[i, j] = max(depth[i, j], sunk)
