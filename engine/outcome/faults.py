@@ -163,16 +163,16 @@ def runout_findings(job: Job, tools: Sequence[Tool]) -> list[Finding]:
         width = tool.width_mm(deepest)
         if tool.runout_mm <= width:
             continue
-        message = (
-            f"the tip of {tool.id} is said to swing {tool.runout_mm:g} mm, further than the {width:.3g} mm that it "
-        )
-        message += f"cuts wide at {deepest:g} mm depth: its lines would be that wide"
-        at = f"/tools/{own.index(tool.id)}/runout_mm" if tool.id in own else "/tools"
-        advice = "measure it at the turning tip, and mend the collet or the figure: a few hundredths are usual "
-        advice += "(common practice, no source)"
-        warned = Severity.WARNING
         found.append(
-            Finding(severity=warned, code="runout-wide", message=message, where=Where(pointer=at), advice=advice)
+            Finding(
+                severity=Severity.WARNING,
+                code="runout-wide",
+                message=f"the tip of {tool.id} is said to swing {tool.runout_mm:g} mm, further than the {width:.3g} mm "
+                f"that it cuts wide at {deepest:g} mm depth: its lines would be that wide",
+                where=Where(pointer=f"/tools/{own.index(tool.id)}/runout_mm" if tool.id in own else "/tools"),
+                advice="measure it at the turning tip, and mend the collet or the figure: a few hundredths are usual "
+                "(common practice, no source)",
+            )
         )
     return found
 
