@@ -12,7 +12,9 @@ from engine.marking.offset import offset
 
 __all__ = ["lost"]
 
-CORNER = 2.4  # what a round tool leaves in a corner of 30 degrees, of its radius squared: sharper ones are told
+LOOSE = 0.04  # of the distance: arcs of what is grown back need be no truer, for areas are compared
+MORE = 1.5 * LOOSE  # so much farther it is grown, lest chords and thinning leave a rim of it along the whole outline
+CORNER = 2.3  # what is then left in a corner of 30 degrees, of the radius squared: sharper ones are told
 
 
 def lost(regions: Objects, left: Objects, by_mm: float, layout: Layout, ground: Ground) -> tuple[Finding, ...]:
@@ -22,7 +24,7 @@ def lost(regions: Objects, left: Objects, by_mm: float, layout: Layout, ground: 
     """
     if not len(regions) or not len(left) or by_mm == 0:
         return ()
-    back = offset(left, -by_mm, ground)
+    back = offset(left, -(1.0 + MORE) * by_mm, ground, chord_mm=LOOSE * abs(by_mm))
     missed = less(regions, back) if by_mm < 0 else less(back, regions)
     part = missed[shapely.area(missed) > CORNER * by_mm**2]
     whole = _without(regions, left) if by_mm < 0 else _without(_holes(regions), _holes(left))

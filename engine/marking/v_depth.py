@@ -22,7 +22,7 @@ from engine.kernel.ragged import Ragged, spread
 from engine.layout import Layout
 from engine.marking.hatch import Hatch
 from engine.marking.judging import judge_strokes
-from engine.marking.medial import Medial, Region, medial_axis, pruned, region_of, trails, within
+from engine.marking.medial import Medial, Region, medial_axis, pruned, region_of, thinned, trails, within
 from engine.marking.strokes import Strokes, drawn, together
 from engine.marking.style import Depth, Marked, Shows
 
@@ -85,7 +85,8 @@ class VDepth:
         """Grooves, then the rings and rows of what is wider, then the lines; empty art gives none and a finding."""
         parts = [drawn(drawing.lines)]
         if len(drawing.rings):
-            axis = medial_axis(drawing.rings, layout, chord_mm=CHORD_MM)
+            drawing = replace(drawing, rings=thinned(drawing.rings, layout))
+            axis = medial_axis(drawing.rings, layout, chord_mm=CHORD_MM, thin_mm=0.0)
             floor = self._floor(drawing, layout) if axis.radius.max(initial=0.0) > self.reach_mm else []
             parts = [self._grooves(axis), *floor, *parts]
         strokes = together(parts)

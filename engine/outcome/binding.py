@@ -17,7 +17,7 @@ from engine.program import check_code
 
 __all__ = ["PLANNER", "job_code", "judge_binding", "made_for"]
 
-PLANNER = 3  # raised whenever the same job gives other moves
+PLANNER = 4  # raised whenever the same job gives other moves
 _MADE_FOR = re.compile(rb"^\(made for: job ([0-9A-Z]{4}-[0-9A-Z]{4}), planner (\d+)\)$", re.MULTILINE | re.IGNORECASE)
 _CHECK = re.compile(rb"^\(check code: ([0-9A-Z]{4}-[0-9A-Z]{4})\)\n", re.MULTILINE | re.IGNORECASE)
 

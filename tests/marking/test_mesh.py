@@ -56,9 +56,9 @@ def test_the_nearest_edge_is_the_one_that_a_look_at_all_edges_finds(metric):
         one[-1] = one[0]
     edges = edges_of(Ragged.of(rings))
     for x, y in RNG.uniform(-2, 12, (60, 2)):
-        all_of_them = min(foot(edges, i, x, y, *metric)[0] for i in range(len(edges.a)))
-        found = nearest(edges, x, y, *metric, np.inf)
+        all_of_them = min(foot(edges.line, i, x, y, *metric)[0] for i in range(len(edges.line)))
+        found = nearest(edges.line, edges.box, edges.leaf, x, y, *metric, np.inf)
         assert found[0] == pytest.approx(all_of_them, rel=1e-12)
-        assert foot(edges, found[1], x, y, *metric)[0] == found[0]
-        for begin in (found[1], int(RNG.integers(len(edges.a)))):
-            assert nearest_from(edges, begin, x, y, *metric)[0] == found[0]
+        assert foot(edges.line, found[1], x, y, *metric)[0] == found[0]
+        for begin in (found[1], int(RNG.integers(len(edges.line)))):
+            assert nearest_from(edges.line, edges.box, edges.leaf, begin, x, y, *metric)[0] == found[0]

@@ -1,6 +1,6 @@
 """The medial axis of an outline, what is kept of it, and the strokes that run along it."""
 
-from engine.marking.medial.axis import Medial, medial_axis
+from engine.marking.medial.axis import Medial, medial_axis, thinned
 from engine.marking.medial.burn import pruned, spared, within
 from engine.marking.medial.crossings import strokes_of
 from engine.marking.medial.edges import Edges, edges_of, nearest, pulled_in
@@ -24,6 +24,7 @@ __all__ = [
     "region_of",
     "spared",
     "strokes_of",
+    "thinned",
     "trails",
     "within",
 ]

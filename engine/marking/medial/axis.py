@@ -28,6 +28,7 @@ THIN_MM = 0.001  # traced and flattened outlines are mostly redundant: a tenth o
 PIXEL_MM = 0.1  # the unit that thinning searches in
 SAME_MM = 1e-5  # nodes closer than this are one
 FAR_MM = 0.01  # a node from nearer stays: with the metric of where it is now it would move by a thousandth of that
+BENDS_MM = 0.2  # half-way along no longer a link the metric is the mean of its ends': it bends over millimetres
 HALVINGS = 6  # into 64 pieces at the most
 PLAIN = 1e-9  # a metric that leaves 1, 0, 1 by no more is a plain sheet's
 MOST_ASKED = 4000  # points of the outline at which the mean metric is asked
@@ -71,11 +72,11 @@ def medial_axis(
     """The axis of what rings hold (closed, sheet mm, exteriors counter-clockwise, holes clockwise); empty for none.
 
     chord_mm : links leave the axis, and their radius its true course, by no more. thin_mm : what may be left of the
-    outline's detail before anything else is done; a quarter of chord_mm to half of it is well.
+    outline's detail before anything else is done, a quarter of chord_mm to half of it is well; 0: nothing is left out.
     """
     plane = _Plane.under(rings, layout)
     edges = edges_of(_thinned(plane.flat(rings), thin_mm))
-    if not len(edges.a):
+    if not len(edges.line):
         none = np.zeros(0)
         return Medial(nodes=np.zeros((0, 2)), radius=none, links=np.zeros((0, 2), np.int64), length_mm=none)
     net = ridges_of(edges, sampled(edges))
@@ -146,6 +147,8 @@ def thinned(rings: Ragged, layout: Layout) -> Ragged:
 
 
 def _thinned(rings: Ragged, thin_mm: float) -> Ragged:
+    if not thin_mm:
+        return rings
     points = rings.points / PIXEL_MM
     thinned = thin(Ragged(points=points, offsets=rings.offsets), thin_mm / PIXEL_MM)
     return Ragged(points=thinned.points * PIXEL_MM, offsets=thinned.offsets)
@@ -195,15 +198,17 @@ def _halved(
     nodes, radius, metric, links, pair = graph
     fresh = np.arange(len(links))
     for _ in range(HALVINGS):
-        long = np.hypot(*(nodes[links[fresh, 0]] - nodes[links[fresh, 1]]).T) > 4.0 * chord_mm
-        fresh = fresh[long]
+        size = np.hypot(*(nodes[links[fresh, 0]] - nodes[links[fresh, 1]]).T)
+        long = size > 4.0 * chord_mm
+        fresh, size = fresh[long], size[long]
         if not len(fresh):
             break
-        middle = nodes[links[fresh]].mean(axis=1)
-        at = plane.metric(middle)
+        one, two = links[fresh].T
+        middle, at = 0.5 * (nodes[one] + nodes[two]), 0.5 * (metric[one] + metric[two])
+        at[size > BENDS_MM] = plane.metric(middle[size > BENDS_MM])
         exact, true = settled(edges, middle, pair[fresh], at)
-        off = np.maximum(np.hypot(*(exact - middle).T), np.abs(true - radius[links[fresh]].mean(axis=1)))
-        cut = (off > 0.25 * chord_mm) & (true >= 0.0)
+        off = np.maximum(np.hypot(*(exact - middle).T), np.abs(true - 0.5 * (radius[one] + radius[two])))
+        cut = (off > 0.5 * chord_mm) & (true >= 0.0)
         fresh, new = fresh[cut], len(nodes) + np.arange(cut.sum())
         nodes, radius = np.concatenate([nodes, exact[cut]]), np.concatenate([radius, true[cut]])
         metric = np.concatenate([metric, at[cut]])

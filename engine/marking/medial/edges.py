@@ -19,28 +19,48 @@ CORNER_MM = 0.002  # and so is what a chord between the middles of the shorter e
 LEAF = 4  # edges in a leaf of the tree
 LEAST_MM = 1e-6  # two points nearer than a nanometre are one
 WALK = 64  # edges that a foot slides along at most
-DEEP = 64  # of the stack: more than twice the tree's height
+SAME = 1e-10  # of a square of a distance: by so little it may differ for one place
 
 
 class Edges(NamedTuple):
     """Edges in ring order; a named tuple, since compiled loops take no other value of many arrays.
 
-    a : (n, 2) where each begins. way : (n, 2) from there to its end. after, before : (n,) its neighbours in the ring.
-    turn : (n,) rad, how far the outline turns left at its end. corner : (n,) 1 where that is a corner that the inside
-    lies in, -1 where it is one that stands into the inside, else 0. ring : (n,) the ring it belongs to.
-    box : (2 m, 4) least and greatest x and y of the tree's nodes, 1 the root, m .. 2 m - 1 the leaves; leaf : (m,)
-    first edge of each leaf, LEAF in a row.
+    line : (n, 4) x and y where each begins, and the way from there to its end. beside : (n, 3) the edge after it in its
+    ring, the one before, and its corner: 1 where its end is a corner that the inside lies in, -1 where it is one that
+    stands into the inside, else 0. turn : (n,) rad, how far the outline turns left at its end. ring : (n,) the ring it
+    belongs to. box : (2 m, 4) least and greatest x and y of the tree's nodes, 1 the root, m .. 2 m - 1 the leaves;
+    leaf : (m,) first edge of each leaf, LEAF in a row.
+
+    What is asked of one place takes the arrays that it needs, few as they are: a call counts the holders of each array
+    that it is given, which for all of them takes longer than what is asked.
     """
 
-    a: Floats
-    way: Floats
-    after: Ints
-    before: Ints
+    line: Floats
+    beside: Ints
     turn: Floats
-    corner: Ints
     ring: Ints
     box: Floats
     leaf: Ints
+
+    @property
+    def a(self) -> Floats:
+        """(n, 2) where each begins."""
+        return self.line[:, :2]
+
+    @property
+    def way(self) -> Floats:
+        """(n, 2) from where each begins to its end."""
+        return self.line[:, 2:]
+
+    @property
+    def after(self) -> Ints:
+        """(n,) the next in its ring."""
+        return self.beside[:, 0]
+
+    @property
+    def corner(self) -> Ints:
+        """(n,) 1, -1 or 0."""
+        return self.beside[:, 2]
 
 
 def edges_of(rings: Ragged) -> Edges:
@@ -62,7 +82,8 @@ def edges_of(rings: Ragged) -> Edges:
     off = 0.125 * np.abs(turn) * np.minimum(length, length[after])
     corner = np.where((np.abs(turn) >= CORNER_RAD) & (off >= CORNER_MM), np.sign(turn), 0.0).astype(np.int64)
     ring = np.repeat(np.arange(len(first)), last - first + 1)
-    return Edges(a, way, after, before, turn, corner, ring, *_tree(a, way))
+    line, beside = np.concatenate([a, way], axis=1), np.stack([after, before, corner], axis=1)
+    return Edges(line, beside, turn, ring, *_tree(a, way))
 
 
 def turns(one: Floats, two: Floats) -> Floats:
@@ -104,12 +125,12 @@ def _woven(
 
 
 @compiled
-def foot(edges: Edges, i: int, x: float, y: float, E: float, F: float, G: float) -> tuple[float, float, float, float]:
+def foot(line: Floats, i: int, x: float, y: float, E: float, F: float, G: float) -> tuple[float, float, float, float]:
     """The nearest place of edge i: its distance, the distance's gradient (x, y), and where on the edge, 0 to 1."""
-    dx, dy = edges.way[i, 0], edges.way[i, 1]
-    wx, wy = x - edges.a[i, 0], y - edges.a[i, 1]
-    size = E * dx * dx + 2.0 * F * dx * dy + G * dy * dy
-    t = min(1.0, max(0.0, (wx * (E * dx + F * dy) + wy * (F * dx + G * dy)) / size))
+    dx, dy = line[i, 2], line[i, 3]
+    wx, wy = x - line[i, 0], y - line[i, 1]
+    mx, my = E * dx + F * dy, F * dx + G * dy
+    t = min(1.0, max(0.0, (wx * mx + wy * my) / (dx * mx + dy * my)))
     wx, wy = wx - t * dx, wy - t * dy
     mx, my = E * wx + F * wy, F * wx + G * wy
     r = np.sqrt(max(wx * mx + wy * my, 0.0))
@@ -118,103 +139,103 @@ def foot(edges: Edges, i: int, x: float, y: float, E: float, F: float, G: float)
 
 
 @compiled
-def walk(edges: Edges, i: int, x: float, y: float, E: float, F: float, G: float) -> int:
+def _square(line: Floats, i: int, x: float, y: float, E: float, F: float, G: float) -> float:
+    """Square of the distance to the nearest place of edge i."""
+    dx, dy = line[i, 2], line[i, 3]
+    wx, wy = x - line[i, 0], y - line[i, 1]
+    mx, my = E * dx + F * dy, F * dx + G * dy
+    t = min(1.0, max(0.0, (wx * mx + wy * my) / (dx * mx + dy * my)))
+    wx, wy = wx - t * dx, wy - t * dy
+    return max(wx * (E * wx + F * wy) + wy * (F * wx + G * wy), 0.0)
+
+
+@compiled
+def walk(line: Floats, beside: Ints, i: int, x: float, y: float, E: float, F: float, G: float) -> int:
     """The edge to which the foot slides from edge i, along the curve but round no corner that the inside lies in."""
-    r = foot(edges, i, x, y, E, F, G)[0]
+    far = _square(line, i, x, y, E, F, G)
     for _ in range(WALK):
-        j, k = edges.after[i], edges.before[i]
-        ahead = foot(edges, j, x, y, E, F, G)[0] if edges.corner[i] < 1 else np.inf
-        behind = foot(edges, k, x, y, E, F, G)[0] if edges.corner[k] < 1 else np.inf
-        if ahead < r - 1e-12 and ahead <= behind:
-            i, r = j, ahead
-        elif behind < r - 1e-12:
-            i, r = k, behind
+        j, k = beside[i, 0], beside[i, 1]
+        ahead = _square(line, j, x, y, E, F, G) if beside[i, 2] < 1 else np.inf
+        behind = _square(line, k, x, y, E, F, G) if beside[k, 2] < 1 else np.inf
+        least = far * (1.0 - SAME)
+        if ahead < least and ahead <= behind:
+            i, far = j, ahead
+        elif behind < least:
+            i, far = k, behind
         else:
             break
     return i
 
 
 @compiled
-def nearest(edges: Edges, x: float, y: float, E: float, F: float, G: float, bound: float) -> tuple[float, int]:
+def nearest(
+    line: Floats, box: Floats, leaf: Ints, x: float, y: float, E: float, F: float, G: float, bound: float
+) -> tuple[float, int]:
     """Distance and number of the nearest edge that is nearer than `bound`; (bound, -1) where none is."""
-    box, leaf = edges.box, edges.leaf
     m = len(leaf)
     # p dx^2 + q dy^2 is no more than the metric's square of (dx, dy), and the same where F is 0
     skew = abs(F) / np.sqrt(E * G)
     p, q = E * (1.0 - skew), G * (1.0 - skew)
-    best, at = bound, -1
-    stack, away = np.empty(DEEP, np.int64), np.empty(DEEP)
-    stack[0], away[0], held = 1, 0.0, 1
-    while held:
-        held -= 1
-        k = stack[held]
-        if away[held] >= best * best:
-            continue
-        if k >= m:
-            for i in range(leaf[k - m], min(leaf[k - m] + LEAF, len(edges.a))):
-                r = foot(edges, i, x, y, E, F, G)[0]
-                if r < best:
-                    best, at = r, i
-            continue
-        one, two = 2 * k, 2 * k + 1
-        a, b = _apart(box, one, x, y, p, q), _apart(box, two, x, y, p, q)
-        if a < b:
-            one, two, a, b = two, one, b, a
-        if a < best * best:  # the nearer one is put on top, and looked into first
-            stack[held], away[held] = one, a
-            held += 1
-        if b < best * best:
-            stack[held], away[held] = two, b
-            held += 1
-    return best, at
+    best, at, k = bound * bound, -1, 1
+    while True:
+        dx = max(box[k, 0] - x, x - box[k, 2], 0.0)
+        dy = max(box[k, 1] - y, y - box[k, 3], 0.0)
+        if p * dx * dx + q * dy * dy < best:
+            if k < m:
+                k *= 2
+                continue
+            for i in range(leaf[k - m], min(leaf[k - m] + LEAF, len(line))):
+                far = _square(line, i, x, y, E, F, G)
+                if far < best:
+                    best, at = far, i
+        k += 1
+        while k & 1 == 0:  # both halves are looked into: on to the next branch
+            k >>= 1
+        if k == 1:
+            return (np.sqrt(best), at) if at >= 0 else (bound, -1)
 
 
 @compiled
-def nearest_from(edges: Edges, i: int, x: float, y: float, E: float, F: float, G: float) -> tuple[float, int]:
+def nearest_from(
+    line: Floats, box: Floats, leaf: Ints, i: int, x: float, y: float, E: float, F: float, G: float
+) -> tuple[float, int]:
     """Distance and number of the nearest edge of all; edge i, better a near one, is where the search begins.
 
     Without a bound the tree would be searched widely before anything near was found: a place lies in many boxes.
     """
-    far = foot(edges, i, x, y, E, F, G)[0]
-    r, near = nearest(edges, x, y, E, F, G, far)
+    far = foot(line, i, x, y, E, F, G)[0]
+    r, near = nearest(line, box, leaf, x, y, E, F, G, far)
     return (r, near) if near >= 0 else (far, i)
 
 
 @compiled
-def _apart(box: Floats, k: int, x: float, y: float, p: float, q: float) -> float:
-    """Square of the distance to a box, that along x weighted by p and that along y by q."""
-    dx = max(box[k, 0] - x, x - box[k, 2], 0.0)
-    dy = max(box[k, 1] - y, y - box[k, 3], 0.0)
-    return p * dx * dx + q * dy * dy
-
-
-@compiled
-def is_inside(edges: Edges, i: int, x: float, y: float) -> bool:
+def is_inside(line: Floats, beside: Ints, turn: Floats, i: int, x: float, y: float) -> bool:
     """Whether a place whose nearest edge is i lies inside the outline."""
-    t = foot(edges, i, x, y, 1.0, 0.0, 1.0)[3]
-    here = _left(edges, i, x, y)
+    t = foot(line, i, x, y, 1.0, 0.0, 1.0)[3]
+    here = _left(line, i, x, y)
     if 0.0 < t < 1.0:
         return here
-    j = edges.after[i] if t >= 1.0 else edges.before[i]
-    other = _left(edges, j, x, y)
-    turn = edges.turn[i] if t >= 1.0 else edges.turn[j]
-    return (here and other) if turn > 0 else (here or other)
+    j = beside[i, 0] if t >= 1.0 else beside[i, 1]
+    other = _left(line, j, x, y)
+    left = turn[i] if t >= 1.0 else turn[j]
+    return (here and other) if left > 0 else (here or other)
 
 
 @compiled
 def pulled_in(edges: Edges, places: Floats) -> Floats:
     """(n, 2) places, those outside the outline moved to the nearest place of it."""
+    line, beside, turn, box, leaf = edges.line, edges.beside, edges.turn, edges.box, edges.leaf
     out, i = places.copy(), 0
     for n in range(len(places)):
         x, y = places[n, 0], places[n, 1]
-        i = nearest_from(edges, i, x, y, 1.0, 0.0, 1.0)[1]
-        if not is_inside(edges, i, x, y):
-            t = foot(edges, i, x, y, 1.0, 0.0, 1.0)[3]
-            out[n, 0] = edges.a[i, 0] + t * edges.way[i, 0]
-            out[n, 1] = edges.a[i, 1] + t * edges.way[i, 1]
+        i = nearest_from(line, box, leaf, i, x, y, 1.0, 0.0, 1.0)[1]
+        if not is_inside(line, beside, turn, i, x, y):
+            t = foot(line, i, x, y, 1.0, 0.0, 1.0)[3]
+            out[n, 0] = line[i, 0] + t * line[i, 2]
+            out[n, 1] = line[i, 1] + t * line[i, 3]
     return out
 
 
 @compiled
-def _left(edges: Edges, i: int, x: float, y: float) -> bool:
-    return edges.way[i, 0] * (y - edges.a[i, 1]) - edges.way[i, 1] * (x - edges.a[i, 0]) > 0.0
+def _left(line: Floats, i: int, x: float, y: float) -> bool:
+    return line[i, 2] * (y - line[i, 1]) - line[i, 3] * (x - line[i, 0]) > 0.0

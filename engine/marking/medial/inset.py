@@ -16,7 +16,7 @@ from engine.kernel.arrays import Floats
 from engine.kernel.compiled import compiled
 from engine.kernel.ragged import Ragged
 from engine.layout import Layout
-from engine.marking.medial.axis import PLAIN, thinned
+from engine.marking.medial.axis import PLAIN
 from engine.marking.medial.edges import Edges, edges_of, foot, nearest_from
 
 __all__ = ["Region", "region_of"]
@@ -75,8 +75,7 @@ class Region:
 
 
 def region_of(rings: Ragged, layout: Layout) -> Region:
-    """The regions that rings hold (closed, disjoint, even-odd), thinned as those of the axis are."""
-    rings = thinned(rings, layout)
+    """The regions that rings hold (closed, disjoint, even-odd)."""
     closed = shapely.linearrings(rings.points, indices=rings.owner)
     if shapely.is_ccw(closed).all():  # no holes: the rings are the regions, and need not be put together
         polygons = shapely.polygons(closed)
@@ -103,25 +102,27 @@ def _moved(shapes: Objects, matrix: Floats) -> Objects:
 
 @compiled
 def _pushed(edges: Edges, points: Floats, metric: Floats, by: float) -> Floats:
+    line, box, leaf = edges.line, edges.box, edges.leaf
     out, i = points.copy(), 0
     for n in range(len(points)):
         x, y, E, F, G = points[n, 0], points[n, 1], metric[n, 0], metric[n, 1], metric[n, 2]
         for _ in range(PUSHES):
-            r, i = nearest_from(edges, i, x, y, E, F, G)
+            r, i = nearest_from(line, box, leaf, i, x, y, E, F, G)
             if abs(by - r) < THERE_MM:
                 break
-            t = foot(edges, i, x, y, E, F, G)[3]
+            t = foot(line, i, x, y, E, F, G)[3]
             grow = min(0.5, max(-0.5, (by - r) / max(r, 1e-9)))
-            x += grow * (x - edges.a[i, 0] - t * edges.way[i, 0])
-            y += grow * (y - edges.a[i, 1] - t * edges.way[i, 1])
+            x += grow * (x - line[i, 0] - t * line[i, 2])
+            y += grow * (y - line[i, 1] - t * line[i, 3])
         out[n, 0], out[n, 1] = x, y
     return out
 
 
 @compiled
 def _distances(edges: Edges, points: Floats, metric: Floats) -> Floats:
+    line, box, leaf = edges.line, edges.box, edges.leaf
     out, i = np.zeros(len(points)), 0
     for n in range(len(points)):
         E, F, G = metric[n, 0], metric[n, 1], metric[n, 2]
-        out[n], i = nearest_from(edges, i, points[n, 0], points[n, 1], E, F, G)
+        out[n], i = nearest_from(line, box, leaf, i, points[n, 0], points[n, 1], E, F, G)
     return out

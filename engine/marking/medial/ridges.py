@@ -87,18 +87,18 @@ def _circles(p: Floats, corners: Ints) -> Floats:
 def _inside(edges: Edges, on: Ints, corners: Ints, centre: Floats) -> Bools:
     """(n,) whether each centre lies inside, told by the nearest of the edges that its own three samples lie on."""
     out = np.zeros(len(corners), np.bool_)
-    box = edges.box[1]
+    line, beside, turn, box = edges.line, edges.beside, edges.turn, edges.box[1]
     for n in range(len(corners)):
         x, y = centre[n, 0], centre[n, 1]
         if not (box[0] < x < box[2] and box[1] < y < box[3]):
             continue
         least, near = np.inf, 0
         for k in range(3):
-            i = walk(edges, on[corners[n, k]], x, y, 1.0, 0.0, 1.0)
-            r = foot(edges, i, x, y, 1.0, 0.0, 1.0)[0]
+            i = walk(line, beside, on[corners[n, k]], x, y, 1.0, 0.0, 1.0)
+            r = foot(line, i, x, y, 1.0, 0.0, 1.0)[0]
             if r < least:
                 least, near = r, i
-        out[n] = is_inside(edges, near, x, y)
+        out[n] = is_inside(line, beside, turn, near, x, y)
     return out
 
 
@@ -119,10 +119,10 @@ def _corners(edges: Edges, samples: Samples, one: Ints, two: Ints) -> Ints:
             i, total, most, at, sharp = samples.edge[begin], 0.0, 0.0, -1, False
             while i != samples.edge[end]:
                 total += edges.turn[i]
-                sharp = sharp or edges.corner[i] > 0
+                sharp = sharp or edges.beside[i, 2] > 0
                 if edges.turn[i] > most:
                     most, at = edges.turn[i], i
-                i = edges.after[i]
+                i = edges.beside[i, 0]
             if sharp or total >= ROUND_RAD:
                 out[n] = at
                 break

@@ -82,32 +82,33 @@ def _steps(edges: Edges, end: Floats) -> Floats:
 @compiled
 def _half_widths(edges: Edges, first: Ints, count: Ints, length: Floats) -> Floats:
     """(pieces,) half-width at the middle of each piece, and no more than where a disc from elsewhere touches it."""
+    line, beside, ring, box, leaf = edges.line, edges.beside, edges.ring, edges.box, edges.leaf
     most = PIECE_MM / CLOSENESS
     out = np.full(first[-1] + count[-1], most)
     for_ring, gone, r = -1, 0.0, 0.0
     for i in range(len(first)):
-        nx, ny = -edges.way[i, 1] / length[i], edges.way[i, 0] / length[i]
-        if edges.ring[i] != for_ring or edges.corner[edges.before[i]] != 0:
-            gone, for_ring = np.inf, edges.ring[i]
+        nx, ny = -line[i, 3] / length[i], line[i, 2] / length[i]
+        if ring[i] != for_ring or beside[beside[i, 1], 2] != 0:
+            gone, for_ring = np.inf, ring[i]
         for k in range(count[i]):
             piece = first[i] + k
             gone += length[i] / count[i]
             if gone > AGAIN * r:
                 t = (k + 0.5) / count[i]
-                x, y = edges.a[i, 0] + t * edges.way[i, 0], edges.a[i, 1] + t * edges.way[i, 1]
+                x, y = line[i, 0] + t * line[i, 2], line[i, 1] + t * line[i, 3]
                 gone = 0.0
                 r = min(most, 2.0 * r) if r > 0 else most
                 for turn in range(SHRINKS):
-                    reach, j = nearest(edges, x + r * nx, y + r * ny, 1.0, 0.0, 1.0, 0.999 * r)
+                    reach, j = nearest(line, box, leaf, x + r * nx, y + r * ny, 1.0, 0.0, 1.0, 0.999 * r)
                     if j < 0 and turn == 0 and r < most:  # wider than twice what was here before
                         r = most
                         continue
                     if j < 0:
                         break
-                    px, py = x + r * nx - edges.a[j, 0], y + r * ny - edges.a[j, 1]
-                    s = (px * edges.way[j, 0] + py * edges.way[j, 1]) / length[j] ** 2
+                    px, py = x + r * nx - line[j, 0], y + r * ny - line[j, 1]
+                    s = (px * line[j, 2] + py * line[j, 3]) / length[j] ** 2
                     s = min(1.0, max(0.0, s))
-                    qx, qy = edges.a[j, 0] + s * edges.way[j, 0] - x, edges.a[j, 1] + s * edges.way[j, 1] - y
+                    qx, qy = line[j, 0] + s * line[j, 2] - x, line[j, 1] + s * line[j, 3] - y
                     rise = nx * qx + ny * qy
                     if rise <= 1e-9:
                         break

@@ -9,7 +9,7 @@ import numpy as np
 
 from engine.kernel.arrays import Floats, Ints
 from engine.kernel.compiled import compiled
-from engine.marking.medial.edges import Edges, foot, is_inside, nearest, walk
+from engine.marking.medial.edges import Edges, foot, is_inside, nearest, nearest_from, walk
 
 __all__ = ["settled"]
 
@@ -27,45 +27,48 @@ def settled(edges: Edges, places: Floats, sides: Ints, metric: Floats) -> tuple[
     What does not come to rest inside the outline, within its own first distance, is tried once more from the middle of
     its feet, and then stays where it was.
     """
+    line, beside, turn, box, leaf = edges.line, edges.beside, edges.turn, edges.box, edges.leaf
     out, radius = places.copy(), np.zeros(len(places))
     for n in range(len(places)):
         E, F, G = metric[n, 0], metric[n, 1], metric[n, 2]
-        bx, by, again = out[n, 0], out[n, 1], True
+        mine, bx, by, again = sides[n], out[n, 0], out[n, 1], True
         for swap in range(SWAPS + 1):
-            x, y, even = _evened(edges, bx, by, sides[n], E, F, G)
+            x, y, even = _evened(line, beside, bx, by, mine, E, F, G)
             own = np.inf
-            for k in range(sides.shape[1]):
-                own = min(own, foot(edges, sides[n, k], x, y, E, F, G)[0])
-            r, near = nearest(edges, x, y, E, F, G, own * (1.0 + 1e-9) + 1e-12)
+            for k in range(len(mine)):
+                own = min(own, foot(line, mine[k], x, y, E, F, G)[0])
+            r, near = nearest(line, box, leaf, x, y, E, F, G, own * (1.0 + 1e-9) + 1e-12)
             if near < 0:
                 r = own
             if near >= 0 and r < own - 1e-7 and swap < SWAPS:
-                _swap(edges, sides[n], near, x, y, E, F, G)
+                _swap(line, mine, near, x, y, E, F, G)
                 continue
-            if even and (near < 0 or is_inside(edges, near, x, y)):
+            if even and (near < 0 or is_inside(line, beside, turn, near, x, y)):
                 out[n, 0], out[n, 1], radius[n] = x, y, r
                 break
             if again and swap < SWAPS:
-                bx, by, again = *_between(edges, sides[n], out[n, 0], out[n, 1]), False
+                bx, by, again = *_between(line, mine, out[n, 0], out[n, 1]), False
                 continue
-            r, near = nearest(edges, out[n, 0], out[n, 1], E, F, G, np.inf)
-            radius[n] = r if is_inside(edges, near, out[n, 0], out[n, 1]) else -1.0
+            r, near = nearest_from(line, box, leaf, mine[0], out[n, 0], out[n, 1], E, F, G)
+            radius[n] = r if is_inside(line, beside, turn, near, out[n, 0], out[n, 1]) else -1.0
             break
     return out, radius
 
 
 @compiled
-def _between(edges: Edges, sides: Ints, x: float, y: float) -> tuple[float, float]:
+def _between(line: Floats, sides: Ints, x: float, y: float) -> tuple[float, float]:
     """The middle of the feet of a place on its sides."""
     mx = my = 0.0
     for i in sides:
-        t = foot(edges, i, x, y, 1.0, 0.0, 1.0)[3]
-        mx, my = mx + edges.a[i, 0] + t * edges.way[i, 0], my + edges.a[i, 1] + t * edges.way[i, 1]
+        t = foot(line, i, x, y, 1.0, 0.0, 1.0)[3]
+        mx, my = mx + line[i, 0] + t * line[i, 2], my + line[i, 1] + t * line[i, 3]
     return mx / len(sides), my / len(sides)
 
 
 @compiled
-def _evened(edges: Edges, x: float, y: float, sides: Ints, E: float, F: float, G: float) -> tuple[float, float, bool]:
+def _evened(
+    line: Floats, beside: Ints, x: float, y: float, sides: Ints, E: float, F: float, G: float
+) -> tuple[float, float, bool]:
     """Where the distances to the sides become equal; False where they do not, or only farther off than they are."""
     x0, y0, reach, spread = x, y, 0.0, 0.0
     for turn in range(ROUNDS):
@@ -73,8 +76,8 @@ def _evened(edges: Edges, x: float, y: float, sides: Ints, E: float, F: float, G
         d0, gx0, gy0 = 0.0, 0.0, 0.0
         spread = 0.0
         for k in range(len(sides)):
-            sides[k] = walk(edges, sides[k], x, y, E, F, G)
-            d, gx, gy, _ = foot(edges, sides[k], x, y, E, F, G)
+            sides[k] = walk(line, beside, sides[k], x, y, E, F, G)
+            d, gx, gy, _ = foot(line, sides[k], x, y, E, F, G)
             if k == 0:
                 d0, gx0, gy0 = d, gx, gy
                 continue
@@ -96,12 +99,12 @@ def _evened(edges: Edges, x: float, y: float, sides: Ints, E: float, F: float, G
 
 
 @compiled
-def _swap(edges: Edges, sides: Ints, near: int, x: float, y: float, E: float, F: float, G: float) -> None:
+def _swap(line: Floats, sides: Ints, near: int, x: float, y: float, E: float, F: float, G: float) -> None:
     """`near` in the place of the side that lies most in its direction."""
-    _, gx, gy, _ = foot(edges, near, x, y, E, F, G)
+    _, gx, gy, _ = foot(line, near, x, y, E, F, G)
     best, at = -np.inf, 0
     for k in range(len(sides)):
-        _, hx, hy, _ = foot(edges, sides[k], x, y, E, F, G)
+        _, hx, hy, _ = foot(line, sides[k], x, y, E, F, G)
         alike = (gx * hx + gy * hy) / np.sqrt((gx * gx + gy * gy) * (hx * hx + hy * hy) + 1e-300)
         if alike > best:
             best, at = alike, k
