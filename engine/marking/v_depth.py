@@ -86,7 +86,8 @@ class VDepth:
         parts = [drawn(drawing.lines)]
         if len(drawing.rings):
             drawing = replace(drawing, rings=thinned(drawing.rings, layout))
-            axis = medial_axis(drawing.rings, layout, chord_mm=CHORD_MM, thin_mm=0.0)
+            wanted = 0.5 * self.tip_mm, self.reach_mm
+            axis = medial_axis(drawing.rings, layout, chord_mm=CHORD_MM, thin_mm=0.0, wanted_mm=wanted)
             floor = self._floor(drawing, layout) if axis.radius.max(initial=0.0) > self.reach_mm else []
             parts = [self._grooves(axis), *floor, *parts]
         strokes = together(parts)
@@ -97,8 +98,9 @@ class VDepth:
         return np.clip(deep / self.depth_mm, 0.0, 1.0)
 
     def _grooves(self, axis: Medial) -> Strokes:
+        axis = within(axis, 0.5 * self.tip_mm, inf)
         axis = pruned(axis, np.full(len(axis.nodes), self.outline_mm))
-        axis = within(axis, 0.5 * self.tip_mm, self.reach_mm)
+        axis = within(axis, 0.0, self.reach_mm)
         node, offsets = trails(axis)
         return self._stroked(Ragged(points=axis.nodes[node], offsets=offsets), axis.radius[node])
 

@@ -5,7 +5,9 @@ import pytest
 import shapely
 
 from engine.kernel.ragged import Ragged
+from engine.layout import Placement, lay_out
 from engine.marking.medial import branches, medial_axis, pruned, trails, within
+from tests.blank.skins import SKINS
 from tests.marking import referee
 
 
@@ -69,6 +71,28 @@ def test_no_disc_leaves_the_outline_and_every_place_of_it_is_touched():
     nodes, radius = np.concatenate([axis.nodes, mid]), np.concatenate([axis.radius, axis.radius[axis.links].mean(1)])
     short = np.linalg.norm(spots[:, None] - nodes[None], axis=2) - radius
     assert short.min(1).max() < 0.004
+
+
+@pytest.mark.parametrize("skin", ["flat", "stations", "ovoid"])
+def test_the_part_that_is_wanted_is_that_of_the_whole(skin):
+    """Asked for between two radii alone, it is there the axis that the whole outline has."""
+    shapes = [shapely.affinity.translate(referee.glyph(referee.face(), c, 12), 11 * k) for k, c in enumerate("&Rg")]
+    rings = referee.drawing_of(shapely.union_all(shapes)).rings
+    layout = None if skin == "flat" else lay_out(SKINS[skin], Placement(x_mm=30))
+    least, most = 0.3, 0.6
+    whole = within(medial_axis(rings, layout), least, most)
+    part = medial_axis(rings, layout, wanted_mm=(least, most))
+    assert len(part.nodes) < len(medial_axis(rings, layout).nodes)
+    part = within(part, least, most)
+    assert part.length_mm.sum() == pytest.approx(whole.length_mm.sum(), rel=1e-3)
+    for one, other in ((whole, part), (part, whole)):
+        lines = shapely.linestrings(other.nodes[other.links])
+        points = shapely.points(one.nodes)
+        k, near = shapely.STRtree(lines).query_nearest(points, all_matches=False)
+        assert shapely.distance(points[k], lines[near]).max() < 0.002
+        share = shapely.line_locate_point(lines[near], points[k], normalized=True)
+        first, last = other.radius[other.links[near]].T
+        assert first + share * (last - first) == pytest.approx(one.radius[k], abs=0.002)
 
 
 def test_nothing_has_no_axis():

@@ -29,6 +29,7 @@ PIXEL_MM = 0.1  # the unit that thinning searches in
 SAME_MM = 1e-5  # nodes closer than this are one
 FAR_MM = 0.01  # a node from nearer stays: with the metric of where it is now it would move by a thousandth of that
 BENDS_MM = 0.2  # half-way along no longer a link the metric is the mean of its ends': it bends over millimetres
+SURELY = 0.8  # of a radius: what the first guess at one, and the skin under it, may be wrong by, and more
 HALVINGS = 6  # into 64 pieces at the most
 PLAIN = 1e-9  # a metric that leaves 1, 0, 1 by no more is a plain sheet's
 MOST_ASKED = 4000  # points of the outline at which the mean metric is asked
@@ -67,12 +68,19 @@ class Medial:
 
 
 def medial_axis(
-    rings: Ragged, layout: Layout | None = None, *, chord_mm: float = CHORD_MM, thin_mm: float = THIN_MM
+    rings: Ragged,
+    layout: Layout | None = None,
+    *,
+    chord_mm: float = CHORD_MM,
+    thin_mm: float = THIN_MM,
+    wanted_mm: tuple[float, float] = (0.0, np.inf),
 ) -> Medial:
     """The axis of what rings hold (closed, sheet mm, exteriors counter-clockwise, holes clockwise); empty for none.
 
     chord_mm : links leave the axis, and their radius its true course, by no more. thin_mm : what may be left of the
     outline's detail before anything else is done, a quarter of chord_mm to half of it is well; 0: nothing is left out.
+    wanted_mm : between which radii the axis is asked for: what has surely less may be left out, and links that have
+    more all along may leave it by more.
     """
     plane = _Plane.under(rings, layout)
     edges = edges_of(_thinned(plane.flat(rings), thin_mm))
@@ -80,11 +88,13 @@ def medial_axis(
         none = np.zeros(0)
         return Medial(nodes=np.zeros((0, 2)), radius=none, links=np.zeros((0, 2), np.int64), length_mm=none)
     net = ridges_of(edges, sampled(edges))
+    if wanted_mm[0] > 0:
+        net = net.wider(SURELY * wanted_mm[0] / plane.most)
     nodes, radius, metric = _settled(edges, net.place, net.sides, net.tip, plane)
     held = (radius[net.link] >= 0.0).all(axis=1)
     links, pair = net.link[held], net.pair[held]
     nodes, radius, metric, links, pair = _joined(nodes, radius, metric, links, pair)
-    nodes, radius, metric, links = _halved(edges, plane, (nodes, radius, metric, links, pair), chord_mm)
+    nodes, radius, metric, links = _halved(edges, plane, (nodes, radius, metric, links, pair), chord_mm, wanted_mm[1])
     way = nodes[links[:, 1]] - nodes[links[:, 0]]
     E, F, G = (0.5 * (metric[links[:, 0]] + metric[links[:, 1]])).T
     length = np.sqrt(E * way[:, 0] ** 2 + 2.0 * F * way[:, 0] * way[:, 1] + G * way[:, 1] ** 2)
@@ -95,13 +105,15 @@ def medial_axis(
 class _Plane:
     """The plane that is worked in: the sheet about its middle, drawn out as the skin is on the mean.
 
-    middle : (2,) sheet mm. out, back : (2, 2) to the plane and from it.
+    middle : (2,) sheet mm. out, back : (2, 2) to the plane and from it. most : mm on the skin for a mm of the plane, at
+    most, over the outline.
     """
 
     layout: Layout | None
     middle: Floats
     out: Floats
     back: Floats
+    most: float = 1.0
 
     @classmethod
     def under(cls, rings: Ragged, layout: Layout | None) -> "_Plane":
@@ -115,7 +127,10 @@ class _Plane:
         E, F, G = asked.mean(axis=0)
         value, vector = np.linalg.eigh(np.array([[E, F], [F, G]]))
         out = np.round(vector * np.sqrt(value) @ vector.T, 9)
-        return cls(layout=layout, middle=middle, out=out, back=np.linalg.inv(out))
+        back = np.linalg.inv(out)
+        left = back.T @ asked[:, [0, 1, 1, 2]].reshape(-1, 2, 2) @ back  # the metric of the plane
+        most = float(np.sqrt(np.linalg.eigvalsh(left)[:, 1].max()))
+        return cls(layout=layout, middle=middle, out=out, back=back, most=most)
 
     def flat(self, rings: Ragged) -> Ragged:
         return Ragged(points=(rings.points - self.middle) @ self.out.T, offsets=rings.offsets)
@@ -192,11 +207,13 @@ def _joined(
 
 
 def _halved(
-    edges: Edges, plane: _Plane, graph: tuple[Floats, Floats, Floats, Ints, Ints], chord_mm: float
+    edges: Edges, plane: _Plane, graph: tuple[Floats, Floats, Floats, Ints, Ints], chord_mm: float, most_mm: float
 ) -> tuple[Floats, Floats, Floats, Ints]:
-    """Links halved until their middle lies on the axis and has the mean radius; only new ones are looked at again."""
+    """Links halved until their middle lies on the axis and has the mean radius; only new ones are looked at again, and
+    those that have more than most_mm for a radius all along not at all.
+    """
     nodes, radius, metric, links, pair = graph
-    fresh = np.arange(len(links))
+    fresh = np.flatnonzero((radius[links] <= most_mm).any(axis=1))
     for _ in range(HALVINGS):
         size = np.hypot(*(nodes[links[fresh, 0]] - nodes[links[fresh, 1]]).T)
         long = size > 4.0 * chord_mm
@@ -217,4 +234,5 @@ def _halved(
         links[fresh, 1] = new
         links, pair = np.concatenate([links, half]), np.concatenate([pair, pair[fresh]])
         fresh = np.concatenate([fresh, len(links) - len(half) + np.arange(len(half))])
+        fresh = fresh[(radius[links[fresh]] <= most_mm).any(axis=1)]
     return nodes, radius, metric, links

@@ -24,15 +24,24 @@ FAR = 1e3  # of the art's extent: a triangle's circle beyond that is none of the
 
 
 class Ridges(NamedTuple):
-    """place : (n, 2) first guess at each node. sides : (n, 3) the edges it lies between; tip : (n,) whether it is a
-    corner of the outline and stays. link : (m, 2) nodes. pair : (m, 2) the two edges each link lies between.
+    """place : (n, 2) and radius : (n,) first guesses at each node and at its distance from the outline. sides : (n, 3)
+    the edges it lies between; tip : (n,) whether it is a corner of the outline and stays. link : (m, 2) nodes. pair :
+    (m, 2) the two edges each link lies between.
     """
 
     place: Floats
+    radius: Floats
     sides: Ints
     tip: Bools
     link: Ints
     pair: Ints
+
+    def wider(self, radius_mm: float) -> "Ridges":
+        """The graph without the links whose ends are both nearer to the outline; nodes without a link are gone."""
+        wide = (self.radius[self.link] >= radius_mm).any(axis=1)
+        used, link = np.unique(self.link[wide], return_inverse=True)
+        place, radius, sides, tip = self.place[used], self.radius[used], self.sides[used], self.tip[used]
+        return Ridges(place, radius, sides, tip, link.reshape(-1, 2), self.pair[wide])
 
 
 def ridges_of(edges: Edges, samples: Samples) -> Ridges:
@@ -60,8 +69,9 @@ def ridges_of(edges: Edges, samples: Samples) -> Ridges:
     used, ends = np.unique(ends, return_inverse=True)
     vertex = corner[tip]
     place = np.concatenate([centre, edges.a[edges.after[vertex]]])[used]
+    radius = np.concatenate([np.hypot(*(centre - samples.place[corners[:, 0]]).T), np.zeros(len(vertex))])[used]
     sides = np.concatenate([samples.edge[corners], np.repeat(vertex[:, None], 3, axis=1)])[used]
-    return Ridges(place, sides, used >= len(corners), ends.reshape(-1, 2), samples.edge[pair])
+    return Ridges(place, radius, sides, used >= len(corners), ends.reshape(-1, 2), samples.edge[pair])
 
 
 def _parts(edges: Edges) -> Ints:
