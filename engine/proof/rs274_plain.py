@@ -65,14 +65,15 @@ def _scan(text: Bytes8, table: Bytes8, value: Floats, line: Ints, stroke: Ints, 
     """Fill the columns of `Plain`, stroke (2, m) its comments; how many blocks, comments and odd lines there are."""
     blocks = strokes = others = 0
     first = number = 0
-    for end in range(len(text)):
-        if text[end] != _END:
-            continue
+    while first < len(text):
+        plain, end = _words(text, first, table, value, blocks)
+        while text[end] != _END:
+            end += 1
         comment = _stroke(text, first, end) if text[first] == _OPENS else -1
         if comment >= 0:
             stroke[0, strokes], stroke[1, strokes] = number, comment
             strokes += 1
-        elif end - first <= LONGEST and _words(text, first, end, table, value[blocks]):
+        elif plain and end - first <= LONGEST:
             line[blocks] = number
             blocks += 1
         elif end > first:
@@ -84,38 +85,49 @@ def _scan(text: Bytes8, table: Bytes8, value: Floats, line: Ints, stroke: Ints, 
 
 
 @compiled
-def _words(text: Bytes8, first: int, end: int, table: Bytes8, value: Floats) -> bool:
-    """Fill value with the words of the line text[first:end], its end a line end; whether it is plain."""
-    at, goes = first, False  # whether an axis is told to go anywhere
-    while at < end:
+def _words(text: Bytes8, first: int, table: Bytes8, value: Floats, row: int) -> tuple[bool, int]:
+    """Fill a row of value with the words of the line that begins at `first`; whether it is plain, and where to read on.
+
+    Digits are read in place, and not by a function: a call counts the holders of `text`, which takes as long as a word.
+    """
+    at, letter, goes = first, text[first], False  # whether an axis is told to go anywhere
+    while letter != _END:
         begins = at == first
-        while text[at] == _BLANK or text[at] == _TAB:
+        while letter == _BLANK or letter == _TAB:
             at += 1
-        column = table[text[at]]
+            letter = text[at]
+        column = table[letter]
         if column == _NONE:
-            return False
+            return False, at
         at += 1
-        signed = text[at] == _MINUS or text[at] == _PLUS
-        minus = text[at] == _MINUS
+        letter = text[at]
+        minus = letter == _MINUS
+        signed = minus or letter == _PLUS
         at += signed
-        whole, before = _digits(text, at)
-        at += before
-        part = after = 0
-        pointed = text[at] == _POINT
+        letter = text[at]
+        whole, starts = 0, at
+        while _ZERO <= letter <= _NINE:
+            whole, at = whole * 10 + (letter - _ZERO), at + 1
+            letter = text[at]
+        before, after, pointed = at - starts, 0, letter == _POINT
         if pointed:
-            part, after = _digits(text, at + 1)
-            at += 1 + after
+            starts = at = at + 1
+            letter = text[at]
+            while _ZERO <= letter <= _NINE:
+                whole, at = whole * 10 + (letter - _ZERO), at + 1
+                letter = text[at]
+            after = at - starts
         if column == _NUMBER:
             if signed or pointed or not 0 < before <= _NUMBERED or not begins:
-                return False
+                return False, at
             continue
-        if before > _BEFORE or after > _AFTER or before + after == 0 or not np.isnan(value[column]):
-            return False
-        size = (whole * int(_TENS[after]) + part) / _TENS[after]
-        value[column] = -size if minus else size
+        if before > _BEFORE or after > _AFTER or before + after == 0 or not np.isnan(value[row, column]):
+            return False, at
+        size = whole / _TENS[after]
+        value[row, column] = -size if minus else size
         goes = goes or column >= _AXES
-    known = np.isnan(value[_G]) or value[_G] == 0.0 or value[_G] == 1.0
-    return goes and known and not value[_F] < 0.0
+    known = np.isnan(value[row, _G]) or value[row, _G] == 0.0 or value[row, _G] == 1.0
+    return goes and known and not value[row, _F] < 0.0, at
 
 
 @compiled
