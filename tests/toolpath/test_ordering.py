@@ -6,8 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import linear_sum_assignment
 
-from engine.toolpath.ordering import Axes, Effort, blocks, hop_ticks, order, travel_ticks, whole_turns
-from engine.toolpath.ordering.costs import all_hops, hops, known_hop, places
+from engine.toolpath.ordering import Axes, Effort, hop_ticks, order, travel_ticks, whole_turns
 
 AXES = Axes(x_speed_mm_s=25, theta_speed_deg_s=60, x_accel_mm_s2=200, theta_accel_deg_s2=720)
 PLAIN = Axes(x_speed_mm_s=1, theta_speed_deg_s=1, period_deg=np.inf)
@@ -170,33 +169,3 @@ def test_nothing_and_one():
     assert list(one.order) == [0]
     with pytest.raises(ValueError, match="finite"):
         order(np.full((2, 2, 2), np.nan), np.ones(2, bool), AXES)
-
-
-@pytest.mark.parametrize(
-    "axes", [AXES, Axes(x_speed_mm_s=25, theta_speed_deg_s=60, lift_s=2, free_hop_mm=3, radius_mm=20)]
-)
-def test_hops_known_beforehand_are_those_asked_one_by_one(axes):
-    rng = np.random.default_rng(4)
-    ends = np.stack([rng.uniform(0, 80, (30, 2)), rng.uniform(-400, 400, (30, 2))], axis=-1)
-    place, law = places(ends, axes, (0.0, 0.0), None), axes.constants()
-    known, none = all_hops(place, law), np.zeros((0, 0), np.int32)
-    a, b = (v.ravel() for v in np.meshgrid(np.arange(len(place)), np.arange(len(place))))
-    asked = hops(place, law, a, b)
-    assert np.array_equal(known[a, b][a != b], asked[a != b])
-    assert [known_hop(known, place, law, 3, 50), known_hop(none, place, law, 3, 50)] == [known[3, 50]] * 2
-
-
-def test_hops_too_long_to_be_held_are_not_known_beforehand():
-    slow = Axes(x_speed_mm_s=1e-4, theta_speed_deg_s=1)
-    ends = np.array([[[0.0, 0.0], [300.0, 0.0]]])
-    assert all_hops(places(ends, slow, None, None), slow.constants()).shape == (0, 0)
-
-
-@pytest.mark.parametrize("free", [True, False])
-def test_the_same_tour_is_found_whether_hops_are_known_beforehand_or_not(free, monkeypatch):
-    rng = np.random.default_rng(9)
-    ends = np.stack([rng.uniform(0, 80, (60, 2)), rng.uniform(-180, 180, (60, 2))], axis=-1)
-    quick = order(ends, np.full(60, free), AXES)
-    monkeypatch.setattr(blocks, "MOST_KNOWN", 0)
-    slow = order(ends, np.full(60, free), AXES)
-    assert (quick.order == slow.order).all() and quick.travel_s == slow.travel_s < quick.start_travel_s

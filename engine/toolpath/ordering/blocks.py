@@ -6,7 +6,6 @@ Sources: R. M. Karp, Math. Oper. Res. 2 (1977) 209-224 (partitioning); D. Hilber
 import numpy as np
 
 from engine.kernel.compiled import compiled
-from engine.toolpath.ordering.costs import all_hops
 from engine.toolpath.ordering.greedy import walk_ring
 from engine.toolpath.ordering.search import search
 from engine.toolpath.ordering.types import Array, Law, Tell
@@ -14,8 +13,6 @@ from engine.toolpath.ordering.types import Array, Law, Tell
 __all__ = ["search_blocks"]
 
 BLOCK = 1000  # strokes optimised together: small enough for the cache and for cheap array moves
-MOST_KNOWN = 750  # strokes whose hops are all reckoned once, before many kicks ask for them again and again: 9 MB
-NOTHING_KNOWN = np.zeros((0, 0), np.int32)
 PASSES = 5  # most passes over the blocks, each with other borders
 
 
@@ -56,7 +53,7 @@ def _cut_out(
     small = np.full(link.size, -1, np.int32)
     for e in range(2 * count):
         small[real[e]] = e
-    some_place = np.zeros((2 * count, 3))
+    some_place = np.zeros((2 * count, 2))
     some_near = np.full((2 * count, k), -1, np.int32)
     some_cost = np.zeros((2 * count, k), np.int64)
     for e in range(2 * count):
@@ -116,7 +113,7 @@ def search_blocks(
     if strokes <= BLOCK * 3 // 2:
         plan = [[np.arange(strokes)]]
     else:
-        spots = 0.5 * (place[0:-2:2, :2] + place[1:-2:2, :2]) * scale
+        spots = 0.5 * (place[0:-2:2] + place[1:-2:2]) * scale
         passes = max(2, min(PASSES, kicks // strokes))
         pieces = max(2, round(strokes / BLOCK))
         plan = []
@@ -135,9 +132,7 @@ def search_blocks(
             inside[members] = True
             real, there, beside, ticks, loose = _cut_out(link, place, near, cost, free, inside)
             small_tour = np.arange(0, len(real), 2, dtype=np.int32)
-            few = len(small_tour) <= MOST_KNOWN and len(small_tour) < budget
-            known = all_hops(there, law) if few else NOTHING_KNOWN
-            made += search(known, there, law, beside, ticks, loose, small_tour, budget, state)
+            made += search(there, law, beside, ticks, loose, small_tour, budget, state)
             _put_back(link, real, small_tour)
             if tell is not None and tell(spent / (len(plan) * strokes)):
                 return walk_ring(link, strokes), made

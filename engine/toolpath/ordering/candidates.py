@@ -3,7 +3,7 @@
 Source: J. L. Bentley, Commun. ACM 18 (1975) 509-517 (KD-tree). Ties at the last neighbour are ranked by index.
 """
 
-from math import isfinite
+from math import inf, isfinite
 
 import numpy as np
 from scipy.spatial import cKDTree
@@ -21,11 +21,10 @@ def nearest(place: Array, law: Law, scale: Array, ends: Array, kind: Array, mate
     kind: 0 either way, 1 a way in only, 2 a way out only; two ends join unless both are 1 or both 2. mate[e] is never
     joined to e.
     """
-    xy = place[ends, :2] * scale
+    xy = place[ends] * scale
     periodic = isfinite(law[0])
     ids = np.full((len(ends), k), -1, np.int32)
     ticks = np.full((len(ends), k), np.iinfo(np.int64).max, np.int64)
-    norm = 2.0 if law[1] else np.inf
     for own in (0, 1, 2):
         asks = np.flatnonzero(kind[ends] == own)
         pool = np.flatnonzero(kind[ends] != own) if own else np.arange(len(ends))
@@ -35,7 +34,7 @@ def nearest(place: Array, law: Law, scale: Array, ends: Array, kind: Array, mate
             xy[pool], boxsize=[0, law[0] * scale[1]] if periodic else None, balanced_tree=False, compact_nodes=False
         )
         width = min(k + 4, len(pool))
-        _, found = tree.query(xy[asks], k=np.arange(1, width + 1), p=norm, workers=-1)
+        _, found = tree.query(xy[asks], k=np.arange(1, width + 1), p=inf, workers=-1)
         _rank(place, law, ends[asks], ends[pool], np.asarray(found), mate, asks, ids, ticks)
     return ids, ticks
 
@@ -72,11 +71,11 @@ def _rank(
 
 def time_scale(place: Array, law: Law) -> Array:
     """Axis scales that make a square an equal-time square: exact without ramps, else right for a typical hop."""
-    scale = np.array([law[2], law[6]])
-    inside = place[place[:, 2] >= 0]
-    if (law[5] == 0 and law[9] == 0) or law[1] or len(inside) < 4:
+    scale = np.array([law[1], law[5]])
+    inside = place[np.isfinite(place[:, 0])]
+    if (law[4] == 0 and law[8] == 0) or len(inside) < 4:
         return scale
-    span = np.ptp(inside[:, :2], axis=0) * scale
+    span = np.ptp(inside, axis=0) * scale
     typical = max(float(np.sqrt(span[0] * span[1] / len(inside))), float(span.max()) / len(inside), 1.0)
 
     def ticks(per_tick: float, ramp: float, knee: float, square: float) -> float:
@@ -86,5 +85,5 @@ def time_scale(place: Array, law: Law) -> Array:
     def reach(ticks: float, per_tick: float, ramp: float, knee: float, square: float) -> float:
         return (ticks - ramp) / per_tick if ticks >= knee * per_tick + ramp else ticks * ticks / square
 
-    budget = 0.5 * (ticks(*law[2:6]) + ticks(*law[6:10]))
-    return 1.0 / np.array([reach(budget, *law[2:6]), reach(budget, *law[6:10])])
+    budget = 0.5 * (ticks(*law[1:5]) + ticks(*law[5:9]))
+    return 1.0 / np.array([reach(budget, *law[1:5]), reach(budget, *law[5:9])])

@@ -4,9 +4,7 @@ Angles are held as 1 / 2**32 of a turn from the start, so that turning the work 
 Source: constant-acceleration kinematics (textbook).
 """
 
-from collections.abc import Callable
 from dataclasses import dataclass
-from enum import Enum
 from math import inf, isfinite
 
 import numpy as np
@@ -18,28 +16,17 @@ __all__ = [
     "TURN_TICKS",
     "X_TICKS_PER_MM",
     "Axes",
-    "HopLaw",
-    "all_hops",
     "axis_ticks",
     "hop",
     "hop_ticks",
     "hops",
-    "known_hop",
     "places",
     "tour_ticks",
     "travel_ticks",
 ]
 
 TURN_TICKS = float(2**32)  # ticks of angle in a turn: a power of two, so that wrapping is exact
-MOST_KNOWN_TICKS = 2**31 - 1  # what 32 bits of the table hold
 X_TICKS_PER_MM = 1e5  # 0.01 um: far below any carriage's resolution
-
-
-class HopLaw(Enum):
-    """How two axes share a hop: each as fast as it can (the slower one counts), or one straight line."""
-
-    SLOWER_AXIS = 0
-    STRAIGHT_LINE = 1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,20 +34,15 @@ class Axes:
     """What the carriage and the rotary can do between strokes.
 
     An axis moves d in d/v + v/a (trapezoid) when d >= v*v/a, else in 2*sqrt(d/a) (triangle); a = inf drops the ramps.
-    `lift_s` is the time of one lift and plunge, saved on hops no longer than `free_hop_mm` (a number, or a callable
-    that maps the (n, 2, 2) ends to (n, 2) mm; the smaller of the two ends of a hop counts) measured at `radius_mm`.
-    `period_deg` = inf makes a plane of the cylinder. `tick_s` is the unit in which costs are whole.
+    Both move at once, so the slower one counts. `period_deg` = inf makes a plane of the cylinder. `tick_s` is the unit
+    in which costs are whole. Lift and plunge take the same time on every hop and so say nothing about the order.
     """
 
     x_speed_mm_s: float
     theta_speed_deg_s: float
     x_accel_mm_s2: float = inf
     theta_accel_deg_s2: float = inf
-    lift_s: float = 0.0
-    free_hop_mm: float | Callable[[Array], Array] = 0.0
-    radius_mm: float = 0.0
     period_deg: float = 360.0
-    law: HopLaw = HopLaw.SLOWER_AXIS
     tick_s: float = 1e-6
 
     def __post_init__(self) -> None:
@@ -76,8 +58,6 @@ class Axes:
             isfinite(self.x_speed_mm_s) and isfinite(self.theta_speed_deg_s)
         ):
             raise ValueError("speeds, accelerations, period and tick must be positive, speeds finite")
-        if not (self.lift_s >= 0 and self.radius_mm >= 0):
-            raise ValueError("lift time and radius must not be negative")
 
     @property
     def theta_ticks_per_deg(self) -> float:
@@ -86,7 +66,7 @@ class Axes:
 
     def constants(self) -> tuple[float, ...]:
         """The law as plain numbers for the compiled loops (see `hop`)."""
-        numbers: list[float] = [TURN_TICKS if isfinite(self.period_deg) else inf, float(self.law.value)]
+        numbers: list[float] = [TURN_TICKS if isfinite(self.period_deg) else inf]
         for speed, accel, unit in (
             (self.x_speed_mm_s, self.x_accel_mm_s2, X_TICKS_PER_MM),
             (self.theta_speed_deg_s, self.theta_accel_deg_s2, self.theta_ticks_per_deg),
@@ -95,8 +75,7 @@ class Axes:
             ramp = 0.0 if accel == inf else speed / accel / self.tick_s
             square = 0.0 if accel == inf else 4.0 / (accel * unit) / self.tick_s**2
             numbers += [1.0 / (speed * unit) / self.tick_s, ramp, knee, square]
-        arc = self.radius_mm * np.pi / 180.0 / self.theta_ticks_per_deg
-        return (*numbers, self.lift_s / self.tick_s, 1.0 / X_TICKS_PER_MM, arc)
+        return tuple(numbers)
 
 
 @compiled
@@ -106,43 +85,22 @@ def axis_ticks(distance: float, per_tick: float, ramp: float, knee: float, squar
 
 
 @compiled
-def hop(place: Array, law: Law, a: int, b: int) -> int:
-    """Whole ticks from end a to end b; a depot end without a place (NaN-free flag -1) costs nothing."""
-    if (a >= place.shape[0] - 2 and place[a, 2] < 0) or (b >= place.shape[0] - 2 and place[b, 2] < 0):
-        return 0
-    dx = abs(place[a, 0] - place[b, 0])
-    dt = abs(place[a, 1] - place[b, 1])
+def _between(law: Law, dx: float, dt: float) -> int:
+    """Whole ticks of a hop by so many ticks of x and angle. Numbers alone: no array is counted in and out of a call."""
     dt = min(dt, law[0] - dt)
-    if law[1] == 0.0 and dx < law[4] and dt < law[8]:  # two triangles: the longer root is the root of the greater
-        ticks = np.sqrt(max(dx * law[5], dt * law[9]))
-    elif law[1] == 0.0:
-        ticks = max(axis_ticks(dx, law[2], law[3], law[4], law[5]), axis_ticks(dt, law[6], law[7], law[8], law[9]))
-    else:
-        ticks = np.sqrt((dx * law[2]) ** 2 + (dt * law[6]) ** 2)
-    if law[10] > 0.0 and (dx * law[11]) ** 2 + (dt * law[12]) ** 2 > min(place[a, 2], place[b, 2]):
-        ticks += law[10]
-    return int(ticks + 0.5)
+    if not dx < inf:
+        return 0
+    if dx < law[3] and dt < law[7]:  # two triangles: the longer root is the root of the greater
+        return int(np.sqrt(max(dx * law[4], dt * law[8])) + 0.5)
+    return int(
+        max(axis_ticks(dx, law[1], law[2], law[3], law[4]), axis_ticks(dt, law[5], law[6], law[7], law[8])) + 0.5
+    )
 
 
 @compiled
-def all_hops(place: Array, law: Law) -> Array:
-    """(n, n) int32 ticks from every end to every other; (0, 0) where one of them takes longer than that holds."""
-    n = place.shape[0]
-    out = np.zeros((n, n), np.int32)
-    for a in range(n):
-        for b in range(a):
-            ticks = hop(place, law, a, b)
-            if ticks > MOST_KNOWN_TICKS:
-                return np.zeros((0, 0), np.int32)
-            out[a, b] = ticks
-            out[b, a] = ticks
-    return out
-
-
-@compiled
-def known_hop(known: Array, place: Array, law: Law, a: int, b: int) -> int:
-    """`hop`, looked up where all are known."""
-    return int(known[a, b]) if known.shape[0] > 0 else hop(place, law, a, b)
+def hop(place: Array, law: Law, a: int, b: int) -> int:
+    """Whole ticks from end a to end b; nothing where one of them, the depot's, has no place (its x is inf)."""
+    return _between(law, abs(place[a, 0] - place[b, 0]), abs(place[a, 1] - place[b, 1]))
 
 
 @compiled
@@ -164,22 +122,18 @@ def tour_ticks(place: Array, law: Law, tour: Array) -> int:
 
 
 def places(ends: Array, axes: Axes, start: Spot | None, end: Spot | None) -> Array:
-    """Ends and depot as (2n + 2, 3): x ticks, angle ticks from the start in [0, turn), squared free hop (mm2) or -1."""
+    """Ends and depot as (2n + 2, 2): x ticks, and angle ticks from the start in [0, turn); x is inf where none is."""
     n = len(ends)
-    place = np.zeros((2 * n + 2, 3))
-    place[-2:, 2] = -1.0
-    free_mm = axes.free_hop_mm(ends) if callable(axes.free_hop_mm) else np.full((n, 2), float(axes.free_hop_mm))
-    place[:-2, :2] = ends.reshape(-1, 2)
-    place[:-2, 2] = np.square(np.asarray(free_mm, float)).reshape(-1)
+    place = np.full((2 * n + 2, 2), (inf, 0.0))
+    place[:-2] = ends.reshape(-1, 2)
     for row, spot in ((-2, end), (-1, start)):
         if spot is not None:
-            place[row] = (*spot, float(np.max(free_mm, initial=0.0)) ** 2)
+            place[row] = spot
     origin = start[1] if start is not None else place[0, 1]
     place[:, 0] = np.rint(place[:, 0] * X_TICKS_PER_MM)
     place[:, 1] = np.rint((place[:, 1] - origin) * axes.theta_ticks_per_deg)
     if isfinite(axes.period_deg):
         place[:, 1] = np.mod(place[:, 1], TURN_TICKS)
-    place[place[:, 2] < 0, :2] = 0.0
     return place
 
 

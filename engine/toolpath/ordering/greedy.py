@@ -67,7 +67,7 @@ def greedy_tour(place: Array, law: Law, scale: Array, kind: Array, known: Array,
     kind = kind.copy()
     low, high, by_cost = _edges(known, ids, ticks)
     joins = _join(low, high, by_cost, link, mate, kind)
-    placed = place[:, 2] >= 0
+    placed = np.isfinite(place[:, 0])
     lone = 0 if placed[-2:].any() else 1  # a depot with no place at all joins last
     width = 6
     while joins < strokes - lone:

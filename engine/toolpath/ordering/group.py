@@ -5,6 +5,7 @@ End 2 i is stroke i's entry, 2 i + 1 its exit; the last two are the depot's, whe
 """
 
 from dataclasses import dataclass
+from math import isfinite
 
 import numpy as np
 
@@ -35,7 +36,7 @@ class Found:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Graph:
-    """Ends and the hops that are looked at. place : (2 n + 2, 3); near, cost : (2 n + 2, k) candidates, nearest first,
+    """Ends and the hops that are looked at. place : (2 n + 2, 2); near, cost : (2 n + 2, k) candidates, nearest first,
     and their ticks, -1 and NEVER where there is none. free : (n + 1,) whether a stroke may be turned round.
     """
 
@@ -68,7 +69,7 @@ def order_group(
         return _alone(place, law, may_turn=bool(reversible[0]))
     kind = _kinds(reversible)
     scale = time_scale(place, law)
-    ids = np.flatnonzero(place[:, 2] >= 0)
+    ids = np.flatnonzero(np.isfinite(place[:, 0]))
     count = 2 * NEIGHBOURS if are_points(ends) else NEIGHBOURS  # both ends in one place: twice as many needed
     found, ticks = nearest(place, law, scale, ids, kind, np.arange(len(place)) ^ 1, count)
     near = np.full((len(place), count), -1, np.int32)
@@ -106,7 +107,7 @@ def _with_free_depot(near: Array, cost: Array, kind: Array, place: Array) -> tup
     first or last.
     """
     for depot_end in (len(place) - 2, len(place) - 1):
-        if place[depot_end, 2] >= 0:
+        if isfinite(place[depot_end, 0]):
             continue
         may = (kind == 0) | (kind != kind[depot_end])
         may[-2:] = False

@@ -8,7 +8,7 @@ O. Martin, S. W. Otto, E. W. Felten, Complex Systems 5 (1991) 299-326 (kicks).
 import numpy as np
 
 from engine.kernel.compiled import compiled
-from engine.toolpath.ordering.costs import known_hop, tour_ticks
+from engine.toolpath.ordering.costs import hop, tour_ticks
 from engine.toolpath.ordering.tour import all_reversible, draw, flip, note, step, swap
 from engine.toolpath.ordering.types import Array, Law
 
@@ -20,11 +20,11 @@ RUN = 3  # longest Or-opt run
 BREADTH = 5  # candidates tried for the third hop of or-3opt
 WORTH = 5000  # a round of kicks, one a stroke, that gains less than this part of the travel is the last
 LEAST_ROUND = 300  # kicks
+JOURNAL = 4096  # changes after a kick; one that draws more after it stays, whatever it gains
 
 
 @compiled
 def _best_move(
-    known: Array,
     place: Array,
     law: Law,
     near: Array,
@@ -33,37 +33,39 @@ def _best_move(
     all_free: bool,
     tour: Array,
     at: Array,
+    link: Array,
+    took: Array,
     c: int,
     move: Array,
 ) -> int:
     """Best move about stroke c: fills `move` (see `_make`) and returns its gain, 0 where there is none.
 
     `side` +1 looks at the hop out of c, -1 at the hop into c; in the mirror every "next" is a "previous". Each move
-    drops the hop (p, e) between c and its neighbour s, and adds (p, q) for a candidate q with a cheaper hop.
+    drops the hop (p, e) between c and its neighbour s, and adds (p, q) for a candidate q with a cheaper hop. A hop to
+    be added is reckoned only while what the move drops is worth more than what it adds so far and the best gain.
     """
     n = tour.size
     best = 0
     for mirror in range(2):
         side = 1 - 2 * mirror
         ic = at[c]
-        js = step(ic, side, n)
         p = tour[ic] ^ (1 - mirror)
-        e = tour[js] ^ mirror
+        e = link[p]
         s = e >> 1
-        dropped = known_hop(known, place, law, p, e)
+        js = at[s]
+        dropped = took[p]
         for kk in range(near.shape[1]):
             q = near[p, kk]
             if q < 0 or cost[p, kk] >= dropped:
                 break
-            room = dropped - cost[p, kk]
             b = q >> 1
             ib = at[b]
             far = q == tour[ib] ^ (1 - mirror)  # q is b's end on the far side, seen from c
-            if far:
+            pr = link[q]
+            room = dropped - cost[p, kk] + took[q]
+            if far and room > best:
                 # 2-opt: reverse s..b
-                io = step(ib, side, n)
-                o = tour[io] ^ mirror
-                gain = room + known_hop(known, place, law, q, o) - known_hop(known, place, law, e, o)
+                gain = room - hop(place, law, e, pr)
                 if gain > best:
                     i, j = (js, ib) if mirror == 0 else (ib, js)
                     count = j - i + 1
@@ -76,40 +78,32 @@ def _best_move(
                     ):
                         best = gain
                         move[0], move[1], move[2], move[3] = 1, i, count, 0
-                        move[4], move[5], move[6], move[7], move[8], move[9] = c, s, b, o >> 1, c, s
+                        move[4], move[5], move[6], move[7], move[8], move[9] = p, e, q, pr, p, e
             if b == s:
                 continue
             # Or-opt: the run of b and up to RUN strokes beyond it, away from q, goes between c and s
-            onward = -side if far else side
-            way = 1 if onward == 1 else 0
-            pr = tour[step(ib, -onward, n)] ^ way
-            room += known_hop(known, place, law, pr, q)
-            il = ib
+            r = q ^ 1
             for length in range(1, RUN + 1):
-                last = tour[il]
-                if last >> 1 == c or last >> 1 == s or (far and not all_free and not free[last >> 1]):
+                if r >> 1 == c or r >> 1 == s or (far and not all_free and not free[r >> 1]):
                     break
-                io = step(il, onward, n)
-                r = last ^ way
-                o = tour[io] ^ (1 - way)
+                o = link[r]
                 if pr >> 1 == o >> 1:
                     break
-                gain = (
-                    room
-                    + known_hop(known, place, law, r, o)
-                    - known_hop(known, place, law, r, e)
-                    - known_hop(known, place, law, pr, o)
-                )
+                gain = room + took[r]
+                if gain > best:
+                    gain -= hop(place, law, r, e)
+                if gain > best:
+                    gain -= hop(place, law, pr, o)
                 if gain > best:
                     best = gain
                     move[0], move[1], move[2], move[3] = (
                         (3 if far else 2),
-                        (ib if onward == 1 else il),
+                        (ib if far == (mirror == 1) else at[r >> 1]),
                         length,
                         (ic if mirror == 0 else js),
                     )
-                    move[4], move[5], move[6], move[7], move[8], move[9] = c, s, b, r >> 1, o >> 1, pr >> 1
-                il = io
+                    move[4], move[5], move[6], move[7], move[8], move[9] = p, e, q, r, o, pr
+                r = o ^ 1
             if far:
                 continue
             # or-3opt: c | A = s..pr | B = b..y | z..  becomes  c B A z, all forwards
@@ -120,14 +114,17 @@ def _best_move(
                 z = near[pr, mm]
                 if z < 0 or cost[pr, mm] >= room:
                     break
+                gain = room - cost[pr, mm] + took[z]
+                if gain <= best:
+                    continue
                 iz = at[z >> 1]
                 to_z = (iz - js) * side
                 if to_z < 0:
                     to_z += n
                 if z != tour[iz] ^ mirror or to_z <= to_b:
                     continue
-                y = tour[step(iz, -side, n)] ^ (1 - mirror)
-                gain = room - cost[pr, mm] + known_hop(known, place, law, y, z) - known_hop(known, place, law, y, e)
+                y = link[z]
+                gain -= hop(place, law, y, e)
                 if gain > best:
                     best = gain
                     # the ring is A, B, rest with side +1, and B, A, rest in rising positions with -1
@@ -135,16 +132,34 @@ def _best_move(
                         move[0], move[1], move[2], move[3] = 4, js, to_b, to_z - to_b
                     else:
                         move[0], move[1], move[2], move[3] = 4, (iz + 1) % n, to_z - to_b, to_b
-                    move[4], move[5], move[6], move[7], move[8], move[9] = c, s, b, pr >> 1, y >> 1, z >> 1
+                    move[4], move[5], move[6], move[7], move[8], move[9] = p, e, q, pr, y, z
     return best
 
 
 @compiled
-def _make(tour: Array, at: Array, move: Array, log: Array, logged: Array, spare: Array) -> None:
+def _meet(place: Array, law: Law, tour: Array, at: Array, link: Array, took: Array, ends: Array, count: int) -> None:
+    """Note for the first `count` of some ends which end each meets now, and what the hop between the two takes.
+
+    Once for all hops of a change: a compiled call counts each array that it is given in and out, and that takes longer
+    than a hop.
+    """
+    n = tour.size
+    for k in range(count):
+        a = ends[k]
+        i = at[a >> 1]
+        b = tour[step(i, -1, n)] ^ 1 if tour[i] == a else tour[step(i, 1, n)]
+        if link[a] != b or link[b] != a:
+            link[a] = b
+            link[b] = a
+            took[a] = took[b] = hop(place, law, a, b)
+
+
+@compiled
+def _make(tour: Array, at: Array, move: Array, log: Array, spare: Array) -> None:
     """Make a move.
 
     move[0]: 1 flip (start, count); 2, 3 put the run (first, length) after a position, 3 turned; 4 swap (start, left,
-    right).
+    right). move[4:] : the ends of the hops that it drops, which are those of the hops that it adds.
     """
     n = tour.size
     if move[0] == 1:
@@ -152,7 +167,7 @@ def _make(tour: Array, at: Array, move: Array, log: Array, logged: Array, spare:
         if 2 * count > n:
             start, count = (start + count) % n, n - count
         flip(tour, at, start, count)
-        note(log, logged, start, count, -1)
+        note(log, start, count, -1)
     elif move[0] == 4:
         start, left, right = move[1], move[2], move[3]
         rest = n - left - right  # of three runs in a ring, any two may change places: leave the longest
@@ -161,7 +176,7 @@ def _make(tour: Array, at: Array, move: Array, log: Array, logged: Array, spare:
         elif right > left and right > rest:
             start, left, right = (start + left + right) % n, rest, left
         swap(tour, at, start, left, right, spare)
-        note(log, logged, start, left, right)
+        note(log, start, left, right)
     else:
         first, length, before = move[1], move[2], move[3]
         ahead = before - (first + length - 1)
@@ -175,15 +190,14 @@ def _make(tour: Array, at: Array, move: Array, log: Array, logged: Array, spare:
         else:
             start, left, right, now = (before + 1) % n, behind, length, (before + 1) % n
         swap(tour, at, start, left, right, spare)
-        note(log, logged, start, left, right)
+        note(log, start, left, right)
         if move[0] == 3:
             flip(tour, at, now, length)
-            note(log, logged, now, length, -1)
+            note(log, now, length, -1)
 
 
 @compiled
 def _settle(
-    known: Array,
     place: Array,
     law: Law,
     near: Array,
@@ -192,11 +206,12 @@ def _settle(
     all_free: bool,
     tour: Array,
     at: Array,
+    link: Array,
+    took: Array,
     queue: Array,
     queued: Array,
     count: int,
     log: Array,
-    logged: Array,
     spare: Array,
     move: Array,
 ) -> int:
@@ -210,13 +225,14 @@ def _settle(
         count -= 1
         queued[c] = False
         while True:
-            gain = _best_move(known, place, law, near, cost, free, all_free, tour, at, c, move)
+            gain = _best_move(place, law, near, cost, free, all_free, tour, at, link, took, c, move)
             if gain <= 0:
                 break
-            _make(tour, at, move, log, logged, spare)
+            _make(tour, at, move, log, spare)
+            _meet(place, law, tour, at, link, took, move[4:], 6)
             total += gain
             for k in range(4, 10):
-                v = move[k]
+                v = move[k] >> 1
                 if not queued[v]:
                     queued[v] = True
                     queue[(head + count) % n] = v
@@ -225,83 +241,95 @@ def _settle(
 
 
 @compiled
-def search(
-    known: Array, place: Array, law: Law, near: Array, cost: Array, free: Array, tour: Array, kicks: int, seed: Array
-) -> int:
-    """Descend from `tour` (in place), then kick while it pays; the depot is the last stroke. Returns kicks made.
+def _kick(tour: Array, at: Array, cuts: Array, made: int, seed: Array, log: Array, spare: Array) -> None:
+    """A double bridge at the next place of the ring: three runs after one stroke, B C D, become D C B.
 
-    known : `all_hops`, or (0, 0) where each hop is to be reckoned when it is asked for.
+    Fills `cuts` with the ends of the four hops that it drops and adds; no move above undoes it at once.
     """
     n = tour.size
-    all_free = True
-    for i in range(n - 1):
-        if not free[i]:
-            all_free = False
+    longest = min(KICK_RUN, (n - 1) // 3)
+    here = int(made * STRIDE % 1.0 * n)
+    l1 = 1 + draw(seed, longest)
+    l2 = 1 + draw(seed, longest)
+    l3 = 1 + draw(seed, longest)
+    for k, last in enumerate((here, here + l1, here + l1 + l2, here + l1 + l2 + l3)):
+        cuts[2 * k] = tour[last % n] ^ 1
+        cuts[2 * k + 1] = tour[(last + 1) % n]
+    start = (here + 1) % n
+    log[0, 0] = 0
+    swap(tour, at, start, l1, l2 + l3, spare)
+    note(log, start, l1, l2 + l3)
+    swap(tour, at, start, l2, l3, spare)
+    note(log, start, l2, l3)
+
+
+@compiled
+def _undo(tour: Array, at: Array, log: Array, spare: Array, moved: Array) -> int:
+    """Take back all that the journal holds; `moved` gets an end of every hop that is another now. Returns how many."""
+    n = tour.size
+    count = 0
+    for m in range(log[0, 0], 0, -1):
+        start, left, right = log[m, 0], log[m, 1], log[m, 2]
+        if right < 0:
+            flip(tour, at, start, left)
+        else:
+            swap(tour, at, start, right, left, spare)
+            moved[count] = tour[(start + left + right) % n]
+            count += 1
+        moved[count] = tour[start]
+        moved[count + 1] = tour[(start + left) % n]
+        count += 2
+    return count
+
+
+@compiled
+def search(place: Array, law: Law, near: Array, cost: Array, free: Array, tour: Array, kicks: int, seed: Array) -> int:
+    """Descend from `tour` (in place), then kick while it pays; the depot is the last stroke. Returns kicks made."""
+    n = tour.size
+    all_free = bool(free[: n - 1].all())
+    queue = (tour >> 1).astype(np.int32)
+    queued = np.ones(n, np.bool_)
     at = np.zeros(n, np.int32)
     for i in range(n):
-        at[tour[i] >> 1] = i
-    queue = np.zeros(n, np.int32)
-    queued = np.zeros(n, np.bool_)
-    log = np.zeros((4096, 3), np.int32)
-    logged = np.zeros(1, np.int64)
+        at[queue[i]] = i
+    link = np.full(2 * n, -1, np.int32)  # the end that each end hops to or from
+    took = np.zeros(2 * n, np.int64)  # ticks of that hop
+    _meet(place, law, tour, at, link, took, tour, n)
+    log = np.zeros((JOURNAL + 1, 3), np.int32)
+    moved = np.zeros(3 * JOURNAL, np.int32)
     spare = np.zeros(n // 2 + 1, np.int32)
-    move = np.zeros(10, np.int64)
-    logged[0] = -1
-    for i in range(n):
-        queue[i] = tour[i] >> 1
-        queued[i] = True
-    _settle(known, place, law, near, cost, free, all_free, tour, at, queue, queued, n, log, logged, spare, move)
+    move, cuts = np.zeros(10, np.int64), np.zeros(8, np.int64)
+    log[0, 0] = -1
+    _settle(place, law, near, cost, free, all_free, tour, at, link, took, queue, queued, n, log, spare, move)
     if n < 5:
         return 0
     worth = tour_ticks(place, law, tour) // WORTH
     round_ = max(n, LEAST_ROUND)
     gained = 0
-    longest = min(KICK_RUN, (n - 1) // 3)
-    cuts = np.zeros(8, np.int64)
     for made in range(kicks):
         if made % round_ == round_ - 1:
             if gained < worth:
                 return made
             gained = 0
-        # double bridge: three runs after stroke i0, B C D, become D C B: four hops, which no move above undoes at once
-        i0 = int(made * STRIDE % 1.0 * n)
-        l1 = 1 + draw(seed, longest)
-        l2 = 1 + draw(seed, longest)
-        l3 = 1 + draw(seed, longest)
-        start = (i0 + 1) % n
-        cuts[0], cuts[1] = tour[i0], tour[start]
-        cuts[2], cuts[3] = tour[(i0 + l1) % n], tour[(start + l1) % n]
-        cuts[4], cuts[5] = tour[(i0 + l1 + l2) % n], tour[(start + l1 + l2) % n]
-        cuts[6], cuts[7] = tour[(i0 + l1 + l2 + l3) % n], tour[(start + l1 + l2 + l3) % n]
-        loss = (
-            known_hop(known, place, law, cuts[0] ^ 1, cuts[5])
-            + known_hop(known, place, law, cuts[6] ^ 1, cuts[3])
-            + known_hop(known, place, law, cuts[4] ^ 1, cuts[1])
-            + known_hop(known, place, law, cuts[2] ^ 1, cuts[7])
-        )
-        for k in range(0, 8, 2):
-            loss -= known_hop(known, place, law, cuts[k] ^ 1, cuts[k + 1])
-        logged[0] = 0
-        swap(tour, at, start, l1, l2 + l3, spare)
-        note(log, logged, start, l1, l2 + l3)
-        swap(tour, at, start, l2, l3, spare)
-        note(log, logged, start, l2, l3)
+        _kick(tour, at, cuts, made, seed, log, spare)
+        gain = 0
+        for end in cuts[::2]:
+            gain += took[end]
+        _meet(place, law, tour, at, link, took, cuts, 8)
+        for end in cuts[::2]:
+            gain -= took[end]
         count = 0
-        for k in range(8):
-            v = cuts[k] >> 1
-            if not queued[v]:
-                queued[v] = True
-                queue[count] = v
+        for end in cuts:
+            if not queued[end >> 1]:
+                queued[end >> 1] = True
+                queue[count] = end >> 1
                 count += 1
-        gain = _settle(
-            known, place, law, near, cost, free, all_free, tour, at, queue, queued, count, log, logged, spare, move
+        gain += _settle(
+            place, law, near, cost, free, all_free, tour, at, link, took, queue, queued, count, log, spare, move
         )
-        if gain < loss and logged[0] <= log.shape[0]:
-            for m in range(logged[0] - 1, -1, -1):
-                if log[m, 2] < 0:
-                    flip(tour, at, log[m, 0], log[m, 1])
-                else:
-                    swap(tour, at, log[m, 0], log[m, 2], log[m, 1], spare)
+        if gain < 0 and log[0, 0] <= JOURNAL:
+            count = _undo(tour, at, log, spare, moved)
+            _meet(place, law, tour, at, link, took, moved, count)
         else:
-            gained += gain - loss
+            gained += gain
     return kicks

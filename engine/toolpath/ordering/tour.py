@@ -98,14 +98,17 @@ def swap(tour: Array, at: Array, start: int, left: int, right: int, spare: Array
 
 
 @compiled
-def note(log: Array, logged: Array, start: int, left: int, right: int) -> None:
-    """Write a change into the journal, while it has room; right -1 marks a flip."""
-    if logged[0] >= 0:
-        if logged[0] < log.shape[0]:
-            log[logged[0], 0] = start
-            log[logged[0], 1] = left
-            log[logged[0], 2] = right
-        logged[0] += 1
+def note(log: Array, start: int, left: int, right: int) -> None:
+    """Write a change into the journal, while it has room; right -1 marks a flip.
+
+    log : row 0 begins with how many changes there were, -1 while none are to be written; from row 1 on they follow.
+    """
+    if log[0, 0] >= 0:
+        log[0, 0] += 1
+        if log[0, 0] < log.shape[0]:
+            log[log[0, 0], 0] = start
+            log[log[0, 0], 1] = left
+            log[log[0, 0], 2] = right
 
 
 @compiled

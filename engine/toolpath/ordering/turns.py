@@ -8,7 +8,7 @@ from math import isfinite
 import numpy as np
 
 from engine.kernel.compiled import compiled
-from engine.toolpath.ordering.costs import TURN_TICKS, X_TICKS_PER_MM, Axes, HopLaw, axis_ticks, travel_ticks
+from engine.toolpath.ordering.costs import TURN_TICKS, X_TICKS_PER_MM, Axes, axis_ticks, travel_ticks
 from engine.toolpath.ordering.types import Array, Law, Spot
 
 __all__ = ["turn_sum", "turn_ticks", "whole_turns"]
@@ -19,8 +19,8 @@ def turn_ticks(law: Law, dx_ticks: float, from_theta: float, to_theta: float) ->
     """Hop ticks when the rotary must end at that very angle (no wrap)."""
     return int(
         max(
-            axis_ticks(dx_ticks, law[2], law[3], law[4], law[5]),
-            axis_ticks(abs(to_theta - from_theta), law[6], law[7], law[8], law[9]),
+            axis_ticks(dx_ticks, law[1], law[2], law[3], law[4]),
+            axis_ticks(abs(to_theta - from_theta), law[5], law[6], law[7], law[8]),
         )
         + 0.5
     )
@@ -99,10 +99,7 @@ def whole_turns(
             first, count = _fitting(least, greatest, angle_range_deg, axes.period_deg)
             turns = _fewest_ticks(law, x_in, x_out, into, out, first, count, TURN_TICKS)[0][1:]
     stand = np.concatenate([[0], turns]) * TURN_TICKS
-    ticks = 0
-    if axes.law is HopLaw.SLOWER_AXIS:
-        ticks = int(turn_sum(law, x_in, x_out, into + stand, out + stand, 1 if start is None else 0))
-    return turns, ticks
+    return turns, int(turn_sum(law, x_in, x_out, into + stand, out + stand, 1 if start is None else 0))
 
 
 def _fitting(
