@@ -8,7 +8,7 @@ import numpy as np
 from engine.kernel.compiled import compiled
 from engine.toolpath.ordering.greedy import walk_ring
 from engine.toolpath.ordering.search import search
-from engine.toolpath.ordering.types import Array, Law, Tell
+from engine.toolpath.ordering.types import Array, Law
 
 __all__ = ["search_blocks"]
 
@@ -106,7 +106,6 @@ def search_blocks(
     tour: Array,
     kicks: int,
     state: Array,
-    tell: Tell | None,
 ) -> tuple[Array, int]:
     """Improve the tour block after block, pass after pass with other borders; returns kicks made."""
     strokes = len(tour) - 1
@@ -134,6 +133,4 @@ def search_blocks(
             small_tour = np.arange(0, len(real), 2, dtype=np.int32)
             made += search(there, law, beside, ticks, loose, small_tour, budget, state)
             _put_back(link, real, small_tour)
-            if tell is not None and tell(spent / (len(plan) * strokes)):
-                return walk_ring(link, strokes), made
     return walk_ring(link, strokes), made

@@ -121,14 +121,13 @@ def tour_ticks(place: Array, law: Law, tour: Array) -> int:
     return total
 
 
-def places(ends: Array, axes: Axes, start: Spot | None, end: Spot | None) -> Array:
+def places(ends: Array, axes: Axes, start: Spot | None) -> Array:
     """Ends and depot as (2n + 2, 2): x ticks, and angle ticks from the start in [0, turn); x is inf where none is."""
     n = len(ends)
     place = np.full((2 * n + 2, 2), (inf, 0.0))
     place[:-2] = ends.reshape(-1, 2)
-    for row, spot in ((-2, end), (-1, start)):
-        if spot is not None:
-            place[row] = spot
+    if start is not None:
+        place[-1] = start
     origin = start[1] if start is not None else place[0, 1]
     place[:, 0] = np.rint(place[:, 0] * X_TICKS_PER_MM)
     place[:, 1] = np.rint((place[:, 1] - origin) * axes.theta_ticks_per_deg)
@@ -140,16 +139,13 @@ def places(ends: Array, axes: Axes, start: Spot | None, end: Spot | None) -> Arr
 def hop_ticks(exits: Array, entries: Array, axes: Axes) -> Array:
     """Ticks of the hops exits[i] -> entries[i], (n, 2) each, by the short way."""
     pairs = np.stack([np.asarray(exits, float), np.asarray(entries, float)], axis=1)
-    place = places(pairs, axes, None, None)
+    place = places(pairs, axes, None)
     return hops(place, axes.constants(), np.arange(0, 2 * len(pairs), 2), np.arange(1, 2 * len(pairs), 2))
 
 
-def travel_ticks(
-    entries: Array, exits: Array, axes: Axes, *, start: Spot | None = None, end: Spot | None = None
-) -> int:
-    """Ticks of all hops of a given order, with the hops from the start and to the end where those are fixed."""
+def travel_ticks(entries: Array, exits: Array, axes: Axes, *, start: Spot | None = None) -> int:
+    """Ticks of all hops of a given order, with the hop from the start where that is fixed."""
     head = [] if start is None else [np.asarray(start, float)[None]]
-    tail = [] if end is None else [np.asarray(end, float)[None]]
-    leave = np.concatenate([*head, exits]) if tail else np.concatenate([*head, exits[:-1]])
-    arrive = np.concatenate([entries if head else entries[1:], *tail])
+    leave = np.concatenate([*head, exits[:-1]])
+    arrive = entries if head else entries[1:]
     return int(hop_ticks(leave, arrive, axes).sum()) if len(leave) else 0

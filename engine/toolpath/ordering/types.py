@@ -1,17 +1,15 @@
 """The shapes that the ordering's compiled loops pass to each other.
 
 Array : numbers of the width that the loop needs (ends and links are whole, places are float). Law : the hop law as
-plain numbers (see `Axes.constants`). Spot : (x_mm, theta_deg). Tell : told the share done; a true answer ends it.
+plain numbers (see `Axes.constants`). Spot : (x_mm, theta_deg).
 """
 
-from collections.abc import Callable
 from typing import Any
 
 from numpy.typing import NDArray
 
-__all__ = ["Array", "Law", "Spot", "Tell"]
+__all__ = ["Array", "Law", "Spot"]
 
 Array = NDArray[Any]
 Law = tuple[float, ...]
 Spot = tuple[float, float]
-Tell = Callable[[float], bool]

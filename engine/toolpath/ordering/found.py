@@ -1,7 +1,7 @@
-"""One group of strokes in order: candidates, a greedy start, and the search that improves it.
+"""Which stroke next, from which end: candidates, a greedy start, and the search that improves it.
 
-Takes the strokes' two ends and where the tool comes from and goes to, either of which may be free; gives the order.
-End 2 i is stroke i's entry, 2 i + 1 its exit; the last two are the depot's, where the tool begins and ends.
+Takes the strokes' two ends and where the tool comes from, which may be free; gives the order. End 2 i is stroke i's
+entry, 2 i + 1 its exit; the last two are the depot's, where the tool ends and begins.
 """
 
 from dataclasses import dataclass
@@ -13,12 +13,13 @@ from engine.toolpath.ordering.blocks import search_blocks
 from engine.toolpath.ordering.candidates import nearest, time_scale
 from engine.toolpath.ordering.costs import Axes, places, tour_ticks
 from engine.toolpath.ordering.greedy import greedy_tour
-from engine.toolpath.ordering.types import Array, Law, Spot, Tell
+from engine.toolpath.ordering.types import Array, Law, Spot
 
-__all__ = ["Found", "are_points", "order_group"]
+__all__ = ["Found", "are_points", "found_order"]
 
 FEW = 200  # strokes up to which a free start or end is a candidate of every end
 NEIGHBOURS = 8  # candidates of an end; more gain nothing (measured)
+SEED = 0x9E3779B97F4A7C15  # of the kicks' chance: any number but 0; this is the golden section's 64 bits
 NEVER = np.iinfo(np.int64).max  # ticks of a hop that there is not
 
 
@@ -51,20 +52,10 @@ def are_points(ends: Array) -> bool:
     return bool((ends[:, 0] == ends[:, 1]).all(axis=1).mean() > 0.5)
 
 
-def order_group(
-    ends: Array,
-    reversible: Array,
-    axes: Axes,
-    *,
-    start: Spot | None,
-    end: Spot | None,
-    kicks: int,
-    seed: int,
-    tell: Tell | None,
-) -> Found:
-    """The order of one group, one stroke at least. Parameters as of `order`; kicks : how many at the most."""
+def found_order(ends: Array, reversible: Array, axes: Axes, *, start: Spot | None, kicks: int) -> Found:
+    """The order of one stroke or more. Parameters as of `order`; kicks : how many at the most."""
     law = axes.constants()
-    place = places(ends, axes, start, end)
+    place = places(ends, axes, start)
     if len(ends) == 1:
         return _alone(place, law, may_turn=bool(reversible[0]))
     kind = _kinds(reversible)
@@ -80,8 +71,8 @@ def order_group(
     tour = greedy_tour(place, law, scale, kind, ids, found, ticks)
     start_ticks = tour_ticks(place, law, tour)
     graph, tour, old_end = _along(tour, _Graph(place=place, near=near, cost=cost, free=np.append(reversible, False)))
-    state = np.array([(0x9E3779B97F4A7C15 * (2 * seed + 1)) % 2**64], np.uint64)
-    tour, made = search_blocks(graph.place, law, scale, graph.near, graph.cost, graph.free, tour, kicks, state, tell)
+    state = np.array([SEED], np.uint64)
+    tour, made = search_blocks(graph.place, law, scale, graph.near, graph.cost, graph.free, tour, kicks, state)
     length = tour_ticks(graph.place, law, tour)
     return Found(entry=old_end[tour[:-1]], ticks=length, start_ticks=start_ticks, kicks=made)
 
