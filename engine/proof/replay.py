@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from engine.kernel.arrays import Bools, Bytes8, Floats, Ints
+from engine.kernel.compiled import compiled
 from engine.kernel.values import Kind
 from engine.machine import FeedRule, Profile
 from engine.proof.rs274_interpreter import LINEAR, RAPID
@@ -18,6 +19,8 @@ from engine.proof.rs274_reader import Moves
 
 __all__ = ["Replay", "replay"]
 
+_RAD = np.pi / 180.0
+_CUT, _PLUNGE, _LIFT, _TRAVEL = int(Kind.CUT), int(Kind.PLUNGE), int(Kind.LIFT), int(Kind.TRAVEL)
 # Simpson's rule: of the square root of a parabola in r, the tip's way, it is good to 1e-3 in one quarter turn down to
 # the axis itself and exact where r is constant (tests/proof/test_replay.py).
 _SIMPSON = ((0.0, 1.0 / 6.0), (0.5, 4.0 / 6.0), (1.0, 1.0 / 6.0))
@@ -93,14 +96,10 @@ def replay(moves: Moves, machine: Profile, *, zero_r_mm: float, first_tool: int 
     sign = np.array([-1.0 if axis.reversed else 1.0 for axis in (machine.axial, machine.rotary, machine.radial)])
     degrees = 1.0 if machine.mm_per_turn is None else 360.0 / machine.mm_per_turn
     scale = np.array([1.0, degrees, 1.0])
-    to_frame = np.array([1.0, np.pi / 180.0, 1.0])
-    zero = np.array([0.0, 0.0, zero_r_mm])
-    start = moves.start * (sign * scale) * to_frame + zero
-    end = moves.end * (sign * scale) * to_frame + zero
-    rapid = moves.motion == RAPID
-    still = (start == end) | (np.isnan(start) & np.isnan(end))
-    upright = still[:, 0] & still[:, 1]
-    fed = np.where(upright, np.where(end[:, 2] < start[:, 2], Kind.PLUNGE, Kind.LIFT), Kind.CUT)
+    n, rapid = len(moves.line), moves.motion == RAPID
+    start, end = np.zeros((n, 3)), np.zeros((n, 3))
+    known, upright, kind = np.zeros(n, np.bool_), np.zeros(n, np.bool_), np.zeros(n, np.uint8)
+    _over_blank(moves.start, moves.end, rapid, sign * scale, zero_r_mm, start, end, known, upright, kind)
     return Replay(
         start=start,
         end=end,
@@ -114,30 +113,79 @@ def replay(moves: Moves, machine: Profile, *, zero_r_mm: float, first_tool: int 
         line=moves.line,
         tool=moves.tool + first_tool if first_tool else moves.tool,
         inverse=moves.inverse,
-        known=~(np.isnan(start) | np.isnan(end)).any(axis=1),
+        known=known,
         upright=upright,
-        kind=np.where(rapid, Kind.TRAVEL, fed).astype(np.uint8),
+        kind=kind,
     )
+
+
+@compiled
+def _over_blank(
+    before: Floats,
+    after: Floats,
+    rapid: Bools,
+    scale: Floats,
+    zero_r: float,
+    start: Floats,
+    end: Floats,
+    known: Bools,
+    upright: Bools,
+    kind: Bytes8,
+) -> None:
+    """Fill the columns of `Replay` from (n, 3) words before and after each move, `scale` a word's mm or degrees."""
+    for n in range(len(rapid)):
+        for words, place in ((before, start), (after, end)):
+            place[n, 0] = words[n, 0] * scale[0]
+            place[n, 1] = words[n, 1] * scale[1] * _RAD
+            place[n, 2] = words[n, 2] * scale[2] + zero_r
+        known[n] = upright[n] = True
+        for k in range(3):
+            a, b = start[n, k], end[n, k]
+            known[n] = known[n] and not (np.isnan(a) or np.isnan(b))
+            if k < 2:
+                upright[n] = upright[n] and (a == b or (np.isnan(a) and np.isnan(b)))
+        if rapid[n]:
+            kind[n] = _TRAVEL
+        elif upright[n]:
+            kind[n] = _PLUNGE if end[n, 2] < start[n, 2] else _LIFT
+        else:
+            kind[n] = _CUT
 
 
 def _seconds(moves: Moves, machine: Profile) -> Floats:
     """(n,) what the controller makes of F: NISTIR 6556 3.5.19 under G93, else the machine's rule (2.1.2.5 A, B)."""
-    change = moves.end - moves.start
     mm = machine.mm_per_turn is not None
     linear = np.array([letter in LINEAR or (mm and k == 1) for k, letter in enumerate(moves.axes)])
-    if machine.feed_rule is FeedRule.ALL_AXES:
-        counted = np.sqrt((change**2).sum(axis=1))
-    else:
-        straight = np.sqrt((change[:, linear] ** 2).sum(axis=1))
-        counted = np.where(straight > 0, straight, np.sqrt((change[:, ~linear] ** 2).sum(axis=1)))
-    return 60.0 * np.where(moves.inverse, 1.0, counted) / moves.feed
+    out = np.zeros(len(moves.feed))
+    _last(moves.start, moves.end, moves.feed, moves.inverse, linear, machine.feed_rule is FeedRule.ALL_AXES, out)
+    return out
 
 
+@compiled
+def _last(
+    start: Floats, end: Floats, feed: Floats, inverse: Bools, linear: Bools, all_axes: bool, seconds: Floats
+) -> None:
+    """Fill `seconds` (n,); all_axes : turns count as linear axes do, else where no linear axis moves."""
+    for n in range(len(feed)):
+        total = straight = turned = 0.0
+        for k in range(len(linear)):
+            squared = (end[n, k] - start[n, k]) ** 2
+            total += squared
+            if linear[k]:
+                straight += squared
+            else:
+                turned += squared
+        counted = total if all_axes else (straight if straight > 0.0 else turned)
+        seconds[n] = 60.0 * (1.0 if inverse[n] else np.sqrt(counted)) / feed[n]
+
+
+@compiled
 def way_mm(start: Floats, end: Floats) -> Floats:
     """(n,) mm: the tip's way over the blank, the integral of sqrt(dx2 + dr2 + (r dtheta)2) with r linear."""
-    dx, dt, dr = (end - start).T
-    straight = dx * dx + dr * dr
-    total = np.zeros(len(start))
-    for share, weight in _SIMPSON:
-        total += weight * np.sqrt(straight + ((start[:, 2] + share * dr) * dt) ** 2)
-    return total
+    out = np.zeros(len(start))
+    for n in range(len(out)):
+        r, dx, dt, dr = start[n, 2], end[n, 0] - start[n, 0], end[n, 1] - start[n, 1], end[n, 2] - start[n, 2]
+        straight = dx * dx + dr * dr
+        for share, weight in _SIMPSON:
+            out[n] += weight * np.sqrt(straight + ((r + share * dr) * dt) ** 2)
+    return out

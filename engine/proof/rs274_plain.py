@@ -93,7 +93,7 @@ def _words(text: Bytes8, first: int, table: Bytes8, value: Floats, row: int) -> 
     at, letter, goes = first, text[first], False  # whether an axis is told to go anywhere
     while letter != _END:
         begins = at == first
-        while letter == _BLANK or letter == _TAB:
+        while letter in (_BLANK, _TAB):
             at += 1
             letter = text[at]
         column = table[letter]

@@ -150,30 +150,38 @@ def _sum(
     """
     nx, nt = depth.shape
     flank, rounding, dx, dth = form
+    row = np.zeros((4, sums.shape[2]))  # area, asked, made and column, of one row of cells, a unit of area each
     for p in range(nx):
         i = rows[p]
         if i < 0:
             continue
-        a, up = _between(i, step[0], sums.shape[1])
+        row[:] = 0.0
         tool = _Form(flank, rounding, dx, radius[p] * dth)
         for q in range(nt):
             j = columns[q]
             if j < 0 or not art[i, j]:
                 continue
-            b, aside = _between(j, step[1], sums.shape[2])
             made = 0.0
             if depth[p, q] > OPENED_MM:
                 made = 1.0
                 if 1 < p < nx - 2 and 1 < q < nt - 2:
                     made += _beyond(depth, p, q, tool)
-            for m in range(2 if up > 0.0 else 1):
-                for n in range(2 if aside > 0.0 else 1):
-                    weight = radius[p] * abs(1.0 - m - up) * abs(1.0 - n - aside)
-                    sums[0, a + m, b + n] += weight
-                    sums[1, a + m, b + n] += weight * darkness[i, j]
-                    sums[2, a + m, b + n] += weight * made
-                    sums[3, a + m, b + n] += weight * i
-                    sums[4, a + m, b + n] += weight * j
+            b, aside = _between(j, step[1], sums.shape[2])
+            for n in range(2 if aside > 0.0 else 1):
+                share = abs(1.0 - n - aside)
+                row[0, b + n] += share
+                row[1, b + n] += share * darkness[i, j]
+                row[2, b + n] += share * made
+                row[3, b + n] += share * j
+        a, up = _between(i, step[0], sums.shape[1])
+        for m in range(2 if up > 0.0 else 1):
+            weight = radius[p] * abs(1.0 - m - up)
+            for b in range(sums.shape[2]):
+                sums[0, a + m, b] += weight * row[0, b]
+                sums[1, a + m, b] += weight * row[1, b]
+                sums[2, a + m, b] += weight * row[2, b]
+                sums[3, a + m, b] += weight * row[0, b] * i
+                sums[4, a + m, b] += weight * row[3, b]
 
 
 @compiled
@@ -196,20 +204,23 @@ def _beyond(depth: Radii, p: int, q: int, tool: _Form) -> float:
     around = abs(depth[p, q + 1] - depth[p, q - 1]) / tool.cell_around
     lengthwise = along >= around
     u, v = (1, 0) if lengthwise else (0, 1)
-    share = max(along, around) / max(math.hypot(along, around), 1e-12)  # the cosine of fall and axis
-    cell = share * (tool.cell_along if lengthwise else tool.cell_around)
-    flank = tool.flank * cell
-    bend = cell * cell / tool.rounding if tool.rounding > 0.0 else 0.0
     here = depth[p, q]
     part = 0.0
-    for side in (-1, 1):
+    for side in range(-1, 2, 2):
         m, n = side * u, side * v
-        beside = depth[p + m, q + n]
-        on = _falls(here, depth[p - m, q - n] - here, flank, bend)
-        if beside <= OPENED_MM:
+        behind, beside, next_one = depth[p - m, q - n], depth[p + m, q + n], depth[p + 2 * m, q + 2 * n]
+        ends = beside <= OPENED_MM
+        if not ends and not (behind > here and next_one > beside):  # amid the groove, and no ridge
+            continue
+        share = max(along, around) / max(math.hypot(along, around), 1e-12)  # the cosine of fall and axis
+        cell = share * (tool.cell_along if lengthwise else tool.cell_around)
+        flank = tool.flank * cell
+        bend = cell * cell / tool.rounding if tool.rounding > 0.0 else 0.0
+        on = _falls(here, behind - here, flank, bend)
+        if ends:
             part += on - 0.5
-        elif depth[p - m, q - n] > here and depth[p + 2 * m, q + 2 * n] > beside:  # a ridge: is some of it left bare?
-            back = _falls(beside, depth[p + 2 * m, q + 2 * n] - beside, flank, bend)
+        else:  # is some of the ridge left bare?
+            back = _falls(beside, next_one - beside, flank, bend)
             part -= 0.5 * max(1.0 - on - back, 0.0)
     return part
 
