@@ -38,7 +38,7 @@ def cut_along(rows: Rows, width_mm: Floats, least_mm: Floats, depth_mm: Floats, 
     mark. depth_mm : (n,) that opens the width, or the least width where less is asked. within_mm : as of `along`.
     """
     phase = 2.0 * np.mod(rows.number * GOLDEN + 0.37, 1.0) - 1.0
-    parts = np.zeros((len(width_mm) + len(rows.number), 2))
+    parts = np.empty((len(width_mm) + len(rows.number), 2))
     count = _parts(width_mm, least_mm, rows.way_mm, rows.offsets, phase, parts)
     return along(rows, parts[:count], depth_mm, within_mm=within_mm)
 
@@ -47,16 +47,11 @@ def along(rows: Rows, parts: Floats, depth_mm: Floats, *, within_mm: float = DEP
     """The strokes that lie on rows from parts[k, 0] to parts[k, 1], in samples, each within one row; with as few points
     as carry the depths (n,) of the samples within `within_mm`, and their places within ASIDE_MM.
     """
-    n = len(depth_mm)
-    columns = np.column_stack([rows.uv_mm, depth_mm])
-    place, offsets = np.zeros(n + 2 * len(parts)), np.zeros(len(parts) + 1, np.int64)
-    place = place[: _places(parts, columns, np.array([ASIDE_MM, ASIDE_MM, within_mm]), place, offsets)]
-    sample = np.minimum(place.astype(np.int64), n - 1)
-    row = np.searchsorted(rows.offsets, sample, side="right") - 1
-    low = np.clip(np.floor(place - 0.5).astype(np.int64), rows.offsets[row], rows.offsets[row + 1] - 2)
-    part = (place - 0.5 - low)[:, None]
-    uv = rows.uv_mm[low] + part * (rows.uv_mm[low + 1] - rows.uv_mm[low])
-    return Cuts(line=Ragged(points=uv, offsets=offsets), depth_mm=depth_mm[sample])
+    place, offsets = np.empty(len(depth_mm) + 2 * len(parts)), np.zeros(len(parts) + 1, np.int64)
+    place = place[: _places(parts, rows.uv_mm, depth_mm, (ASIDE_MM, within_mm), place, offsets)]
+    uv, depth = np.empty((len(place), 2)), np.empty(len(place))
+    _stand(place, rows.offsets, rows.uv_mm, depth_mm, uv, depth)
+    return Cuts(line=Ragged(points=uv, offsets=offsets), depth_mm=depth)
 
 
 @compiled
@@ -117,41 +112,62 @@ def _ended(begun: float, ended: float, width: Floats, least: Floats, way: Floats
 
 
 @compiled
-def _places(parts: Floats, columns: Floats, within: Floats, place: Floats, offsets: Ints) -> int:
+def _places(parts: Floats, uv: Floats, depth: Floats, within: tuple[float, float], place: Floats, offsets: Ints) -> int:
     """Fill place with where the strokes' points stand, in samples: each next one as far on as every sample passed lies
-    within its tolerance of the straight move, in every column. Returns how many.
+    within its tolerance of the straight move, aside and in depth. Returns how many.
     """
     kept = 0
-    width = len(within)
-    low, high = np.zeros(width), np.zeros(width)
     for k in range(len(parts)):
         place[kept] = parts[k, 0]
         kept += 1
-        first, last = int(parts[k, 0]) + 1, int(np.ceil(parts[k, 1])) - 1
-        if first <= last:
-            i = first - 1
-            while i < last:
-                low[:], high[:] = -np.inf, np.inf
-                best = i + 1
-                for j in range(i + 1, last + 1):
-                    held = True
-                    done = False
-                    for c in range(width):
-                        slope = (columns[j, c] - columns[i, c]) / (j - i)
-                        held = held and low[c] <= slope <= high[c]
-                        low[c] = max(low[c], slope - within[c] / (j - i))
-                        high[c] = min(high[c], slope + within[c] / (j - i))
-                        done = done or low[c] > high[c]
-                    if held:
-                        best = j
-                    if done:
-                        break
-                i = best
-                if i < last:
-                    place[kept] = i + 0.5
-                    kept += 1
+        i, last = int(parts[k, 0]), int(np.ceil(parts[k, 1])) - 1
+        while i < last:
+            i = _furthest(i, last, uv, depth, within)
+            if i < last:
+                place[kept] = i + 0.5
+                kept += 1
         if parts[k, 1] > parts[k, 0]:
             place[kept] = parts[k, 1]
             kept += 1
         offsets[k + 1] = kept
     return kept
+
+
+@compiled
+def _furthest(i: int, last: int, uv: Floats, depth: Floats, within: tuple[float, float]) -> int:
+    """The last sample, of those up to `last`, that one straight move from sample i reaches with all it passes within
+    tolerance: the slopes that keep to each of them narrow, until none is left.
+    """
+    best = i + 1
+    low_u = low_v = low_d = -np.inf
+    high_u = high_v = high_d = np.inf
+    u, v, d = uv[i, 0], uv[i, 1], depth[i]
+    for j in range(i + 1, last + 1):
+        far = float(j - i)
+        to_u, to_v, to_d = (uv[j, 0] - u) / far, (uv[j, 1] - v) / far, (depth[j] - d) / far
+        if low_u <= to_u <= high_u and low_v <= to_v <= high_v and low_d <= to_d <= high_d:
+            best = j
+        aside, deeper = within[0] / far, within[1] / far
+        low_u, high_u = max(low_u, to_u - aside), min(high_u, to_u + aside)
+        low_v, high_v = max(low_v, to_v - aside), min(high_v, to_v + aside)
+        low_d, high_d = max(low_d, to_d - deeper), min(high_d, to_d + deeper)
+        if low_u > high_u or low_v > high_v or low_d > high_d:
+            break
+    return best
+
+
+@compiled
+def _stand(place: Floats, offsets: Ints, uv: Floats, depth: Floats, points: Floats, sunk: Floats) -> None:
+    """Fill points (k, 2) and sunk (k,): the places on the rows, straight between the middles of samples, and the depths
+    of the samples that they lie in. place : (k,) in samples, rising from row to row.
+    """
+    row = 0
+    for k in range(len(place)):
+        sample = min(int(place[k]), len(depth) - 1)
+        while sample >= offsets[row + 1]:
+            row += 1
+        low = min(max(int(np.floor(place[k] - 0.5)), offsets[row]), offsets[row + 1] - 2)
+        part = place[k] - 0.5 - low
+        for c in range(2):
+            points[k, c] = uv[low, c] + part * (uv[low + 1, c] - uv[low, c])
+        sunk[k] = depth[sample]

@@ -16,16 +16,16 @@ import numpy as np
 from engine.artwork import Darkness, Drawing
 from engine.kernel.arrays import Floats
 from engine.kernel.errors import MarkingError
-from engine.kernel.findings import Finding, Severity, Where
 from engine.kernel.ragged import Ragged
 from engine.kernel.values import Tool
 from engine.layout import Layout
-from engine.marking.curved import set_aside, sunk_for
+from engine.marking.curved import set_aside
 from engine.marking.dashes import DEPTH_MM, cut_along
-from engine.marking.groove import depth_of, least_sure, refuse_flat, width_of
+from engine.marking.groove import refuse_flat, sunk
+from engine.marking.held import Lack, judge_held, lacking
 from engine.marking.judging import LIGHT, judge_strokes
-from engine.marking.on_art import on_art
-from engine.marking.rows import Rows, helix, meridians, rings, straight
+from engine.marking.on_art import OnArt
+from engine.marking.rows import Rows, Sampling, helix, meridians, rings, straight
 from engine.marking.strokes import Strokes, drawn, together
 from engine.marking.style import Depth, Marked, Shows
 
@@ -39,8 +39,6 @@ CELLS_A_PITCH = 2.0  # what a row answers for is a pitch wide: the picture is av
 DRAWN_MM = 0.1  # cells of a drawing, where half a pitch is more
 TOLD_SHARE = 0.01  # of the pitch: how exact a row's width is
 NUDGE = 0.01  # of a depth: little enough for a slope
-HELD_SHARE = 0.005  # of darkness: less is no loss worth words
-LOST_SHARE = 0.04  # of darkness: more is seen
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -96,54 +94,37 @@ class Halftone:
         darkness = drawing.darkness_in(min(cell, DRAWN_MM))
         if darkness is None:
             return Marked(strokes=lines, findings=judge_strokes(lines, layout))
-        rows = self._rows(darkness, layout)
-        asked = np.clip(darkness.coarser(cell).at(rows.art_mm), 0.0, 1.0) * rows.seen
-        asked *= on_art(drawing, rows.art_mm)
-        wanted = asked * rows.cell_mm
-        sure = least_sure(self.tool, self.least_depth_mm, rows.lean)
-        widest, least = (width_of(self.tool, depth, rows.lean, rows.rise, rows.bend) for depth in (self.depth_mm, sure))
-        least = np.minimum(least, widest)
-        width = np.minimum(wanted, widest)
-        cut = np.maximum(width, least)
-        depth = depth_of(self.tool, cut, rows.lean, rows.rise) + sunk_for(cut, rows.bend)
-        depth = np.clip(depth, 0.0, self.depth_mm)
+        mean, art = darkness.coarser(cell), OnArt.of(drawing)
+        cut, lacks = list[Strokes](), list[Lack]()
+        for rows in self._rows(darkness, layout).parts():
+            asked = np.clip(mean.at(rows.art_mm), 0.0, 1.0) * rows.seen
+            asked *= art.at(rows.art_mm)
+            strokes, widest = self._cut(rows, asked, layout)
+            cut.append(strokes)
+            lacks += lacking(rows, asked, widest)
+        strokes = together([*cut, lines])
+        held = judge_held(lacks, layout, depth_mm=self.depth_mm, pitch_mm=self.pitch_mm)
+        return Marked(strokes=strokes, findings=(*judge_strokes(strokes, layout, why=LIGHT), *held))
+
+    def _cut(self, rows: Rows, asked: Floats, layout: Layout) -> tuple[Strokes, Floats]:
+        """The strokes along rows that are asked to be so dark (n,), and (n,) mm, how wide their grooves could be."""
+        wanted, deepest = asked * rows.cell_mm, self.depth_mm
+        widest, least, width, depth = sunk(
+            self.tool, wanted, rows.lean, rows.rise, rows.bend, least_mm=self.least_depth_mm, most_mm=deepest
+        )
         cuts = cut_along(rows, width, least, depth, within_mm=min(DEPTH_MM, self._within_mm))
+        points = set_aside(self.tool, cuts.line.points, cuts.depth_mm, layout)
         strokes = Strokes(
-            line=Ragged(
-                points=set_aside(self.tool, cuts.line.points, cuts.depth_mm, layout), offsets=cuts.line.offsets
-            ),
-            share=cuts.depth_mm / self.depth_mm,
+            line=Ragged(points=points, offsets=cuts.line.offsets),
+            share=cuts.depth_mm / deepest,
             reversible=np.ones(len(cuts.line), np.bool_),
         )
-        strokes = together([strokes, lines])
-        findings = (*judge_strokes(strokes, layout, why=LIGHT), *self._held(rows, layout, asked, widest))
-        return Marked(strokes=strokes, findings=findings)
+        return strokes, widest
 
-    def _rows(self, darkness: Darkness, layout: Layout) -> Rows:
+    def _rows(self, darkness: Darkness, layout: Layout) -> Sampling:
         least = self.tool.width_mm(self.least_depth_mm)
         step = min(self.pitch_mm / STEPS_A_PITCH, 1.5 * least / STEPS_A_DASH)
         if self.lines == "straight":
             return straight(darkness, layout, pitch_mm=self.pitch_mm, angle_deg=self.angle_deg, step_mm=step)
         run = {"rings": rings, "helix": helix, "meridians": meridians}[self.lines]
         return run(darkness, layout, pitch_mm=self.pitch_mm, step_mm=step)
-
-    def _held(self, rows: Rows, layout: Layout, asked: Floats, widest: Floats) -> tuple[Finding, ...]:
-        """Where the depth allowed does not open what is asked: how dark it can be, and what would help."""
-        reached = np.minimum(widest / rows.cell_mm, 1.0)
-        lost = asked - reached
-        if not len(lost) or lost.max() <= HELD_SHARE:
-            return ()
-        k = int(np.argmax(np.round(lost, 9)))
-        x, theta = layout.wrap(rows.uv_mm[k : k + 1])
-        pitch = float(rows.cell_mm.max() * widest[k] / rows.cell_mm[k] / asked[k])
-        dark = lost > HELD_SHARE
-        return (
-            Finding(
-                severity=Severity.WARNING if lost[k] > LOST_SHARE else Severity.NOTE,
-                code="tone-held",
-                message=f"{self.depth_mm:g} mm deep the tool opens {100.0 * float(reached[dark].min()):.0f} % of the "
-                f"skin at a pitch of {self.pitch_mm:g} mm; the art is up to {100.0 * float(asked.max()):.0f} % dark",
-                advice=f"a pitch of {pitch:.3g} mm reaches it, or more depth, or lighter art",
-                where=Where.on_skin(x[0], theta[0]),
-            ),
-        )

@@ -172,7 +172,7 @@ class Relief:
     def _rows(self, darkness: Darkness, layout: Layout, pitch_mm: float, tool: Tool, field: str) -> Rows:
         step = self._step(pitch_mm, tool)
         angle = self.angle_deg
-        return straight(darkness, layout, pitch_mm=pitch_mm, angle_deg=angle, step_mm=step, field=field)
+        return straight(darkness, layout, pitch_mm=pitch_mm, angle_deg=angle, step_mm=step, field=field).whole()
 
     @staticmethod
     def _step(pitch_mm: float, tool: Tool) -> float:

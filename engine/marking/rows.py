@@ -1,11 +1,14 @@
 """Rows that a tone is drawn along: where each lies, how wide a strip of the skin it answers for, and how it leans.
 
-Takes the field of darkness, the layout and a pitch; gives `Rows` of even samples. Straight rows are lines of the sheet;
+Takes the field of darkness, the layout and a pitch; gives a `Sampling`: `Rows` of even samples,
+part by part. Straight rows are lines of the sheet;
 rings, meridians and the turns of a helix are lines of a second sheet, laid round the blank by the mean meridian, and
 carried back to the art's own. What changes slowly is asked for every LOOK_MM and runs straight between.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 from math import ceil, pi, radians
 
 import numpy as np
@@ -26,6 +29,7 @@ __all__ = [
     "ROUGH",
     "SEEN",
     "Rows",
+    "Sampling",
     "box_round",
     "carried",
     "helix",
@@ -44,6 +48,7 @@ CURES = {
 
 LOOK_MM = 0.5  # a hundredth of the radius at which the skin could change between two looks
 MOST_SAMPLES = 20_000_000  # of all rows: a gigabyte
+PART = 30_000  # samples at a time: what is made of them stays in a processor's own memory
 NET = 48  # a side of the net at which the greatest scale is looked for
 SAME = 1e-6  # mm and rad: a place that comes back to itself is seen
 SEEN = 0.99  # of the looks about a place, each by its nearness: all of them are seen, but for rounding
@@ -74,6 +79,55 @@ class Rows:
     seen: Bools
     offsets: Ints
     number: Ints
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Sampling:
+    """Rows whose samples are still to be made: the whole of a large picture would be much to hold at a time.
+
+    told : (8, l), or (11, l) where rows go on, of `_told`. offsets : (m + 1,) of the rows' looks in it.
+    length_mm : (m,) of each row on its sheet; size : (m,) how many samples it is to have. number : (m,) of its line.
+    first_turn : where the picture's turn begins and how wide it is, where rows go on beyond it.
+    """
+
+    told: Floats
+    offsets: Ints
+    length_mm: Floats
+    size: Ints
+    number: Ints
+    first_turn: tuple[float, float] | None
+
+    def parts(self, most: int = PART) -> Iterator[Rows]:
+        """All rows, some whole rows at a time, of about `most` samples or one; of no rows one part without any."""
+        part = (np.cumsum(self.size) - self.size) // most
+        for first, beyond in pairwise([0, *(np.flatnonzero(np.diff(part)) + 1).tolist(), len(part)]):
+            yield self._rows(slice(first, beyond))
+
+    def whole(self) -> Rows:
+        """All rows at once."""
+        return self._rows(slice(0, len(self.size)))
+
+    def _rows(self, these: slice) -> Rows:
+        size, looks = self.size[these], self.offsets[these.start : these.stop + 1]
+        uv, samples = np.empty((size.sum(), 2)), np.empty((len(self.told) - 2, size.sum()))
+        _between(self.told, looks, size, self.length_mm[these], uv, samples)
+        way, cell, lean, rise, bend, seen = samples[:6]
+        art = uv
+        if self.first_turn is not None:
+            left, turn = self.first_turn
+            art = uv - (np.floor((samples[6] - left) / turn) * samples[7:]).T
+        return Rows(
+            uv_mm=uv,
+            art_mm=art,
+            way_mm=way,
+            cell_mm=cell,
+            lean=lean,
+            rise=rise,
+            bend=bend,
+            seen=seen > SEEN,
+            offsets=np.concatenate([np.zeros(1, np.int64), np.cumsum(size[size > 0])]),
+            number=self.number[these][size > 0],
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -121,7 +175,7 @@ class _Lines(Family):
 
 def straight(
     darkness: Darkness, layout: Layout, *, pitch_mm: float, angle_deg: float, step_mm: float, field: str = PITCH
-) -> Rows:
+) -> Sampling:
     """Straight lines of the sheet at `angle_deg`, over the whole picture. field : of the document, that a refusal of
     too many names.
     """
@@ -130,21 +184,21 @@ def straight(
     return _sampled(looks, layout, layout, step_mm, field=field)
 
 
-def rings(darkness: Darkness, layout: Layout, *, pitch_mm: float, step_mm: float) -> Rows:
+def rings(darkness: Darkness, layout: Layout, *, pitch_mm: float, step_mm: float) -> Sampling:
     """Lines around the blank, each at one x."""
     around, box = box_round(darkness, layout)
     refuse_many(around, box, pitch_mm, step_mm)
     return _sampled(_family(around, box, pitch_mm, 0.0), around, layout, step_mm)
 
 
-def meridians(darkness: Darkness, layout: Layout, *, pitch_mm: float, step_mm: float) -> Rows:
+def meridians(darkness: Darkness, layout: Layout, *, pitch_mm: float, step_mm: float) -> Sampling:
     """Lines along the blank, each at one angle."""
     around, box = box_round(darkness, layout)
     refuse_many(around, box, pitch_mm, step_mm)
     return _sampled(_family(around, box, pitch_mm, 0.5 * pi), around, layout, step_mm)
 
 
-def helix(darkness: Darkness, layout: Layout, *, pitch_mm: float, step_mm: float) -> Rows:
+def helix(darkness: Darkness, layout: Layout, *, pitch_mm: float, step_mm: float) -> Sampling:
     """One line round and round that climbs at most a pitch on the skin a turn. It is one row where the art goes once
     round and its sheet goes on and on; else each turn is a row, as far as the picture reaches.
     """
@@ -289,38 +343,26 @@ def _sampled(
     step_mm: float,
     first_turn: tuple[float, float] | None = None,
     field: str = PITCH,
-) -> Rows:
+) -> Sampling:
     """Even samples, at most `step_mm` apart on the skin, along rows that are longer than two of them.
 
     first_turn : where on `sheet` the picture's turn begins and how wide it is, where rows go on beyond it.
     """
     told, stretch = _told(looks, sheet, layout, goes_on=first_turn is not None)
-    size = _sizes(looks.length_mm, step_mm / float(stretch.max(initial=1e-9)), field)
-    samples = np.zeros((told.shape[1], size.sum()))
-    _between(told, looks.offsets, size, samples)
-    uv, (way, cell, lean, rise, bend, seen) = samples[:2].T.copy(), samples[2:8]
-    art = uv
-    if first_turn is not None:
-        art = uv - (np.floor((samples[8] - first_turn[0]) / first_turn[1]) * samples[9:]).T
-    way *= np.repeat(looks.length_mm / np.maximum(size, 1), size)
-    return Rows(
-        uv_mm=uv,
-        art_mm=art,
-        way_mm=way,
-        cell_mm=cell,
-        lean=lean,
-        rise=rise,
-        bend=bend,
-        seen=seen > SEEN,
-        offsets=np.concatenate([np.zeros(1, np.int64), np.cumsum(size[size > 0])]),
-        number=looks.number[size > 0],
+    return Sampling(
+        told=told,
+        offsets=looks.offsets,
+        length_mm=looks.length_mm,
+        size=_sizes(looks.length_mm, step_mm / float(stretch.max(initial=1e-9)), field),
+        number=looks.number,
+        first_turn=first_turn,
     )
 
 
 def _told(looks: _Looks, sheet: Layout, layout: Layout, *, goes_on: bool) -> tuple[Floats, Floats]:
-    """(n, 8) what is told at each look: its place on the art's sheet (2), mm on the skin for one on the sheet, the
-    strip's width, lean, rise, bend, whether the sheet lies there; (n, 11) with its u on the rows' own sheet and the way
-    to the same place a turn further (2) where rows go on. And the third column by itself.
+    """(8, n) what is told at each look: its place on the art's sheet (2), mm on the skin for one on the sheet, the
+    strip's width, lean, rise, bend, whether the sheet lies there; (11, n) with its u on the rows' own sheet and the way
+    to the same place a turn further (2) where rows go on. And the third row by itself.
     """
     x, theta = sheet.wrap(looks.at)
     E, F, G = sheet.tensor(looks.at).T
@@ -333,8 +375,8 @@ def _told(looks: _Looks, sheet: Layout, layout: Layout, *, goes_on: bool) -> tup
     if sheet is not layout:
         uv, seen = carried(layout, x, theta)
     lean = normals(layout, x, theta)[:, 1]
-    further = [looks.at[:, :1], layout.unwrap(x, theta + TURN_RAD) - uv] if goes_on else []
-    return np.column_stack([uv, stretch, looks.cell_mm, lean, climb / stretch, bend, seen, *further]), stretch
+    further = [looks.at[:, 0], *(layout.unwrap(x, theta + TURN_RAD) - uv).T] if goes_on else []
+    return np.stack([*uv.T, stretch, looks.cell_mm, lean, climb / stretch, bend, seen, *further]), stretch
 
 
 def _sizes(length_mm: Floats, step_mm: float, field: str) -> Ints:
@@ -346,20 +388,33 @@ def _sizes(length_mm: Floats, step_mm: float, field: str) -> Ints:
 
 
 @compiled
-def _between(told: Floats, offsets: Ints, size: Ints, samples: Floats) -> None:
-    """Fill samples (k, n) with the columns of told (m, k), straight between its rows: of each run size[row] samples,
-    each in the middle of its stretch.
+def _between(told: Floats, offsets: Ints, size: Ints, length: Floats, uv: Floats, samples: Floats) -> None:
+    """Fill uv (n, 2) with the first two rows of told (k, m), and samples (k - 2, n) with the others, straight between
+    its columns: of each run size[row] samples, each in the middle of its stretch. The first of samples is a sample's
+    stretch itself: what told says of a mm, by its share of the run's length.
     """
-    n = 0
+    n, longest, looks = 0, 1, 2
+    for row in range(len(size)):
+        longest, looks = max(longest, size[row]), max(looks, offsets[row + 1] - offsets[row])
+    part, begins = np.zeros(longest), np.zeros(looks + 1, np.int64)
     for row in range(len(size)):
         first, last = offsets[row], offsets[row + 1] - 1 - offsets[row]
+        begins[: last + 1] = 0
         for j in range(size[row]):
             place = (j + 0.5) / size[row] * last
-            low = int(place)
-            part, at = place - low, first + low
-            for c in range(samples.shape[0]):
-                samples[c, n] = told[at, c] + part * (told[at + 1, c] - told[at, c])
-            n += 1
+            part[j] = place - int(place)
+            begins[int(place) + 1] = j + 1  # the sample after, as far as it is known
+        for c in range(len(told)):
+            to = uv[n : n + size[row], c] if c < 2 else samples[c - 2, n : n + size[row]]
+            begin = 0
+            for at in range(last):
+                here, way = told[c, first + at], told[c, first + at + 1] - told[c, first + at]
+                for j in range(begin, begins[at + 1]):
+                    to[j] = here + part[j] * way
+                begin = max(begin, begins[at + 1])
+        for j in range(n, n + size[row]):
+            samples[0, j] *= length[row] / size[row]
+        n += size[row]
 
 
 def carried(layout: Layout, x: Floats, theta: Floats) -> tuple[Floats, Floats]:

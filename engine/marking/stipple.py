@@ -22,7 +22,7 @@ from engine.marking.blue_noise import spread_dots
 from engine.marking.curved import mean_bend, set_aside, sunk_for
 from engine.marking.groove import dot_depth, normals, refuse_flat, width_of
 from engine.marking.judging import DOTTED, EMPTY, LIGHT, judge_strokes
-from engine.marking.on_art import on_art
+from engine.marking.on_art import OnArt
 from engine.marking.rows import SEEN, box_round, carried
 from engine.marking.strokes import Strokes, drawn, together
 from engine.marking.style import Depth, Marked, Shows
@@ -131,14 +131,15 @@ class Stipple:
         sheet, cell = self._raster(box, around, layout)
         shape = sheet.shape[:2]
         at = sheet[..., :2].reshape(-1, 2)
-        dark = (darkness.coarser(self.dot_mm / CELLS_A_DOT).at(at) * on_art(drawing, at)).reshape(shape)
+        art = OnArt.of(drawing)
+        dark = (darkness.coarser(self.dot_mm / CELLS_A_DOT).at(at) * art.at(at)).reshape(shape)
         wanted = np.interp(np.clip(dark, 0.0, 1.0), COVERS[:, 1], COVERS[:, 0]) * (sheet[..., 4] > SEEN)
         density = wanted * cell * cell * sheet[..., 2] / sheet[..., 3]
         if density.sum() > MOST_DOTS:
             raise self._too_many(float(density.sum()))
         places = spread_dots(density, self.seed)
         spots = np.minimum(box[0] + cell * places, box[2])
-        off = ~on_art(drawing, layout.unwrap(*around.wrap(spots)))  # in a cell that the art's edge runs through:
+        off = ~art.at(layout.unwrap(*around.wrap(spots)))  # in a cell that the art's edge runs through:
         middles = np.minimum(np.floor(places[off]), np.array(shape[::-1]) - 1) + 0.5  # its middle is on the art
         spots[off] = np.minimum(box[0] + cell * middles, box[2])
         x, theta = around.wrap(spots)

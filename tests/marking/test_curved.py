@@ -21,7 +21,7 @@ SPHERE = Ovoid(length_mm=50, breadth_mm=50, shift_mm=0, quarter_diameter_mm=math
 
 
 def across(layout, lines):
-    rows = lines(GREY, layout, pitch_mm=0.5, step_mm=0.1)
+    rows = lines(GREY, layout, pitch_mm=0.5, step_mm=0.1).whole()
     return rows, rows.bend
 
 

@@ -258,7 +258,7 @@ def test_too_many_rows_are_refused_before_any_is_made(name, drawn, monkeypatch):
         "engine.marking.relief.straight", lambda *given, **words: found.append(straight(*given, **words)) or found[0]
     )
     relief.mark(drawing, layout)
-    long_mm = float(found[0].way_mm.sum())
+    long_mm = float(found[0].whole().way_mm.sum())
     monkeypatch.setattr("engine.marking.rows.MOST_SAMPLES", 100)
     monkeypatch.setattr("engine.marking.relief.asked_depths", None)
     monkeypatch.setattr(Darkness, "of_rings", None)
