@@ -2,12 +2,15 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
 from engine.kernel.arrays import Floats, Ints, frozen_floats, frozen_ints
 
-__all__ = ["Ragged", "spread"]
+__all__ = ["PART", "Ragged", "parts_of", "spread"]
+
+PART = 30_000  # points at a time of long passes: what is made of them stays in a processor's own memory
 
 
 def spread(first: Ints, size: Ints) -> Ints:
@@ -15,6 +18,14 @@ def spread(first: Ints, size: Ints) -> Ints:
     total = int(size.sum())
     ends = np.cumsum(size)
     return np.arange(total, dtype=np.int64) + np.repeat(first - (ends - size), size)
+
+
+def parts_of(size: Ints, most: int = PART) -> list[slice]:
+    """The runs of so many points (m,) in order, as many whole ones at a time as begin within the next `most` points; of
+    no runs one part without any.
+    """
+    part = (np.cumsum(size) - size) // most
+    return [slice(*ends) for ends in pairwise([0, *(np.flatnonzero(np.diff(part)) + 1).tolist(), len(part)])]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -14,7 +14,7 @@ import numpy as np
 from engine.kernel.arrays import Floats, Ints
 from engine.kernel.compiled import compiled
 from engine.kernel.ragged import Ragged
-from engine.marking.rows import Rows
+from engine.marking.sampling import Rows
 
 __all__ = ["DEPTH_MM", "Cuts", "along", "cut_along"]
 

@@ -25,7 +25,8 @@ from engine.marking.groove import refuse_flat, sunk
 from engine.marking.held import Lack, judge_held, lacking
 from engine.marking.judging import LIGHT, judge_strokes
 from engine.marking.on_art import OnArt
-from engine.marking.rows import Rows, Sampling, helix, meridians, rings, straight
+from engine.marking.rows import helix, meridians, rings, straight
+from engine.marking.sampling import Rows, Sampling
 from engine.marking.strokes import Strokes, drawn, together
 from engine.marking.style import Depth, Marked, Shows
 

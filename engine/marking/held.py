@@ -9,7 +9,7 @@ import numpy as np
 from engine.kernel.arrays import Floats
 from engine.kernel.findings import Finding, Severity, Where
 from engine.layout import Layout
-from engine.marking.rows import Rows
+from engine.marking.sampling import Rows
 
 __all__ = ["Lack", "judge_held", "lacking"]
 

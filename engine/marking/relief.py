@@ -23,7 +23,8 @@ from engine.layout import Layout
 from engine.marking.curved import set_aside
 from engine.marking.dashes import Cuts, along
 from engine.marking.judging import LIGHT, judge_strokes
-from engine.marking.rows import RIDGES, ROUGH, Rows, refuse_many, straight
+from engine.marking.rows import RIDGES, ROUGH, refuse_many, straight
+from engine.marking.sampling import Rows
 from engine.marking.sinking import Asked, asked_depths
 from engine.marking.strokes import Strokes, drawn, together
 from engine.marking.style import Depth, Marked, Shows

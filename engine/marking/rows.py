@@ -6,30 +6,25 @@ rings, meridians and the turns of a helix are lines of a second sheet, laid roun
 carried back to the art's own. What changes slowly is asked for every LOOK_MM and runs straight between.
 """
 
-from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import pairwise
 from math import ceil, pi, radians
 
 import numpy as np
 
 from engine.artwork import Darkness
-from engine.kernel.arrays import Bools, Floats, Ints
-from engine.kernel.compiled import compiled
+from engine.kernel.arrays import Floats, Ints
 from engine.kernel.errors import MarkingError
 from engine.kernel.ragged import spread
 from engine.kernel.units import TURN_RAD
 from engine.layout import Layout, Placement, Projection, lay_out
 from engine.marking.curved import bend_across
 from engine.marking.groove import normals
+from engine.marking.sampling import Sampling
 from engine.marking.spacing import Family
 
 __all__ = [
     "RIDGES",
     "ROUGH",
-    "SEEN",
-    "Rows",
-    "Sampling",
     "box_round",
     "carried",
     "helix",
@@ -48,86 +43,12 @@ CURES = {
 
 LOOK_MM = 0.5  # a hundredth of the radius at which the skin could change between two looks
 MOST_SAMPLES = 20_000_000  # of all rows: a gigabyte
-PART = 30_000  # samples at a time: what is made of them stays in a processor's own memory
 NET = 48  # a side of the net at which the greatest scale is looked for
 SAME = 1e-6  # mm and rad: a place that comes back to itself is seen
-SEEN = 0.99  # of the looks about a place, each by its nearness: all of them are seen, but for rounding
 CLIMB_STEPS = 4000  # at which a helix' climb is summed up
 CLIMB_ANGLES = 48  # round the axis, at which its climb is asked
 ROUND = 0.98  # of a turn: art that reaches so far goes once round
 MARGIN = 1e-3  # a greatest scale is found at samples; between them it may be this much more
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Rows:
-    """m rows of n samples, each in the middle of its stretch.
-
-    uv_mm : (n, 2) on the sheet. art_mm : (n, 2) the same on the turn of it that holds the picture. way_mm : (n,) its
-    stretch on the skin. cell_mm : (n,) the width of skin, across, that it answers for. lean : (n,) cosine between a
-    radial tool and the normal. rise : (n,) mm outwards for a mm along the row.
-    bend : (n,) the skin's normal curvature across the row, 1 / mm, above 0 where it is convex.
-    seen : (n,) whether the art's sheet lies there at all. number : (m,) of the line that a row is a part of.
-    """
-
-    uv_mm: Floats
-    art_mm: Floats
-    way_mm: Floats
-    cell_mm: Floats
-    lean: Floats
-    rise: Floats
-    bend: Floats
-    seen: Bools
-    offsets: Ints
-    number: Ints
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Sampling:
-    """Rows whose samples are still to be made: the whole of a large picture would be much to hold at a time.
-
-    told : (8, l), or (11, l) where rows go on, of `_told`. offsets : (m + 1,) of the rows' looks in it.
-    length_mm : (m,) of each row on its sheet; size : (m,) how many samples it is to have. number : (m,) of its line.
-    first_turn : where the picture's turn begins and how wide it is, where rows go on beyond it.
-    """
-
-    told: Floats
-    offsets: Ints
-    length_mm: Floats
-    size: Ints
-    number: Ints
-    first_turn: tuple[float, float] | None
-
-    def parts(self, most: int = PART) -> Iterator[Rows]:
-        """All rows, some whole rows at a time, of about `most` samples or one; of no rows one part without any."""
-        part = (np.cumsum(self.size) - self.size) // most
-        for first, beyond in pairwise([0, *(np.flatnonzero(np.diff(part)) + 1).tolist(), len(part)]):
-            yield self._rows(slice(first, beyond))
-
-    def whole(self) -> Rows:
-        """All rows at once."""
-        return self._rows(slice(0, len(self.size)))
-
-    def _rows(self, these: slice) -> Rows:
-        size, looks = self.size[these], self.offsets[these.start : these.stop + 1]
-        uv, samples = np.empty((size.sum(), 2)), np.empty((len(self.told) - 2, size.sum()))
-        _between(self.told, looks, size, self.length_mm[these], uv, samples)
-        way, cell, lean, rise, bend, seen = samples[:6]
-        art = uv
-        if self.first_turn is not None:
-            left, turn = self.first_turn
-            art = uv - (np.floor((samples[6] - left) / turn) * samples[7:]).T
-        return Rows(
-            uv_mm=uv,
-            art_mm=art,
-            way_mm=way,
-            cell_mm=cell,
-            lean=lean,
-            rise=rise,
-            bend=bend,
-            seen=seen > SEEN,
-            offsets=np.concatenate([np.zeros(1, np.int64), np.cumsum(size[size > 0])]),
-            number=self.number[these][size > 0],
-        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -385,36 +306,6 @@ def _sizes(length_mm: Floats, step_mm: float, field: str) -> Ints:
     if count.sum() > MOST_SAMPLES:
         raise _too_long(float(length_mm.sum()), field)
     return count.astype(np.int64)
-
-
-@compiled
-def _between(told: Floats, offsets: Ints, size: Ints, length: Floats, uv: Floats, samples: Floats) -> None:
-    """Fill uv (n, 2) with the first two rows of told (k, m), and samples (k - 2, n) with the others, straight between
-    its columns: of each run size[row] samples, each in the middle of its stretch. The first of samples is a sample's
-    stretch itself: what told says of a mm, by its share of the run's length.
-    """
-    n, longest, looks = 0, 1, 2
-    for row in range(len(size)):
-        longest, looks = max(longest, size[row]), max(looks, offsets[row + 1] - offsets[row])
-    part, begins = np.zeros(longest), np.zeros(looks + 1, np.int64)
-    for row in range(len(size)):
-        first, last = offsets[row], offsets[row + 1] - 1 - offsets[row]
-        begins[: last + 1] = 0
-        for j in range(size[row]):
-            place = (j + 0.5) / size[row] * last
-            part[j] = place - int(place)
-            begins[int(place) + 1] = j + 1  # the sample after, as far as it is known
-        for c in range(len(told)):
-            to = uv[n : n + size[row], c] if c < 2 else samples[c - 2, n : n + size[row]]
-            begin = 0
-            for at in range(last):
-                here, way = told[c, first + at], told[c, first + at + 1] - told[c, first + at]
-                for j in range(begin, begins[at + 1]):
-                    to[j] = here + part[j] * way
-                begin = max(begin, begins[at + 1])
-        for j in range(n, n + size[row]):
-            samples[0, j] *= length[row] / size[row]
-        n += size[row]
 
 
 def carried(layout: Layout, x: Floats, theta: Floats) -> tuple[Floats, Floats]:

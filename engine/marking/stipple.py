@@ -23,7 +23,8 @@ from engine.marking.curved import mean_bend, set_aside, sunk_for
 from engine.marking.groove import dot_depth, normals, refuse_flat, width_of
 from engine.marking.judging import DOTTED, EMPTY, LIGHT, judge_strokes
 from engine.marking.on_art import OnArt
-from engine.marking.rows import SEEN, box_round, carried
+from engine.marking.rows import box_round, carried
+from engine.marking.sampling import SEEN
 from engine.marking.strokes import Strokes, drawn, together
 from engine.marking.style import Depth, Marked, Shows
 

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from engine.artwork import LIGHTEST
 from engine.kernel.arrays import Bools, Bytes8, Floats, Ints
+from engine.kernel.ragged import PART
 from engine.kernel.units import TURN_RAD
 from engine.kernel.values import Ask, Wanted
 from engine.marking import Depth
@@ -178,7 +179,7 @@ class _Field:
     asks: Bytes8 | None
     darkness: NDArray[np.float32] | None
 
-    def raise_to(self, block: tuple[Ints, ...], patch: Patch, share: Floats, dark: Floats) -> None:
+    def raise_to(self, block: tuple[Ints | slice, ...], patch: Patch, share: Floats, dark: Floats) -> None:
         """Raise a block of cells to shares of the patch's depth, 0 where it has no art, and to its darkness."""
         self.depth[block] = np.maximum(self.depth[block], share * patch.depth_mm)
         if self.asks is not None:
@@ -202,12 +203,12 @@ def _lay(field: _Field, patch: Patch) -> None:
         cols = np.flatnonzero((here >= patch.theta_rad[0] - margin) & (here <= patch.theta_rad[1] + margin))
         if not len(rows) or not len(cols):
             continue
+        if art is None:
+            _lay_picture(field, rows, cols, turn, patch)
+            continue
         grid_x, grid_theta = np.meshgrid(x[rows], here[cols], indexing="ij")
         uv = patch.layout.unwrap(grid_x.ravel(), grid_theta.ravel())
         block = np.ix_(rows, cols)
-        if art is None:
-            _lay_picture(field, block, patch, uv)
-            continue
         share = art.at(uv).reshape(grid_x.shape)
         field.raise_to(block, patch, share, share)
         coarse = max(coarse, _coarse(uv.reshape(*grid_x.shape, 2)))
@@ -215,13 +216,19 @@ def _lay(field: _Field, patch: Patch) -> None:
         _lay_places(field, patch, fine_places(patch, art, min(coarse + art.step_mm, COARSEST_MM)))
 
 
-def _lay_picture(field: _Field, block: tuple[Ints, ...], patch: Patch, uv_mm: Floats) -> None:
-    """The same of a picture that is read for its tone."""
+def _lay_picture(field: _Field, rows: Ints, cols: Ints, turn: int, patch: Patch) -> None:
+    """The same of a picture that is read for its tone, in adjoining rows and columns of cells, some rows at a time."""
     if patch.drawing.darkness is None:
         return
-    dark = patch.drawing.darkness.at(uv_mm).reshape(field.depth[block].shape)
-    share = np.where(dark > LIGHTEST, dark if patch.depth is Depth.RELIEF else 1.0, 0.0)
-    field.raise_to(block, patch, share, dark)
+    around = slice(cols[0], cols[-1] + 1)
+    theta = field.theta[around] + TURN_RAD * turn
+    some = max(1, PART // len(cols))
+    for first in range(rows[0], rows[-1] + 1, some):
+        along = slice(first, min(first + some, rows[-1] + 1))
+        grid_x, grid_theta = np.meshgrid(field.x[along], theta, indexing="ij")
+        dark = patch.drawing.darkness.at(patch.layout.unwrap(grid_x.ravel(), grid_theta.ravel())).reshape(grid_x.shape)
+        share = np.where(dark > LIGHTEST, dark if patch.depth is Depth.RELIEF else 1.0, 0.0)
+        field.raise_to((along, around), patch, share, dark)
 
 
 def _coarse(uv_mm: Floats) -> float:

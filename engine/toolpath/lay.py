@@ -9,7 +9,7 @@ import numpy as np
 
 from engine.blank import metric
 from engine.kernel.arrays import Floats, Ints
-from engine.kernel.ragged import spread
+from engine.kernel.ragged import PART, spread
 from engine.kernel.tolerance import Tolerance
 from engine.layout import Layout
 from engine.marking import Strokes
@@ -20,6 +20,7 @@ __all__ = ["LAY_SHARE", "lay"]
 LAY_SHARE = 0.4  # of tolerance.chord_mm, sideways; `follow` takes the rest, across: together they keep the whole
 _LOOK_MM = 0.5  # on the sheet: how far apart a piece is looked at
 _LEAST_LOOKS, _MOST_LOOKS, _MOST_PARTS = 3, 63, 8  # a piece no longer than _LOOK_MM: one look, in its middle
+_NONE = (np.zeros(0, np.int64), np.zeros(0), np.zeros((0, 2)))  # points added, where along, and laid
 _SHORTEST_MM = 1e-3  # on the sheet: no piece is cut below this; what bends tighter is no line
 
 
@@ -30,36 +31,44 @@ def lay(strokes: Strokes, layout: Layout, *, depth_mm: float, tolerance: Toleran
     start[line.offsets[1:][line.sizes > 0] - 1] = False
     laid = np.stack(layout.wrap(uv), axis=1)
     segment = np.flatnonzero(start)
-    added, t, bends = _bends(layout, uv[segment], uv[segment + 1], laid[segment], laid[segment + 1], tolerance)
-    owner = np.concatenate([np.arange(len(uv)), segment[added]])
-    t = np.concatenate([np.zeros(len(uv)), t])
+    found = [_bends(layout, uv, laid, segment[i : i + PART], tolerance) for i in range(0, len(segment), PART)]
+    added, t, bends = (np.concatenate(column) for column in zip(*found, strict=True)) if found else _NONE
+    if not len(added):
+        return _laid(laid, depth_mm * strokes.share, line.offsets, strokes)
+    owner, t = np.concatenate([np.arange(len(uv)), added]), np.concatenate([np.zeros(len(uv)), t])
     order = np.lexsort((t, owner))
     owner, t, laid = owner[order], t[order], np.concatenate([laid, bends])[order]
     after = np.minimum(owner + 1, len(uv) - 1)
     share = strokes.share[owner] + t * (strokes.share[after] - strokes.share[owner])
+    return _laid(laid, depth_mm * share, np.searchsorted(owner, line.offsets), strokes)
+
+
+def _laid(laid: Floats, depth_mm: Floats, offsets: Ints, strokes: Strokes) -> Laid:
+    """The strokes at places (n, 2) of x and theta."""
     return Laid(
         x_mm=laid[:, 0],
         theta_rad=laid[:, 1],
-        depth_mm=depth_mm * share,
-        offsets=np.searchsorted(owner, line.offsets),
+        depth_mm=depth_mm,
+        offsets=offsets,
         reversible=strokes.reversible,
     )
 
 
 def _bends(
-    layout: Layout, a: Floats, b: Floats, laid_a: Floats, laid_b: Floats, tolerance: Tolerance
+    layout: Layout, uv: Floats, laid: Floats, segment: Ints, tolerance: Tolerance
 ) -> tuple[Ints, Floats, Floats]:
-    """Inner points for the sheet segments a -> b (n, 2), laid_a and laid_b their ends as (x, theta) (n, 2).
+    """Inner points for the segments of the sheet that begin at points `segment` (n,) of uv, laid at (x, theta).
 
-    Returns which segment, where along it (0 to 1), and the point laid (m, 2).
+    Returns which point each comes after, where along the segment (0 to 1), and the point laid (m, 2).
     """
+    (a, b), (laid_a, laid_b) = ((line.take(segment, axis=0), line.take(segment + 1, axis=0)) for line in (uv, laid))
     allowed_mm = LAY_SHARE * tolerance.chord_mm
     way, length = b - a, np.linalg.norm(b - a, axis=1)
     s, t, ends = np.arange(len(a)), np.tile([0.0, 1.0], (len(a), 1)), np.stack([laid_a, laid_b], axis=1)
     found = [(s[:0], t[:0, 0], laid_a[:0])]
     while len(s):
         long = length[s] * (t[:, 1] - t[:, 0])
-        error = _errors(layout, (a[s], way[s]), t, ends, long)
+        error = _errors(layout, (a.take(s, axis=0), way.take(s, axis=0)), t, ends, long)
         bad = (error > allowed_mm) & (long > _SHORTEST_MM)
         s, t, ends, error = s[bad], t[bad], ends[bad], error[bad]
         # The error of an even bend falls with the square of the length.
@@ -74,7 +83,7 @@ def _bends(
         t[inner, 0], t[inner - 1, 1] = new, new
         ends[inner, 0], ends[inner - 1, 1] = placed, placed
     which, where, points = (np.concatenate(column) for column in zip(*found, strict=True))
-    return which, where, points
+    return segment[which], where, points
 
 
 def _errors(layout: Layout, line: tuple[Floats, Floats], t: Floats, ends: Floats, length: Floats) -> Floats:

@@ -11,7 +11,7 @@ import numpy as np
 
 from engine.kernel.arrays import Bools, Floats, Ints
 from engine.kernel.compiled import compiled
-from engine.kernel.ragged import spread
+from engine.kernel.ragged import parts_of, spread
 from engine.toolpath.tip import Tip
 
 __all__ = ["tip_curve"]
@@ -34,24 +34,49 @@ def tip_curve(
 
     A move runs at most `above_mm` over the true tip curve and `below_mm` under it; its ends lie on the curve.
     """
-    n = len(x_mm)
+    found, tolerance = [], (below_mm, above_mm)
+    for strokes in parts_of(np.diff(offsets)):
+        ends = offsets[strokes.start : strokes.stop + 1]
+        points = slice(ends[0], ends[-1])
+        columns = np.stack([x_mm[points], theta_rad[points], depth_mm[points]], axis=1)
+        found.append(_curve(tip, columns, ends - ends[0], tolerance))
+    x, theta, r, size = (np.concatenate(column) for column in zip(*found, strict=True))
+    return x, theta, r, np.concatenate([np.zeros(1, np.int64), np.cumsum(size)])
+
+
+def _curve(
+    tip: Tip, columns: Floats, offsets: Ints, tolerance: tuple[float, float]
+) -> tuple[Floats, Floats, Floats, Ints]:
+    """The same of a part of the strokes, given as x, theta and depth (n, 3), and how many points each has (k,).
+
+    tolerance : below and above the true curve, mm.
+    """
+    n = len(columns)
     start = np.ones(n, np.bool_)
     start[offsets[1:][np.diff(offsets) > 0] - 1] = False
     after = np.where(start, np.minimum(np.arange(n) + 1, n - 1), np.arange(n))
-    columns = np.stack([x_mm, theta_rad, depth_mm], axis=1)
     way = columns[after] - columns
 
     def places(s: Ints, t: Floats) -> Floats:
-        out: Floats = columns[s] + t[:, None] * way[s]
+        out = np.empty((3, len(s)))
+        _straight(columns, way, s, t, out)
         return out
 
-    s, t, r, spoke = _samples(tip, places, start, _lengths(tip, columns, after), (below_mm, above_mm))
+    s, t, r, spoke = _samples(tip, places, start, _lengths(tip, columns, after), tolerance)
     keep = np.zeros(len(s), np.bool_)
     share = np.where(spoke, _KINK, _KEPT)
-    _fewest(s + t, r, t == 0.0, share * below_mm, share * above_mm, keep)
+    _fewest(s + t, r, t == 0.0, share * tolerance[0], share * tolerance[1], keep)
     s, t, r = s[keep], t[keep], r[keep]
-    x, theta, _ = places(s, t).T
-    return x, theta, r, np.searchsorted(s, offsets)
+    x, theta, _ = places(s, t)
+    return x, theta, r, np.diff(np.searchsorted(s, offsets))
+
+
+@compiled
+def _straight(columns: Floats, way: Floats, s: Ints, t: Floats, out: Floats) -> None:
+    """Fill out (3, n) with the places a share t of the way on from points s (n,)."""
+    for k in range(len(s)):
+        for c in range(3):
+            out[c, k] = columns[s[k], c] + t[k] * way[s[k], c]
 
 
 def _lengths(tip: Tip, columns: Floats, after: Ints) -> Floats:
@@ -71,7 +96,7 @@ def _samples(
     count = np.where(start, np.maximum(1, np.ceil(length / _LONGEST_MM)), 1).astype(np.int64)
     s = np.repeat(np.arange(len(start)), count)
     t = spread(np.zeros(len(start), np.int64), count) / count[s]
-    r, spoke = tip.radius(*places(s, t).T)
+    r, spoke = tip.radius(*places(s, t))
     found = [(s, t, r, spoke)]
     a = np.flatnonzero(start[s])
     s, t0, t1, r0, r1 = s[a], t[a], np.where(s[a + 1] == s[a], t[a + 1], 1.0), r[a], r[a + 1]
@@ -81,7 +106,7 @@ def _samples(
             k = np.flatnonzero(group)
             u = (t0[k, None] + looks * (t1 - t0)[k, None]).ravel()
             of = np.repeat(s[k], len(looks))
-            z, spoke = tip.radius(*places(of, u).T)
+            z, spoke = tip.radius(*places(of, u))
             found.append((of, u, z, spoke))
             over = z.reshape(-1, len(looks)) - r0[k, None] - looks * (r1 - r0)[k, None]
             share = np.where(spoke.reshape(over.shape).any(axis=1), min(_KINK, told), told)
@@ -92,7 +117,7 @@ def _samples(
         i, j = np.repeat(np.arange(len(s)), parts), spread(np.zeros(len(s), np.int64), parts)
         low = t0[i] + (t1 - t0)[i] * (j / parts[i])
         inner = np.flatnonzero(j > 0)
-        z, spoke = tip.radius(*places(s[i][inner], low[inner]).T)
+        z, spoke = tip.radius(*places(s[i][inner], low[inner]))
         found.append((s[i][inner], low[inner], z, spoke))
         height = r0[i]
         height[inner] = z

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from engine.kernel.ragged import Ragged, spread
+from engine.kernel.ragged import Ragged, parts_of, spread
 
 SIZES = st.lists(st.integers(0, 6), max_size=12)
 some = settings(derandomize=True, deadline=None, max_examples=60)
@@ -75,3 +75,11 @@ def test_nothing_is_ragged_too():
     none = Ragged.of([], 3)
     assert len(none) == 0 and none.points.shape == (0, 3) and none.owner.shape == (0,)
     assert len(none.take(np.zeros(0, np.int64))) == 0
+
+
+@given(st.lists(st.integers(0, 9), max_size=30), st.integers(1, 12))
+def test_parts_are_all_runs_in_order_and_begin_within_the_points_asked_for(sizes, most):
+    parts = parts_of(np.array(sizes, np.int64), most)
+    assert [k for part in parts for k in range(part.start, part.stop)] == list(range(len(sizes)))
+    assert all(sum(sizes[part.start : part.stop - 1]) < most for part in parts)
+    assert len(parts) >= 1

@@ -15,7 +15,7 @@ from engine.blank import Cone, Cylinder
 from engine.job import read_job
 from engine.kernel.errors import JobError, MarkingError
 from engine.kernel.findings import Severity
-from engine.kernel.ragged import Ragged
+from engine.kernel.ragged import Ragged, parts_of
 from engine.kernel.values import Form, Tool
 from engine.layout import Placement, Projection, lay_out
 from engine.marking import Halftone
@@ -314,3 +314,15 @@ def test_a_black_plate_is_black_to_its_edges(tool, high):
     assert [v.min(), v.max()] == pytest.approx([-0.5 * high + 0.2, 0.5 * high - 0.2], abs=0.06)
     rows = np.unique(np.round(v, 6))
     assert rows[0] + 0.5 * high == pytest.approx(0.5 * np.diff(rows)[0], abs=1e-5) if len(rows) > 1 else True
+
+
+@pytest.mark.parametrize("lines", ["straight", "helix"])
+def test_what_is_drawn_does_not_hang_on_how_many_rows_are_made_at_a_time(lines, monkeypatch):
+    drawing, layout = picture(np.linspace(0, 1, 900).reshape(30, 30), 9.0), on("ovoid")
+    once = style(lines, depth=0.1).mark(drawing, layout)
+    monkeypatch.setattr("engine.marking.sampling.parts_of", lambda size: parts_of(size, 1))
+    again = style(lines, depth=0.1).mark(drawing, layout)
+    assert again.strokes.line.offsets.tolist() == once.strokes.line.offsets.tolist()
+    assert again.strokes.line.points == pytest.approx(once.strokes.line.points, abs=1e-9)
+    assert again.strokes.share == pytest.approx(once.strokes.share, abs=1e-9)
+    assert again.findings == once.findings
