@@ -24,6 +24,7 @@ from engine.pictures import finest_mm
 __all__ = ["Lying", "Placer"]
 
 SAME_HEIGHT_MM = 0.02  # nobody sees less on a letter
+SAME_PROPORTION = 0.01  # nor this share of its width
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -64,7 +65,9 @@ class Placer:
         placed, found = self._placed[item.index, size], list[Finding]()
         layout = lay_out(self._skin, item.placement, placed)
         if lettering is not None:
+            resized = _resized(placed, lettering, item)
             placed, found = _standing(placed, lettering, layout, item)
+            found = resized + found
         if item.fits:
             found += judge_meeting(item, placed, layout)
         return Lying(item=item, art=art, drawing=placed, layout=layout, findings=tuple(found))
@@ -107,6 +110,26 @@ def _unread(art: Drawing, item: Item) -> Drawing:
     """Art that is no file, with a note of each thing that the item says of files."""
     unread = left_over(item.tone, item.picture, item.drawing, is_picture=False, is_dxf=False)
     return replace(art, notes=(*art.notes, *unread))
+
+
+def _resized(placed: Drawing, lettering: Lettering, item: Item) -> list[Finding]:
+    """`letters-resized`, a note: how tall capitals are where another field than size_mm says how large the text is."""
+    drawn, asked = lettering.drawing, lettering.capital_mm
+    tall = asked * placed.height_mm / drawn.height_mm
+    if abs(tall - asked) <= SAME_HEIGHT_MM:
+        return []
+    size = item.placement
+    given = ["placement.height_mm"] if size.height_mm is not None else []
+    given += ["repeat.fit"] if item.fits else ["placement.width_mm"] if size.width_mm is not None else []
+    message = f"{given[0]} says how large the text is: its capitals are {tall:.2f} mm high, size_mm asks for {asked:g}"
+    wide = placed.width_mm / drawn.width_mm * asked / tall
+    if abs(wide - 1.0) > SAME_PROPORTION:
+        message += f"; its letters are {wide:.3g} times as wide as the face has them"
+    if lettering.arc is not None:
+        message += f"; its arc's radius is {abs(lettering.arc.radius_mm) * tall / asked:.4g} mm"
+    where = Where(pointer=f"/artwork/{item.index}/text/size_mm")
+    advice = f"leave {' and '.join(given)} out, and size_mm holds"
+    return [Finding(severity=Severity.NOTE, code="letters-resized", message=message, where=where, advice=advice)]
 
 
 def _standing(placed: Drawing, lettering: Lettering, layout: Layout, item: Item) -> tuple[Drawing, list[Finding]]:

@@ -20,6 +20,7 @@ ART = {
     "marking": {"style": "outline"},
     "depth_mm": 0.2,
 }
+FIT = {"times": 3, "fit": True}
 DOCUMENT = LEAST | {"artwork": [ART]}
 
 
@@ -129,6 +130,52 @@ def test_letters_that_a_projection_leaves_off_their_size_are_told():
     assert found.where.pointer == "/artwork/0/text" and "5 mm" in found.message
     assert "letters-off-size" not in findings(put(plain, "/artwork/0/placement/projection", ...))
     assert "letters-off-size" not in findings(put(plain, "/artwork/0/placement/projection", "true-width"))
+
+
+def capital_mm(document):
+    """How tall the H of a plan on the house's cylinder stands: along its axis, read off the strokes."""
+    x = engine.plan(read_job(document, known=KNOWN), {}).preview["stroke_x"]
+    return float(x.max() - x.min())
+
+
+@pytest.mark.parametrize(
+    ("size", "fields", "stretched"),
+    [
+        ({"placement": {"width_mm": 40}}, ["placement.width_mm"], False),
+        ({"placement": {"height_mm": 5}}, ["placement.height_mm"], False),
+        ({"placement": {"width_mm": 40, "height_mm": 9}}, ["placement.height_mm", "placement.width_mm"], True),
+        ({"repeat": FIT}, ["repeat.fit"], False),
+        ({"repeat": FIT, "placement": {"height_mm": 9}}, ["placement.height_mm", "repeat.fit"], True),
+    ],
+)
+def test_a_text_that_its_size_does_not_size_says_how_tall_its_capitals_are_and_why(size, fields, stretched):
+    art = ART | {"text": {"string": "H", "size_mm": 6, "font": "single-line"}, "direction": "any"} | size
+    document = DOCUMENT | {"artwork": [art | {"placement": ART["placement"] | size.get("placement", {})}]}
+    found = findings(document)["letters-resized"]
+    assert found.where.pointer == "/artwork/0/text/size_mm" and found.message.startswith(f"{fields[0]} says")
+    assert f"capitals are {capital_mm(document):.2f} mm high" in found.message and "asks for 6" in found.message
+    assert found.advice.startswith(f"leave {' and '.join(fields)} out")
+    assert ("as wide as the face" in found.message) is stretched
+    plain = DOCUMENT | {"artwork": [art | {"placement": ART["placement"], "repeat": None}]}
+    assert "letters-resized" not in findings(plain) and capital_mm(plain) == pytest.approx(6.0, abs=0.002)
+
+
+def test_a_width_that_leaves_capitals_as_asked_to_a_fiftieth_of_a_mm_is_not_told():
+    width = {
+        h: engine.plan(read_job(asked(size_mm=h), known=KNOWN), {}).preview_meta["arts"][0]["width_mm"]
+        for h in (6, 6.01, 6.03)
+    }
+    told = [
+        "letters-resized" in findings(put(DOCUMENT, "/artwork/0/placement/width_mm", wide)) for wide in width.values()
+    ]
+    assert told == [False, False, True]
+
+
+def test_an_arc_that_is_resized_with_its_letters_is_told_with_its_radius():
+    plain = asked(along="arc", radius_mm=30)
+    width = engine.plan(read_job(plain, known=KNOWN), {}).preview_meta["arts"][0]["width_mm"]
+    found = findings(put(plain, "/artwork/0/placement/width_mm", 0.8 * width))["letters-resized"]
+    assert "capitals are 4.80 mm high" in found.message and "its arc's radius is 24 mm" in found.message
 
 
 def test_a_stroke_of_a_program_is_as_long_as_its_letter_is_tall():

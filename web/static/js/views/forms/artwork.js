@@ -42,6 +42,15 @@ export function artworkForm(bench) {
   ];
 }
 
+/** What says how large lettering is: its placement, or its copies, before the height of its capitals. @param {any} item @returns {string} */
+function letteringSize(item) {
+  const short = (/** @type {number} */ mm) => Number(mm.toFixed(2));
+  const { height_mm: high, width_mm: wide } = item.placement ?? {};
+  if (high) return `${short(high)} mm high`;
+  if (item.repeat?.fit) return 'fitted round';
+  return wide ? `${short(wide)} mm wide` : `${short(item.text.size_mm)} mm`;
+}
+
 /** @param {any} store @param {number} i @returns {import('./fields.js').Field} */
 function artRow(store, i) {
   const input = el('input', { type: 'radio', name: 'art-selected', value: String(i), onchange: () => store.dispatch({ type: 'select', index: i }) });
@@ -62,7 +71,7 @@ function artRow(store, i) {
     input.checked = state.selected === i;
     name.textContent = nameOf(state, i);
     const times = item.repeat?.times > 1 ? `, ${item.repeat.times} copies` : '';
-    size.textContent = item.border ? `border, ${item.border.height_mm ?? 3} mm${times}` : item.text ? `lettering, ${Number(item.text.size_mm.toFixed(2))} mm${times}` : facts ? `${facts.kind === 'raster' ? 'picture' : 'drawing'}${facts.width ? `, ${Number(facts.width.toFixed(1))} × ${Number(facts.height.toFixed(1))}${facts.kind === 'raster' ? ' px' : ''}` : ''}${times}` : '';
+    size.textContent = item.border ? `border, ${item.border.height_mm ?? 3} mm${times}` : item.text ? `lettering, ${letteringSize(item)}${times}` : facts ? `${facts.kind === 'raster' ? 'picture' : 'drawing'}${facts.width ? `, ${Number(facts.width.toFixed(1))} × ${Number(facts.height.toFixed(1))}${facts.kind === 'raster' ? ' px' : ''}` : ''}${times}` : '';
     remove.setAttribute('aria-label', `remove ${name.textContent}`);
     again.setAttribute('aria-label', `repeat ${name.textContent} a quarter turn on`);
     again.title = 'repeat a quarter turn on';
