@@ -2,8 +2,8 @@
 
 Seen from above, in plan. Nothing is filled but hatches, solids and letters (by the even-odd rule over the loops of
 each), unless closed lines are asked to be. The extent is that of what is drawn. A file that states no unit of a
-workshop is a question to the person; one whose drawing is larger than any sheet, as a map in metres is, gives the
-proportion alone.
+workshop is a question to the person, unless its size is said where it is placed; then, and where its drawing is larger
+than any sheet, as a map in metres is, it gives the proportion alone.
 """
 
 from dataclasses import dataclass
@@ -119,8 +119,12 @@ def describe_dxf(data: bytes, limits: Limits) -> tuple[float, float, bool, tuple
     return float(width), float(height), opened.unit_mm is not None and longer <= limits.side_mm, names
 
 
-def read_dxf(data: bytes, limits: Limits, choice: DrawingChoice, *, chord_mm: float, chord_share: float) -> Drawing:
+def read_dxf(
+    data: bytes, limits: Limits, choice: DrawingChoice, *, sized: bool, chord_mm: float, chord_share: float
+) -> Drawing:
     """The drawing of a DXF file, curves flattened to `chord_mm`, and never more than `chord_share` of the longer side.
+
+    sized : its size is said elsewhere: a file without a unit then gives its proportion.
 
     Raises
     ------
@@ -128,10 +132,11 @@ def read_dxf(data: bytes, limits: Limits, choice: DrawingChoice, *, chord_mm: fl
     """
     opened = _opened(data, choice.layers, limits)
     _refuse_empty(opened)
-    notes, unit = opened.notes, _unit(opened, choice)
+    notes, stated = opened.notes, _unit(opened, choice, sized=sized)
+    unit = stated or 1.0
     longer = float(np.ptp(opened.box, axis=0).max()) * unit
-    has_size = longer <= limits.side_mm
-    if not has_size:
+    has_size = stated is not None and longer <= limits.side_mm
+    if stated is not None and not has_size:
         notes.add("size", f"the drawing is {longer:,.0f} mm long: its own size is not used", "file")
     chord = max(min(chord_mm if has_size else np.inf, chord_share * longer), TINIEST)
     lines, fills, (width, height) = opened.flat(unit, chord, limits)
@@ -165,18 +170,19 @@ def _stated_mm(header: Entity) -> float | None:
     return None
 
 
-def _unit(opened: _Opened, choice: DrawingChoice) -> float:
+def _unit(opened: _Opened, choice: DrawingChoice, *, sized: bool) -> float | None:
+    """Millimetres of a unit; None where nobody says and it does not matter. QuestionError where it does."""
     stated = opened.unit_mm
     if choice.unit is not None:
         unit = UNIT_MM[choice.unit]
         if stated is not None and stated != unit:
             opened.notes.add("unit", f"the file states units of {stated:g} mm: {choice.unit} is used", "drawing")
         return unit
-    if stated is None:
+    if stated is None and not sized:
         raise QuestionError(
             "the DXF file does not say what its numbers are",
             where="drawing/unit",
-            hint="say mm, inch, cm or m: whoever drew it knows",
+            hint="say mm, inch, cm or m: whoever drew it knows; or give the art a width",
         )
     return stated
 

@@ -101,8 +101,9 @@ def read_artwork(
 
     tone : for pictures alone; None leaves them as they are, and one given for a drawing is noted. toned : a picture
     is read for its light and dark, and not parted in two by a threshold. drawing : for DXF files alone, likewise.
-    picture : edits, for pictures alone, likewise; size_mm, as wide and high as it is to be placed, and resolution_mm,
-    the finest that can be engraved, are of use to them alone, and without them a picture's own size and pixels count.
+    picture : edits, for pictures alone, likewise. size_mm : as wide and high as it is to be placed; of use to edits,
+    which take the file's own size without it, and to a DXF file without a unit, which asks for it without it.
+    resolution_mm : the finest that can be engraved, of use to edits; without it the pixels count.
     chord_mm : greatest distance of a flattened curve from the true one at the file's own size (a pixel or user unit
     counts as 1/96 inch); never more than a 20,000th of the longer side.
 
@@ -116,21 +117,23 @@ def read_artwork(
         return _told(read_svg(data, limits, chord_mm=chord_mm, chord_share=1.0 / SIDE_CHORDS), unused)
     if kind is Kind.DXF:
         choice = drawing or DrawingChoice()
-        return _told(read_dxf(data, limits, choice, chord_mm=chord_mm, chord_share=1.0 / SIDE_CHORDS), unused)
+        sized = any(side is not None for side in size_mm)
+        read = read_dxf(data, limits, choice, sized=sized, chord_mm=chord_mm, chord_share=1.0 / SIDE_CHORDS)
+        return _told(read, unused)
     if kind is Kind.TABLE:
         raise NotArtworkError("a table of readings is no artwork", where="file", hint="use it as a measured blank")
     if kind.is_font:
         raise NotArtworkError("a font is no artwork", where="file", hint="name it as the font of a text")
     notes = Notes()
-    read = read_picture(data, kind.name, limits, notes)
-    has_size = read.pitch_mm is not None
+    seen = read_picture(data, kind.name, limits, notes)
+    has_size = seen.pitch_mm is not None
     if picture is not None:
-        read = as_placed(read, picture, size_mm, resolution_mm, limits)
+        seen = as_placed(seen, picture, size_mm, resolution_mm, limits)
     if toned:
-        return _told(_toned(read, has_size, tone or AS_IT_IS, picture.response if picture else None, notes), unused)
+        return _told(_toned(seen, has_size, tone or AS_IT_IS, picture.response if picture else None, notes), unused)
     if picture is not None and picture.response is not None:
         unused.append(RESPONSE_UNUSED)
-    return _told(_traced(read, has_size, tone or AS_IT_IS, limits, notes), unused)
+    return _told(_traced(seen, has_size, tone or AS_IT_IS, limits, notes), unused)
 
 
 def left_over(

@@ -278,6 +278,9 @@ def test_units_are_used_asked_for_and_overruled() -> None:
         with pytest.raises(QuestionError) as caught:
             read_artwork(data)
         assert caught.value.where == "drawing/unit"
+        for size_mm in ((30.0, None), (None, 30.0)):
+            sized = read_artwork(data, size_mm=size_mm)
+            assert not sized.has_size and not sized.notes and sized.width_mm == pytest.approx(sized.height_mm, rel=1e-6)
         assert not describe(data).has_size
         assert describe(data).width == pytest.approx(10, rel=1e-3)
         assert read_artwork(data, drawing=DrawingChoice(unit="inch")).width_mm == pytest.approx(254, rel=1e-6)

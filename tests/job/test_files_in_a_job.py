@@ -2,9 +2,11 @@
 
 import numpy as np
 import pytest
+import shapely
 from PIL import Image
 
 from engine.job import Known, read_job
+from engine.kernel.ragged import Ragged
 from engine.kernel.tolerance import Tolerance
 from engine.pieces import Piece, pieces_of
 from engine.plan import silent
@@ -23,14 +25,48 @@ def pieces(data: bytes, **fields: object) -> tuple[list[Piece], dict[str, str]]:
     return found, {str(f.where.pointer): f.message for f in findings}
 
 
-def test_a_drawing_without_a_unit_is_a_question_at_its_own_field() -> None:
+UNSIZED = {"x_mm": 45}
+
+
+def runs(part: Ragged) -> list[shapely.LineString]:
+    """Each run of flat lines."""
+    return [shapely.LineString(run) for run in np.split(part.points, part.offsets[1:-1])]
+
+
+def test_a_drawing_without_a_unit_or_a_size_is_a_question_at_its_own_field() -> None:
     data = dxf(circle(0, 0, 1.5), unit=None)
-    none, told = pieces(data, marking={"style": "outline"})
+    none, told = pieces(data, marking={"style": "outline"}, placement=UNSIZED)
     assert not none
     assert list(told) == ["/artwork/0/drawing/unit"]
-    (piece,), told = pieces(data, marking={"style": "outline"}, drawing={"unit": "cm"}, placement={"x_mm": 45})
+    (piece,), told = pieces(data, marking={"style": "outline"}, drawing={"unit": "cm"}, placement=UNSIZED)
     assert np.ptp(piece.laid.x_mm) == pytest.approx(30, rel=1e-3)
     assert not told
+
+
+@pytest.mark.parametrize(
+    "size",
+    [
+        {"placement": UNSIZED | {"width_mm": 30}},
+        {"placement": UNSIZED | {"height_mm": 12}},
+        {"placement": UNSIZED | {"width_mm": 30, "height_mm": 5}},
+        {"placement": UNSIZED, "repeat": {"times": 3, "fit": True}},
+    ],
+)
+@pytest.mark.parametrize("far", [1.0, 5000.0])
+def test_a_drawing_without_a_unit_whose_size_is_said_is_laid_as_with_any_unit(
+    size: dict[str, object], far: float
+) -> None:
+    parts = circle(0, 0, 1.5 * far), circle(4 * far, 1 * far, 0.5 * far), line(-2 * far, 0, 3 * far, far)
+    silent_of_it, told = pieces(dxf(*parts, unit=None), marking={"style": "outline"}, **size)
+    assert "/artwork/0/drawing/unit" not in told
+    for unit in ("mm", "cm", "inch"):
+        named, _ = pieces(dxf(*parts, unit=None), marking={"style": "outline"}, drawing={"unit": unit}, **size)
+        assert len(named) == len(silent_of_it)
+        for one, other in zip(silent_of_it, named, strict=True):
+            lines, others = one.placed.drawing.lines, other.placed.drawing.lines
+            assert len(lines) == len(others) == 3
+            for ours, theirs in zip(runs(lines), runs(others), strict=True):
+                assert shapely.hausdorff_distance(ours, theirs, densify=0.01) < 0.01
 
 
 def test_layers_and_fills_are_those_of_the_job() -> None:
