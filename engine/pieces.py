@@ -21,7 +21,7 @@ from engine.kernel.tolerance import Tolerance
 from engine.kernel.units import TURN_RAD
 from engine.kernel.values import Tool
 from engine.layout import Projection, stretch
-from engine.marking import Marked
+from engine.marking import Marked, judge_lines
 from engine.outcome import preview
 from engine.outcome.art_raster import Patch
 from engine.outcome.bent import looks_bent
@@ -35,6 +35,9 @@ __all__ = ["Arrays", "Piece", "Tell", "drawn", "pieces_of", "runs_of", "tools_us
 Arrays = Mapping[str, NDArray[Any]]
 Tell = Callable[[str, float, Arrays | None], None]
 
+ROUND = ("overlaps-itself", "looks-bent")  # what a border round the blank is on purpose
+FILL_DRAWING = "fill them in the drawing (of a DXF file: take its closed lines as areas)"
+FILL_TEXT = "take a face that has outlines"
 MOST_STRETCH_POINTS = 20_000  # points of the art at which scale and cover are asked: more change no printed digit
 
 
@@ -117,7 +120,10 @@ class _PieceMaker:
         """The art's strokes; on a round skin copies beside each other have the same."""
         key = self._alike(lying)
         if key not in self._marked:
-            self._marked[key] = lying.item.style.mark(lying.drawing, lying.layout)
+            item, drawing, layout = lying.item, lying.drawing, lying.layout
+            marked, fill = item.style.mark(drawing, layout), FILL_DRAWING if item.text is None else FILL_TEXT
+            lines = judge_lines(drawing, layout, item.style.shows, name=item.called, fill=fill)
+            self._marked[key] = replace(marked, findings=(*marked.findings, *lines))
         return self._marked[key]
 
     def _looks_bent(self, lying: Lying, placed: preview.Placed) -> tuple[Finding, ...]:
@@ -154,9 +160,9 @@ def _patch(lying: Lying, laid: Laid, points: Floats) -> Patch:
 
 
 def _on_purpose(finding: Finding, item: Item) -> bool:
-    """Whether it tells of a border round the blank that it meets itself, or that it is round."""
-    round_it = item.border is not None and item.around is None
-    return round_it and finding.code in ("overlaps-itself", "looks-bent")
+    """Whether it tells of a border that it has lines, or of one round the blank that it meets itself or is round."""
+    told_of_none = ("lines-cut-along",) if item.around is not None else ("lines-cut-along", *ROUND)
+    return item.border is not None and finding.code in told_of_none
 
 
 def tools_used(job: Job, pieces: Sequence[Piece]) -> tuple[Tool, ...]:

@@ -13,6 +13,7 @@ def svg(width, height, inner):
 
 ASSETS = {
     "disc": svg(20, 20, '<circle cx="10" cy="10" r="6"/>'),
+    "wreath": svg(10, 10, '<circle cx="5" cy="5" r="4" fill="none" stroke="#000"/>'),
     "square": svg(10, 10, '<rect width="10" height="10"/>'),
     # A line from the middle of the left side to the middle of the right, and a square above it.
     "tile": svg(10, 8, '<path d="M0 4 C3 1 7 7 10 4" fill="none" stroke="#000" stroke-width=".01"/>'

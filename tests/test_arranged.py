@@ -212,3 +212,14 @@ def test_copies_that_differ_by_a_turn_alone_are_looked_at_once(monkeypatch):
         looks.clear()
         laid(art("square", 40.0, 10.0, placement={"projection": projection}, repeat={"times": 6}))
         assert len(looks) == count
+
+
+def test_lines_that_are_cut_along_are_told_once_a_piece_with_its_name_and_not_of_borders():
+    letters = art("wreath", 45) | {"text": {"string": "O", "font": "single-line", "size_mm": 6}}
+    del letters["asset"]
+    wreaths = art("wreath", 20, name="wreath", repeat={"times": 3})
+    _, found = laid(wreaths, art({"kind": "double"}, 70), letters)
+    told = of(found, "lines-cut-along")
+    assert [finding.where.pointer for finding in told] == ["/artwork/0", "/artwork/2"]
+    assert told[0].message.startswith("1 closed line that is not filled of wreath (art 1) is cut along")
+    assert "in the drawing" in told[0].advice and "face that has outlines" in told[1].advice

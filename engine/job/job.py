@@ -98,6 +98,11 @@ class Item:
         return (self.tool,) if self.clearing in (None, self.tool) else (self.clearing, self.tool)
 
     @property
+    def called(self) -> str:
+        """What findings call it: its name, if it has one, and its number among the job's art, from 1."""
+        return f"{self.name} (art {self.index + 1})" if self.name else f"art {self.index + 1}"
+
+    @property
     def piece_index(self) -> int:
         """Its place among all pieces of the job, every copy counted."""
         return self.index + self.copies_before

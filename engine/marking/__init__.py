@@ -3,6 +3,7 @@
 from engine.marking.centreline import Centreline
 from engine.marking.halftone import Halftone
 from engine.marking.hatch import Hatch, Lines
+from engine.marking.judging import judge_lines
 from engine.marking.outline import Outline
 from engine.marking.relief import Relief
 from engine.marking.rings import Rings
@@ -28,6 +29,7 @@ __all__ = [
     "Strokes",
     "Style",
     "VDepth",
+    "judge_lines",
 ]
 
 STYLES: dict[str, type[Style]] = {

@@ -1,11 +1,16 @@
-"""What every style tells of its strokes: that there are none, or that they lie on themselves."""
+"""What every style tells: that there are no strokes, that they lie on themselves, that it fills no lines."""
 
+import numpy as np
+
+from engine.artwork import Drawing
 from engine.kernel.findings import Finding, Severity, Where
 from engine.layout import Layout
+from engine.marking.on_art import on_art
 from engine.marking.overlap import overlaps
 from engine.marking.strokes import Strokes
+from engine.marking.style import Depth, Shows
 
-__all__ = ["DOTTED", "EMPTY", "INSET", "LIGHT", "PITCH", "judge_strokes"]
+__all__ = ["DOTTED", "EMPTY", "INSET", "LIGHT", "PITCH", "judge_lines", "judge_strokes"]
 
 # Why nothing is left to cut, and what helps.
 EMPTY = ("this artwork holds no line and no area", "choose another threshold, or other art")
@@ -37,3 +42,37 @@ def judge_strokes(
             where=Where(),
         ),
     )
+
+
+def judge_lines(drawing: Drawing, layout: Layout, shows: Shows, *, name: str, fill: str) -> tuple[Finding, ...]:
+    """`lines-cut-along`, a note, where a style that fills areas is given lines beside them: closed ones, of which a
+    person may think that they are areas, and open ones. A line counts that has most of its points beside the areas; one
+    of which an area has the same edge does not. name : of the art. fill : how its closed lines become areas.
+    """
+    lines = drawing.lines
+    if not len(lines) or not shows.fills or shows.depth is Depth.MIDDLE:
+        return ()
+    off = np.bincount(lines.owner, ~on_art(drawing, lines.points), len(lines)) > 0.5 * lines.sizes
+    first, last = lines.points[lines.offsets[:-1]], lines.points[lines.offsets[1:] - 1]
+    shut = (first == last).all(axis=1) & off
+    closed, others = int(shut.sum()), int((off & ~shut).sum())
+    if not closed and not others:
+        return ()
+    counts = [_counted(closed, "closed line", "that is not filled", "that are not filled")] if closed else []
+    counts += [_counted(others, "open line")] if others else []
+    message = f"{' and '.join(counts)} of {name} {'is' if closed + others == 1 else 'are'} cut along at full depth"
+    mend = f"{fill}, or take the style outline or centreline for lines"
+    x, theta = layout.wrap(first[(shut if closed else off)][:1])
+    return (
+        Finding(
+            severity=Severity.NOTE,
+            code="lines-cut-along",
+            message=f"{message}: this style fills areas alone",
+            advice=mend if closed else "take the style outline or centreline for art that is lines",
+            where=Where.on_skin(x[0], theta[0]),
+        ),
+    )
+
+
+def _counted(count: int, what: str, one: str = "", more: str = "") -> str:
+    return f"{count} {what}{'' if count == 1 else 's'} {one if count == 1 else more}".rstrip()

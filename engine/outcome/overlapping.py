@@ -135,13 +135,13 @@ def _told(pairs: list[tuple[Item, Item, list[_Meeting]]]) -> Finding:
     """What is told of two pieces of the document, all their copies together."""
     one, two, _ = pairs[0]
     if all(_same_art(a, b) for a, b, _ in pairs):
-        message = f"{_name(one)} and {_name(two)} are the same art at the same place, marked in two ways"
+        message = f"{one.called} and {two.called} are the same art at the same place, marked in two ways"
         where = Where(pointer=f"/artwork/{two.index}")
         return Finding(severity=Severity.NOTE, code="art-overlaps", message=message, where=where)
     places = [place for _, _, found in pairs for place in found]
     deepest = max(places, key=lambda place: (round(place.deep, 6), -place.x_mm))
     area = sum(place.area_mm2 for place in places)
-    names = f"copies of {_name(one)} lie" if one.index == two.index else f"{_name(one)} and {_name(two)} lie"
+    names = f"copies of {one.called} lie" if one.index == two.index else f"{one.called} and {two.called} lie"
     message = f"{names} on each other over {area:.3g} mm2 of the skin"
     if len(pairs) > 1:
         message += f", at {len(pairs)} pairs of copies"
@@ -149,10 +149,6 @@ def _told(pairs: list[tuple[Item, Item, list[_Meeting]]]) -> Finding:
     where = Where.on_skin(deepest.x_mm, deepest.theta_rad, pointer=f"/artwork/{two.index}")
     advice = "move one, or make it smaller, unless it is meant to be cut twice there"
     return Finding(severity=Severity.WARNING, code="art-overlaps", message=message, where=where, advice=advice)
-
-
-def _name(item: Item) -> str:
-    return f"{item.name} (art {item.index + 1})" if item.name else f"art {item.index + 1}"
 
 
 def _same_art(one: Item, two: Item) -> bool:

@@ -43,6 +43,10 @@ def once_round(projection):
     )
 
 
+def wreath(style):
+    return document("cylinder", art("wreath", style, depth_mm=0.1, x_mm=40))
+
+
 INSIDE = {"style": "outline", "side": "inside"}
 TOLD = {
     "a tone that no depth reaches": (dark(0.8), ("warning", "tone-held"), dark(0.3)),
@@ -61,6 +65,7 @@ TOLD = {
         ("note", "too-wide-for-a-stroke"),
         seed({"style": "v-depth"}),
     ),
+    "a line that is not filled": (wreath(HATCH), ("note", "lines-cut-along"), wreath(OUTLINE)),
     "copies that meet": (once_round("equidistant"), ("note", "copies-meet"), once_round("true-width")),
     "copies that part": (once_round("true-width"), ("warning", "copies-part"), once_round("equidistant")),
 }

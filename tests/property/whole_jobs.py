@@ -15,6 +15,8 @@ BAR = b"""<svg xmlns="http://www.w3.org/2000/svg" width="30mm" height="2mm" view
 <path d="M0 0 H30 V2 H0 Z"/></svg>"""
 SEED = b"""<svg xmlns="http://www.w3.org/2000/svg" width="12mm" height="4mm" viewBox="0 0 12 4">
 <path d="M0 1.9 H8.1 A2 2 0 1 1 8.1 2.1 H0 Z"/></svg>"""
+WREATH = b"""<svg xmlns="http://www.w3.org/2000/svg" width="12mm" height="12mm" viewBox="0 0 12 12">
+<circle cx="6" cy="6" r="5" fill="none" stroke="#000"/></svg>"""
 STATIONS = ((0, 30), (12, 44), (30, 61), (55, 61), (90, 28))
 BLANKS = {
     "cylinder": {"shape": "cylinder", "diameter_mm": 50, "length_mm": 80},
@@ -30,7 +32,7 @@ TOOLS = [
     {"id": "flat", "form": "flat", "diameter_mm": 0.4},
     {"id": "blunt", "form": "cone", "diameter_mm": 3.175, "tip_mm": 0.1, "angle_deg": 60},
 ]
-ASSETS = {"leaf": LEAF, "bar": BAR, "seed": SEED, "table": gourd_csv()}
+ASSETS = {"leaf": LEAF, "bar": BAR, "seed": SEED, "wreath": WREATH, "table": gourd_csv()}
 KINDS = dict.fromkeys(ASSETS, "vector") | {"table": "table"}
 
 
