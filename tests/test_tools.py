@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 import engine
+from engine.kernel.findings import Severity
 from engine.marking import STYLES, Hatch, Shows
 from engine.toolpath import change
 from tests.test_plan import BADGE
@@ -223,3 +224,39 @@ def test_a_wide_cone_beside_the_art_touches_skin_that_is_left():
     both = document()
     both["tools"][0] |= {"diameter_mm": 6.2}
     assert ("warning", "touch-off-cut") not in told(engine.plan(engine.read_job(both, known=KNOWN), ASSETS))
+
+
+def found_of(told_of):
+    plan = engine.plan(engine.read_job(told_of, known=KNOWN), ASSETS)
+    return {f.code: f for f in plan.findings}, plan
+
+
+def test_a_tool_that_no_art_names_is_told_at_its_place_and_stays_out():
+    listed = document() | {"tools": [{"id": "cone-60"}, {"id": "spare", "form": "ball"}, WIDE]}
+    found, plan = found_of(listed)
+    assert found["tool-unused"].where.pointer == "/tools/1" and "spare" in found["tool-unused"].message
+    assert found["tool-unused"].severity is Severity.NOTE and "engrave" in plan.programs
+    assert [tool["id"] for tool in plan.report["tools"]] == ["wide", "cone-60"]
+    assert "tool-unused" not in found_of(document())[0]
+    assert "tool-unused" not in found_of(listed | {"artwork": []})[0]
+
+
+@pytest.mark.parametrize(
+    ("marking", "depth_mm", "clears"),
+    [
+        ({"style": "v-depth"}, 6.0, False),  # the cone reaches every width of the leaf
+        ({"style": "v-depth"}, 0.2, True),
+        ({"style": "relief", "scallop_mm": 0.05, "stock_mm": 0.3}, 0.3, False),
+        ({"style": "relief", "scallop_mm": 0.05, "stock_mm": 0.05}, 0.3, True),
+    ],
+)
+def test_a_clearing_tool_that_finds_nothing_to_clear_is_told_at_its_field(marking, depth_mm, clears):
+    leaf = document()["artwork"][0] | {"tool": "cone-60", "depth_mm": depth_mm, "repeat": {"times": 2}}
+    leaf |= {"marking": marking | {"clearing_tool": "wide"}, "name": "leaf", "direction": "any"}
+    found, plan = found_of(document() | {"artwork": [leaf], "tools": [{"id": "cone-60", "diameter_mm": 12}, WIDE]})
+    assert ("wide" in [tool["id"] for tool in plan.report["tools"]]) is clears
+    assert ("clears-nothing" in found) is not clears and "tool-unused" not in found
+    if not clears:
+        assert found["clears-nothing"].where.pointer == "/artwork/0/marking/clearing_tool"
+        assert found["clears-nothing"].message.startswith("wide has nothing to clear in leaf (art 1): no part")
+        assert len([f for f in plan.findings if f.code == "clears-nothing"]) == 1
