@@ -222,4 +222,5 @@ def test_lines_that_are_cut_along_are_told_once_a_piece_with_its_name_and_not_of
     told = of(found, "lines-cut-along")
     assert [finding.where.pointer for finding in told] == ["/artwork/0", "/artwork/2"]
     assert told[0].message.startswith("1 closed line that is not filled of wreath (art 1) is cut along")
+    assert told[1].message.startswith("1 closed line that is not filled of O (art 3) is")
     assert "in the drawing" in told[0].advice and "face that has outlines" in told[1].advice

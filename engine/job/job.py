@@ -14,6 +14,7 @@ from engine.blank import Skin
 from engine.job.arranging import arranging_problems, copies_of
 from engine.job.artwork import NOWHERE, ArtworkDocument, ToolDocument
 from engine.job.blank import BlankDocument
+from engine.job.lettering import first_words
 from engine.job.machine import MachineDocument, merged, profile_from
 from engine.job.reading import Document, Name, pointer, read
 from engine.job.shapes import Needed
@@ -98,9 +99,18 @@ class Item:
         return (self.tool,) if self.clearing in (None, self.tool) else (self.clearing, self.tool)
 
     @property
+    def label(self) -> str:
+        """What it is called where it is shown: its name, a text's first words, what border it is, or its number."""
+        words = first_words(self.text.string) if self.text is not None else ""
+        if self.border is not None:
+            words = f"{self.border.kind.value} {'border' if self.around is None else 'frame'}"
+        return self.name or words or f"art {self.index + 1}"
+
+    @property
     def called(self) -> str:
-        """What findings call it: its name, if it has one, and its number among the job's art, from 1."""
-        return f"{self.name} (art {self.index + 1})" if self.name else f"art {self.index + 1}"
+        """What findings call it: its label, and its number among the job's art, from 1."""
+        number = f"art {self.index + 1}"
+        return number if self.label == number else f"{self.label} ({number})"
 
     @property
     def piece_index(self) -> int:

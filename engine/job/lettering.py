@@ -1,5 +1,6 @@
 """The document of lettering: what was typed, in which face, how tall, and what its lines run along."""
 
+import re
 from typing import Annotated, Literal
 
 from pydantic import Field, ValidationInfo, field_validator
@@ -8,7 +9,9 @@ from engine.artwork import Limits
 from engine.artwork.lettering import Align, Along, Direction, Text
 from engine.job.reading import LONGEST_MM, SHORTEST_MM, Document, Name
 
-__all__ = ["TextDocument"]
+__all__ = ["TextDocument", "first_words"]
+
+MOST_CALLED = 40  # characters of a text that stand for it where it is named
 
 Feature = Annotated[str, Field(pattern=r"^-?[A-Za-z0-9]{4}$")]
 
@@ -71,3 +74,14 @@ class TextDocument(Document):
             climb_deg=self.climb_deg,
             true_size=true_size if self.true_size is None else self.true_size,
         )
+
+
+def first_words(string: str) -> str:
+    """What a text is called: its first line that is not blank, shortened at a word; empty where there is none."""
+    lines = (re.sub("[ \t]+", " ", line).strip(" ") for line in re.split("[\n\r\u2028\u2029]", string))
+    line = next((line for line in lines if line), "")
+    if len(line) <= MOST_CALLED:
+        return line
+    head = line[: MOST_CALLED - 1]
+    end = head.rfind(" ") if line[MOST_CALLED - 1] != " " else len(head)
+    return (head[:end] if end > MOST_CALLED // 2 else head).rstrip(" ") + "…"

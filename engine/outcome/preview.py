@@ -61,7 +61,7 @@ class Placed:
             "index": self.item.index,
             "copy": self.item.copy,
             "number": self.item.piece_index,
-            "name": self.item.name,
+            "name": self.item.label,
             "x_mm": where.x_mm,
             "angle_deg": where.angle_deg,
             "width_mm": self.drawing.width_mm,

@@ -72,7 +72,7 @@ def _profile(skin: Skin) -> dict[str, list[float]]:
 def _art(item: Item, items: Sequence[Item], tools: Collection[Tool]) -> dict[str, Any]:
     """A piece of the document, with the places of all its copies. tools : those that cut anything."""
     return {
-        "name": item.name,
+        "name": item.label,
         "places": [
             {"x_mm": round(one.placement.x_mm, 3), "angle_deg": round(one.placement.angle_deg, 3)}
             for one in items

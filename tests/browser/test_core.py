@@ -8,6 +8,7 @@ import pytest
 
 from engine.outcome.shading import shades
 from server.arrays import pack
+from tests.job.test_lettering import CALLED
 
 LENGTHS = [
     # text, unit, micrometres: an inch is 25.4 mm exactly (NIST SP 811, appendix B.8)
@@ -258,3 +259,21 @@ def test_the_normals_of_a_groove_lie_on_its_walls(core):
     assert (np.abs(normals[:, 32:40, 0] - (128 - half)) <= 1).all()
     assert (np.abs(normals[:, 20:29, 3] - 255 * 0.5**0.5) <= 1).all() and (normals[..., 1] == 128).all()
     assert (normals[depth == 0.0] == [128, 128, 0, 255]).all()
+
+
+def test_art_is_called_on_the_page_as_on_the_sheet(core):
+    got = core("names", "given.map((string) => m.artName({ text: { string } }, 0))", [*CALLED])
+    assert got == [*CALLED.values()]
+    others = [
+        {"asset": "a"},
+        {"text": {"string": " "}},
+        {"border": {"kind": "rope", "along": "frame"}},
+        {"name": "rim"},
+    ]
+    assert core("names", "given.map((item, k) => m.artName(item, k))", others) == [
+        "art 1",
+        "art 2",
+        "rope frame",
+        "rim",
+    ]
+    assert core("names", "m.artName({ asset: 'a' }, 0, 'leaf.svg')") == "leaf.svg"

@@ -20,6 +20,20 @@ ART = {
     "marking": {"style": "outline"},
     "depth_mm": 0.2,
 }
+LONG = "Scarlet runner beans saved by the members of plot 7"
+CALLED = {
+    "Seed swap": "Seed swap",
+    "Seed swap\nbeans of plot 7": "Seed swap",
+    " \n\n\t Swede \t of  bed 2 \r\n7": "Swede of bed 2",
+    LONG: "Scarlet runner beans saved by the…",
+    "Scarlet runner beans of all the members 7": "Scarlet runner beans of all the members…",  # a word ends at the limit
+    "x" * 40: "x" * 40,
+    "x" * 41: "x" * 39 + "…",
+    "a " + "x" * 60: "a " + "x" * 37 + "…",
+    "🌱" * 41: "🌱" * 39 + "…",
+    "<b>Beet</b> & chard": "<b>Beet</b> & chard",
+    "two\u2028lines": "two",
+}
 FIT = {"times": 3, "fit": True}
 DOCUMENT = LEAST | {"artwork": [ART]}
 
@@ -109,6 +123,20 @@ def test_an_uploaded_font_is_an_asset():
 def findings(document):
     job = read_job(document, known=KNOWN)
     return {finding.code: finding for finding in engine.plan(job, {}).findings}
+
+
+@pytest.mark.parametrize("string", CALLED)
+def test_lettering_without_a_name_is_called_by_its_first_words(string):
+    (item,) = read_job(asked(string=string), known=KNOWN).items
+    assert (item.label, item.called) == (CALLED[string], f"{CALLED[string]} (art 1)")
+    (named,) = read_job(put(asked(string=string), "/artwork/0/name", "rim"), known=KNOWN).items
+    assert (named.label, named.called) == ("rim", "rim (art 1)")
+
+
+def test_a_drawing_and_blank_words_are_called_by_their_number():
+    for document in (LEAST, asked(string=" \n ")):
+        (item,) = read_job(document, known=KNOWN).items
+        assert (item.label, item.called) == ("art 1", "art 1")
 
 
 def test_an_unknown_character_withholds_the_program_and_is_named():

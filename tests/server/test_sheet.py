@@ -39,3 +39,15 @@ def test_copies_of_a_piece_are_one_row():
     assert [len(piece["places"]) for piece in plan.sheet["art"]] == [7, 1]
     told = text_of(plan)
     assert "30 mm, 10°; 7 copies, the next at 31 mm, 61.429°" in told and told.count("copies") == 1
+
+
+def test_each_piece_of_art_is_called_as_everywhere_and_written_as_text():
+    words = art("disc", 30.0) | {"text": {"string": "<b>Beet</b> & chard\nplot 7", "size_mm": 4}}
+    del words["asset"]
+    border = art({"kind": "line"}, 75)
+    plan = planned(words, border, art("disc", 60.0), art("square", 80.0, name="tile"))
+    assert [piece["name"] for piece in plan.sheet["art"]] == ["<b>Beet</b> & chard", "line border", "art 3", "tile"]
+    assert [piece["name"] for piece in plan.preview_meta["arts"]] == [piece["name"] for piece in plan.sheet["art"]]
+    html = sheet_html(plan.sheet, json.loads(json.dumps(plan.report, default=dict)), version="0", alone=True)
+    assert "<td>&lt;b&gt;Beet&lt;/b&gt; &amp; chard</td>" in html and "<b>Beet" not in html
+    assert "<td>line border</td>" in html and "<td>art 3</td>" in html

@@ -1,6 +1,7 @@
 // @ts-check
 /** What should appear: the pieces of art, and how a picture becomes dark and light. */
-import { borderName, withoutArt } from '../../core/arranging.js';
+import { withoutArt } from '../../core/arranging.js';
+import { artName } from '../../core/names.js';
 import { el } from '../dom.js';
 import { addBorder, borderFields } from './arranging.js';
 import { group, rebuilt, textField } from './fields.js';
@@ -13,10 +14,7 @@ import { addText, takeFiles } from './upload.js';
 export const ofArt = (state, path) => `/artwork/${state.selected}/${path}`;
 
 /** What is shown of a piece of art. @param {any} state @param {number} index @returns {string} */
-export const nameOf = (state, index) => {
-  const item = state.doc.artwork[index];
-  return item.name || item.text?.string.split('\n')[0].slice(0, 40) || (item.border ? borderName(item.border) : state.assets[item.asset]?.name) || `art ${index + 1}`;
-};
+export const nameOf = (state, index) => artName(state.doc.artwork[index], index, state.assets[state.doc.artwork[index].asset]?.name);
 
 /** @param {import('./fields.js').Bench} bench @returns {import('./fields.js').Field[]} */
 export function artworkForm(bench) {
