@@ -94,30 +94,23 @@ class Stipple:
         return Marked(strokes=strokes, findings=judge_strokes(strokes, layout, why=why))
 
     def _refuse_many(self, drawing: Drawing, layout: Layout) -> None:
-        """MarkingError, before anything large is made, where the tone asks for more dots than are pecked: counted in
-        few cells, each by its mean, which asks for no more than its parts do.
-        """
-        look = drawing.darkness
-        if look is None and not len(drawing.rings):
-            return
-        if look is None:
-            look = Darkness.of_rings(drawing.rings, float(np.ptp(drawing.rings.points, axis=0).max()) / LOOKS)
-        look = look.coarser(max(np.array(look.cell_mm) * look.cells.shape[::-1]) / LOOKS)
-        rows, columns = look.cells.shape
-        right, down = (np.arange(columns) + 0.5) / columns, (np.arange(rows) + 0.5) / rows
-        first, across, _, along = look.corners
-        at = first + right[None, :, None] * (across - first) + down[:, None, None] * (along - first)
-        at = at.reshape(-1, 2)
+        """MarkingError, before anything large is made, where the tone asks for more dots than are pecked."""
+        look = _looked_at(drawing)
+        count = 0.0 if look is None else self._count(look, layout)
+        if count > MOST_DOTS:
+            raise self._too_many(count)
+
+    def _count(self, look: Darkness, layout: Layout) -> float:
+        """About how many dots a few cells ask for, each by its mean, which asks for no more than its parts do."""
+        at = _middles(look)
         held = layout.holds(at)
         if not held.any():
-            return
+            return 0.0
         E, F, G = layout.tensor(at[held]).T
         area = float(np.prod(look.cell_mm)) * np.sqrt(np.maximum(E * G - F * F, 0.0))
         dark = np.clip(look.cells.ravel()[held], 0.0, 1.0)
         count = float((np.interp(dark, COVERS[:, 1], COVERS[:, 0]) * area).sum()) / (0.25 * pi * self.dot_mm**2)
-        count *= min(1.0, TURN_RAD / max(float(np.ptp(layout.wrap(at[held])[1])), 1e-9))  # once round
-        if count > MOST_DOTS:
-            raise self._too_many(count)
+        return count * min(1.0, TURN_RAD / max(float(np.ptp(layout.wrap(at[held])[1])), 1e-9))  # once round
 
     def _too_many(self, count: float) -> MarkingError:
         larger = 1.05 * self.dot_mm * sqrt(count / MOST_DOTS)
@@ -185,3 +178,22 @@ class Stipple:
         where = np.meshgrid(up, across, indexing="ij")
         out = np.stack([map_coordinates(told[..., k], where, order=1, mode="nearest") for k in range(5)], axis=-1)
         return out, side
+
+
+def _looked_at(drawing: Drawing) -> Darkness | None:
+    """The art in LOOKS cells a side at most; None where it has no area."""
+    look = drawing.darkness
+    if look is None and not len(drawing.rings):
+        return None
+    if look is None:
+        look = Darkness.of_rings(drawing.rings, float(np.ptp(drawing.rings.points, axis=0).max()) / LOOKS)
+    return look.coarser(max(np.array(look.cell_mm) * look.cells.shape[::-1]) / LOOKS)
+
+
+def _middles(look: Darkness) -> Floats:
+    """(n, 2) sheet places of the cells' middles, row by row."""
+    rows, columns = look.cells.shape
+    right, down = (np.arange(columns) + 0.5) / columns, (np.arange(rows) + 0.5) / rows
+    first, across, _, along = look.corners
+    at = first + right[None, :, None] * (across - first) + down[:, None, None] * (along - first)
+    return np.asarray(at.reshape(-1, 2), np.float64)
