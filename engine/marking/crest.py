@@ -20,16 +20,16 @@ FLAT = 1e-3  # height over base of a triangle of samples of one edge: rounding, 
 ROUNDS = 3  # of pruning: what a branch carried is a branch itself once the other is gone
 
 
-def crests(thin: Objects, *, step_mm: Floats, spur_mm: float, chord_mm: float, horns: bool) -> Objects:
+def crests(thin: Objects, *, step_mm: Floats, spur_mm: float, chord_mm: float) -> Objects:
     """(m,) lines along the middle of (n,) thin polygons, whose interiors are disjoint; none of what is a mere spot.
 
     step_mm : (n,) between samples, a fraction of the width. spur_mm : of the branches that end free and are shorter
-    the shortest at each fork is dropped; all of them where `horns` are not wanted.
+    the shortest at each fork is dropped, and never all of them, which would leave the fork's arms without a line.
     """
     axis = _skeleton(thin, step_mm)
     node, offsets = branches(axis)
     for _ in range(ROUNDS):
-        spur = _spurs(axis, node, offsets, spur_mm, horns=horns)
+        spur = _spurs(axis, node, offsets, spur_mm)
         if not spur.any():
             break
         branch = np.repeat(np.arange(len(spur)), np.diff(offsets))
@@ -48,8 +48,8 @@ def _graph(nodes: Floats, links: Ints) -> Medial:
     return Medial(nodes=nodes, radius=np.zeros(len(nodes)), links=links, length_mm=length)
 
 
-def _spurs(axis: Medial, node: Ints, offsets: Ints, spur_mm: float, *, horns: bool) -> Bools:
-    """(n,) whether a branch ends free, forks from others, and is short; and, with horns, the shortest there."""
+def _spurs(axis: Medial, node: Ints, offsets: Ints, spur_mm: float) -> Bools:
+    """(n,) whether a branch ends free, forks from others, and is short, the shortest such at its fork."""
     if len(offsets) < 2:
         return np.zeros(0, np.bool_)
     ends = np.stack([node[offsets[:-1]], node[offsets[1:] - 1]])
@@ -58,8 +58,6 @@ def _spurs(axis: Medial, node: Ints, offsets: Ints, spur_mm: float, *, horns: bo
     way[offsets[1:] - 1] = 0.0
     length = np.round(np.add.reduceat(way, offsets[:-1]), 9)
     short = free.any(axis=0) & forked.any(axis=0) & (length < spur_mm)
-    if not horns:
-        return np.asarray(short)
     fork = np.where(forked[0], ends[0], ends[1])
     order = np.lexsort((length, fork, ~short))
     _, first = np.unique(fork[order][: short.sum()], return_index=True)

@@ -80,7 +80,7 @@ def _parted(regions: Objects, pitch_mm: float, ground: Ground, chord: float) -> 
     thin = less(regions, wide)
     scale = _scale(thin, ground)
     neck = (shapely.area(thin) * scale**2 > SHARP * look**2) | (shapely.length(thin) * scale > LONG * look)
-    lines = _crests(thin[neck], scale[neck], 3.0 * look, pitch_mm, chord, horns=False)
+    lines = _crests(thin[neck], scale[neck], 3.0 * look, pitch_mm, chord)
     if not len(lines):
         return regions
     return united(np.concatenate([regions, swollen(lines, side, ground, chord_mm=chord)]))
@@ -91,19 +91,19 @@ def _ridges(over: Objects, pitch_mm: float, ground: Ground, chord: float) -> tup
     over = over[_width(over) * _scale(over, ground) > 2.0 * SLACK * pitch_mm]
     scale, middle = _scale(over, ground), shapely.centroid(over)
     small = shapely.hausdorff_distance(over, middle) * scale < SPOT * pitch_mm
-    lines = _crests(over[~small], scale[~small], 0.5 * pitch_mm, pitch_mm, chord, horns=True)
+    lines = _crests(over[~small], scale[~small], 0.5 * pitch_mm, pitch_mm, chord)
     bare = np.ones(len(over), np.bool_)
     if len(lines):
         bare[shapely.STRtree(lines).query(over, predicate="intersects")[0]] = False
     return shapely.get_coordinates(middle[small | bare]), lines
 
 
-def _crests(thin: Objects, scale: Floats, spur_mm: float, pitch_mm: float, chord: float, *, horns: bool) -> Objects:
+def _crests(thin: Objects, scale: Floats, spur_mm: float, pitch_mm: float, chord: float) -> Objects:
     if not len(thin):
         return thin
     middle = float(np.median(scale))
     width = np.maximum(_width(thin), NARROW * pitch_mm / scale)
-    return crests(thin, step_mm=width / SAMPLES, spur_mm=spur_mm / middle, chord_mm=chord, horns=horns)
+    return crests(thin, step_mm=width / SAMPLES, spur_mm=spur_mm / middle, chord_mm=chord)
 
 
 def _width(regions: Objects) -> Floats:

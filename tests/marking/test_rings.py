@@ -108,6 +108,20 @@ def test_a_neck_that_narrows_slowly_has_no_two_ways_too_near():
     assert nearest(inner, layout, beyond_mm=3 * PITCH).min() >= 0.45 * PITCH
 
 
+@pytest.mark.parametrize(("arms", "wide"), [(3, 2.4), (4, 2.0), (4, 2.2), (5, 2.0), (5, 2.2)])
+def test_where_arms_about_two_pitches_wide_meet_the_ways_round_the_fork_keep_apart(arms, wide):
+    """Every arm is a neck and its crest line forks: were the spurs all dropped at once, ways would come nearer."""
+    layout = laid("cylinder")
+    ways = [(5 * np.cos(t), 5 * np.sin(t)) for t in 0.3 + 2 * np.pi * np.arange(arms) / arms]
+    lines = shapely.linestrings([[(0.0, 0.0), way] for way in ways])
+    star = shapely.union_all(shapely.buffer(lines, 0.5 * wide * PITCH, cap_style="flat"))
+    star = drawing(shapely.get_coordinates(shapely.orient_polygons(star).exterior))
+    levels = nested(regions_of(star.rings), PITCH, Ground.under(layout, star.rings.points, 1.0))
+    inner = rings_of(np.concatenate([level.regions for level in levels[1:]]))
+    assert nearest(inner, layout, beyond_mm=3 * PITCH).min() >= 0.45 * PITCH
+    assert widest(Rings(pitch_mm=PITCH).mark(star, layout).strokes, layout, regions(star)) <= 0.5 * PITCH
+
+
 def test_at_nine_tenths_of_the_width_less_than_a_hundredth_is_left_uncut():
     """Discs swept along the strokes, by a general library, over the art that the tool can reach at all."""
     width = PITCH / 0.9
