@@ -99,6 +99,19 @@ def test_lettering_is_typed_cut_and_printed_on_paper(page, address):
     expect(paper).to_have_attribute("aria-disabled", "false")
 
 
+def test_letters_that_a_face_does_not_have_are_named_one_by_one_and_shut_the_program(page, address):
+    open_bench(page, address)
+    new_job(page)
+    form = operation(page, "Artwork")
+    form.get_by_role("button", name="Add lettering").click()
+    form.get_by_label("Words", exact=True).fill("Beet\nזרע\nبذور")
+    findings = page.get_by_role("list", name="Findings")
+    for code, name in (("05D6", "hebrew letter zayin"), ("05E2", "hebrew letter ayin"), ("0628", "arabic letter beh")):
+        expect(findings).to_contain_text(f"U+{code} ({name})", timeout=30_000)
+    expect(findings).to_contain_text("upload a font that has them")
+    expect(page.get_by_text("Engraving: shut")).to_be_visible()
+
+
 def test_a_style_brings_its_own_fields_and_keeps_what_it_shares(page, address):
     open_empty(page, address)
     add_svg(page)

@@ -1,5 +1,6 @@
 """Lettering in a job: exactly one of asset and text, each fault at its field, and the whole way to a program."""
 
+import re
 from itertools import pairwise
 
 import numpy as np
@@ -139,9 +140,22 @@ def test_a_drawing_and_blank_words_are_called_by_their_number():
         assert (item.label, item.called) == ("art 1", "art 1")
 
 
-def test_an_unknown_character_withholds_the_program_and_is_named():
-    found = findings(asked(string="Beet 中"))["artwork-fault"]
-    assert "U+4E2D" in found.message and found.where.pointer == "/artwork/0/text/string"
+@pytest.mark.parametrize("direction", ["auto", "ltr", "rtl"])
+@pytest.mark.parametrize(
+    ("words", "codes"),
+    [
+        ("Beet 中", ["4E2D"]),
+        ("Seed זרע 7", ["05D6", "05E8", "05E2"]),
+        ("Beet\nبذور\nזרע", ["0628", "0630", "0648", "0631", "05D6", "05E8", "05E2"]),
+    ],
+)
+def test_unknown_characters_withhold_the_program_and_are_named_in_the_order_typed(words, codes, direction):
+    job = read_job(asked(string=words, direction=direction), known=KNOWN)
+    done = engine.plan(job, {})
+    (told,) = done.report["findings"]
+    assert told["code"] == "artwork-fault" and told["where"] == {"pointer": "/artwork/0/text/string"}
+    assert re.findall(r"U\+([0-9A-F]+)", told["message"]) == codes and "upload a font" in told["advice"]
+    assert not done.programs
 
 
 def test_what_is_noted_of_a_text_stands_at_its_field():

@@ -9,7 +9,8 @@ from engine.kernel.errors import ArtworkError, EmptyError, TooBigError
 
 __all__ = ["lines_of", "named", "refuse_unknown"]
 
-MOST_NAMED = 8  # characters that a message names one by one
+MOST_NAMED = 8  # characters that a message names in full
+MOST_TOLD = 40  # others, of which it tells the code points; further ones are counted
 WHERE = "text/string"
 # U+202A-202E and U+2066-2069 set directions explicitly; marks that only lean (U+200E, U+200F, U+061C) are read.
 EMBEDDINGS = frozenset(map(chr, (*range(0x202A, 0x202F), *range(0x2066, 0x206A))))
@@ -41,10 +42,14 @@ def lines_of(string: str, notes: Notes, limits: Limits) -> list[str]:
 
 
 def named(characters: Iterable[str]) -> str:
-    """Each different character once, by sight where it can be seen, code point and name."""
+    """Each different character once, by sight where it can be seen, code point and name; of many the code points."""
     each = list(dict.fromkeys(characters))
-    told = [_name(c) for c in each[:MOST_NAMED]]
-    return ", ".join(told) + (f" and {len(each) - MOST_NAMED} more" if len(each) > MOST_NAMED else "")
+    told = ", ".join(_name(c) for c in each[:MOST_NAMED])
+    others = each[MOST_NAMED:]
+    if not others:
+        return told
+    codes = " ".join(f"U+{ord(c):04X}" for c in others[:MOST_TOLD])
+    return f"{told} and {len(others)} more: {codes}{' ...' if len(others) > MOST_TOLD else ''}"
 
 
 def _name(c: str) -> str:

@@ -14,12 +14,13 @@ __all__ = ["Face", "SetLine"]
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class SetLine:
     """A line as set, in units of its face. glyphs : (n,) numbers. places : (n, 2) where each has its origin, the line's
-    foot at 0, its beginning on the left at 0. advance : the line's width.
+    foot at 0, its beginning on the left at 0. advance : the line's width. unknown : what of it the face does not have.
     """
 
     glyphs: Ints
     places: Floats
     advance: float
+    unknown: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "glyphs", frozen_ints(self.glyphs))
@@ -28,6 +29,10 @@ class SetLine:
 
 class Face(Protocol):
     """A face: its measures in its own units, lines set in it, and its letters."""
+
+    @property
+    def name(self) -> str:
+        """What messages call it."""
 
     @property
     def filled(self) -> bool:
@@ -49,12 +54,7 @@ class Face(Protocol):
         """Height of a plain capital; what stands in for it is noted."""
 
     def line(self, text: str, asked: Text, spacing: float, notes: Notes) -> SetLine:
-        """One line set; `spacing` is added between letters, and what is set otherwise than typed is noted.
-
-        Raises
-        ------
-        ArtworkError that names each unknown character.
-        """
+        """One line set; `spacing` is added between letters, and what is set otherwise than typed is noted."""
 
     def letter(self, glyph: int) -> Outline:
         """A letter's outline or strokes, the foot of the line at y = 0, y up."""

@@ -12,7 +12,6 @@ import numpy as np
 import uharfbuzz as hb
 
 from engine.artwork.lettering.bidi import Run, runs_of
-from engine.artwork.lettering.characters import refuse_unknown
 from engine.artwork.lettering.face import SetLine
 from engine.artwork.lettering.text import Direction, Text
 from engine.artwork.limits import Limits
@@ -79,12 +78,13 @@ class OutlineFace:
             glyphs += [info.codepoint for info in infos]
             rows += [(*p.position, float(end)) for p, end in zip(positions, ends, strict=True)]
             unknown |= set(_unknown(infos, run))
-        refuse_unknown((text[k] for k in sorted(unknown)), self.name, "use another face, or another letter")
         table = np.array(rows).reshape(-1, 5)
         advances = table[:, 2:4] + np.outer(table[:, 4], (spacing, 0.0))
         pen = np.concatenate([np.zeros((1, 2)), np.cumsum(advances, axis=0)])
         width = float(pen[-1, 0]) - (spacing if len(rows) else 0.0)
-        return SetLine(glyphs=np.array(glyphs, np.int64), places=pen[:-1] + table[:, :2], advance=width)
+        missing = tuple(text[k] for k in sorted(unknown))
+        places = pen[:-1] + table[:, :2]
+        return SetLine(glyphs=np.array(glyphs, np.int64), places=places, advance=width, unknown=missing)
 
     def _shaped(self, text: str, run: Run, features: dict[str, bool]) -> hb.Buffer:
         buffer = hb.Buffer()

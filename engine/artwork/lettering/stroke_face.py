@@ -11,7 +11,6 @@ from functools import lru_cache
 import numpy as np
 from HersheyFonts import HersheyFonts
 
-from engine.artwork.lettering.characters import refuse_unknown
 from engine.artwork.lettering.face import SetLine
 from engine.artwork.lettering.marks import STAND_INS, Letter, composed
 from engine.artwork.lettering.text import Text
@@ -67,13 +66,14 @@ class StrokeFace:
                 notes.add("stand-in", f"the face {self.name} sets {c!r} as {STAND_INS[c]!r}", "text/string")
         text = "".join(STAND_INS.get(c, c) for c in text)
         drawn = {c: self._drawn(c) for c in text}
-        unknown = [c for c, letter in drawn.items() if letter is None]
-        refuse_unknown(unknown, self.name, "use an outline face, or another letter")
+        unknown = tuple(c for c, letter in drawn.items() if letter is None)
+        text = "".join(c for c in text if drawn[c] is not None)
         widths = np.array([letter[0] + spacing for letter in map(drawn.__getitem__, text) if letter is not None])
         begins = np.concatenate([np.zeros(1), np.cumsum(widths)])
         places = np.stack([begins[:-1], np.zeros(len(text))], axis=1)
         advance = float(begins[-1]) - (spacing if text else 0.0)
-        return SetLine(glyphs=np.array([ord(c) for c in text], np.int64), places=places, advance=advance)
+        glyphs = np.array([ord(c) for c in text], np.int64)
+        return SetLine(glyphs=glyphs, places=places, advance=advance, unknown=unknown)
 
     def _drawn(self, character: str) -> Letter | None:
         return self.letters.get(character) or composed(character, self.letters)

@@ -1,6 +1,8 @@
 """Lettering as drawn: against the fonts' own curves, advances and kerning, read here by another library."""
 
 import io
+import re
+import unicodedata
 from itertools import pairwise
 
 import numpy as np
@@ -200,6 +202,44 @@ def test_unknown_characters_are_named_each():
     assert caught.value.where == "text/string" and caught.value.message.count("U+4E2D") == 1
     with pytest.raises(ArtworkError, match=r"'ß' U\+00DF"):
         set_text(Text(string="süß", font="single-line"))
+
+
+SCRIPTS = {
+    "hebrew": "זרע",
+    "points": "שָׁלוֹם",
+    "arabic": "بذور",
+    "a ligature": "لا",
+    "n'ko": "ߛߌ",
+    "devanagari": "बीज",
+    "tamil": "விதை",
+    "thai": "เมล็ด",
+    "han": "种子",
+    "mixed": "Seed זרע 7 بذور",
+}
+
+
+@pytest.mark.parametrize("face", FACES)
+@pytest.mark.parametrize("script", SCRIPTS)
+def test_every_character_of_a_script_that_a_shipped_face_does_not_have_is_named_once(face, script):
+    words = SCRIPTS[script]
+    foreign = [c for c in words if ord(c) > 0x500]
+    assert not {*foreign} & {chr(code) for code in REGULAR.getBestCmap()}
+    with pytest.raises(ArtworkError) as caught:
+        set_text(Text(string=f"Beet\n{words}\n7{words}", font=face))
+    for c in foreign:
+        assert caught.value.message.count(f"U+{ord(c):04X}") == 1
+        assert unicodedata.name(c).lower() in caught.value.message
+    assert caught.value.message.count("U+") == len({*foreign}) and "upload a font" in caught.value.hint
+
+
+@pytest.mark.parametrize("face", ["sans", "single-line"])
+def test_what_a_face_does_not_have_is_told_of_all_lines_at_once_however_much_it_is(face):
+    lines = [chr(0x5D0 + k) for k in range(27)], [chr(0x4E00 + k) for k in range(60)]
+    with pytest.raises(ArtworkError) as caught:
+        set_text(Text(string="Beet\n" + "\n".join(map("".join, lines)), font=face))
+    told = re.findall(r"U\+([0-9A-F]{4,6})", caught.value.message)
+    assert told == [f"{ord(c):04X}" for c in [*lines[0], *lines[1]][:48]]
+    assert "79 more: " in caught.value.message and caught.value.message.endswith(" ...")
 
 
 def test_nothing_is_dropped():
