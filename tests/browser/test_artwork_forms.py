@@ -99,6 +99,24 @@ def test_lettering_is_typed_cut_and_printed_on_paper(page, address):
     expect(paper).to_have_attribute("aria-disabled", "false")
 
 
+def test_what_sizes_lettering_stands_in_its_row_and_what_comes_of_it_is_told(page, address):
+    open_bench(page, address)
+    new_job(page)
+    form = operation(page, "Artwork")
+    form.get_by_role("button", name="Add lettering").click()
+    set_field(form, "Height of a capital", "6")
+    row = form.locator(".art", has_text="Seed swap")
+    expect(row).to_contain_text("lettering, 6 mm")
+    set_field(operation(page, "Placement"), "Width", "40")
+    operation(page, "Artwork")
+    expect(row).to_contain_text("lettering, 40 mm wide")
+    expect(page.get_by_role("list", name="Findings")).to_contain_text("placement.width_mm says", timeout=30_000)
+    set_field(operation(page, "Placement"), "Height", "5")
+    operation(page, "Artwork")
+    expect(row).to_contain_text("lettering, 5 mm high")
+    expect(page.get_by_role("list", name="Findings")).to_contain_text("placement.height_mm says", timeout=30_000)
+
+
 def test_letters_that_a_face_does_not_have_are_named_one_by_one_and_shut_the_program(page, address):
     open_bench(page, address)
     new_job(page)
