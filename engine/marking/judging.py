@@ -5,7 +5,7 @@ import numpy as np
 from engine.artwork import Drawing
 from engine.kernel.findings import Finding, Severity, Where
 from engine.layout import Layout
-from engine.marking.on_art import on_art
+from engine.marking.on_art import OnArt
 from engine.marking.overlap import overlaps
 from engine.marking.strokes import Strokes
 from engine.marking.style import Depth, Shows
@@ -52,7 +52,7 @@ def judge_lines(drawing: Drawing, layout: Layout, shows: Shows, *, name: str, fi
     lines = drawing.lines
     if not len(lines) or not shows.fills or shows.depth is Depth.MIDDLE:
         return ()
-    off = np.bincount(lines.owner, ~on_art(drawing, lines.points), len(lines)) > 0.5 * lines.sizes
+    off = np.bincount(lines.owner, ~OnArt.of(drawing).at(lines.points), len(lines)) > 0.5 * lines.sizes
     first, last = lines.points[lines.offsets[:-1]], lines.points[lines.offsets[1:] - 1]
     shut = (first == last).all(axis=1) & off
     closed, others = int(shut.sum()), int((off & ~shut).sum())

@@ -16,6 +16,8 @@ from engine.kernel.ragged import Ragged, spread
 
 __all__ = ["strung"]
 
+PIECE = 8  # steps of a line that the search takes as one: fewer shapes to be made, and few steps to be looked at again
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Rings:
@@ -128,12 +130,19 @@ def _nearest(lines: Objects, places: Objects) -> tuple[Ints, Floats, Floats, Flo
     k = np.flatnonzero(owner[1:] == owner[:-1])
     step = points[k + 1] - points[k]
     far = np.hypot(*step.T)
-    tree = shapely.STRtree(shapely.linestrings(np.stack([points[k], points[k + 1]], axis=1)))
-    (_, found), away = tree.query_nearest(places, all_matches=False, return_distance=True)
-    share = ((shapely.get_coordinates(places) - points[k[found]]) * step[found]).sum(axis=1)
-    share = np.clip(share / np.maximum(far[found] ** 2, 1e-300), 0.0, 1.0)
     run = np.cumsum(far) - far
     first = np.searchsorted(owner[k], np.arange(len(lines)))
+    begins = np.flatnonzero((np.arange(len(k)) - first[owner[k]]) % PIECE == 0)  # of pieces, each of so many steps
+    size = np.diff(begins, append=len(k))
+    pieces = shapely.linestrings(points[spread(k[begins], size + 1)], indices=np.repeat(np.arange(len(size)), size + 1))
+    _, piece = shapely.STRtree(pieces).query_nearest(places, all_matches=False)
+    step_of = np.minimum(begins[piece] + np.arange(PIECE)[:, None], (begins + size - 1)[piece])  # (PIECE, n)
+    away = shapely.get_coordinates(places) - points[k[step_of]]
+    share = (away * step[step_of]).sum(axis=-1) / np.maximum(far[step_of] ** 2, 1e-300)
+    share = np.clip(share, 0.0, 1.0)
+    away = np.hypot(*np.moveaxis(away - share[..., None] * step[step_of], -1, 0))
+    best = away.argmin(axis=0), np.arange(len(places))
+    found, share, away = step_of[best], share[best], away[best]
     ring = owner[k[found]]
     along = run[found] - run[first[ring]] + share * far[found]
     return ring, along, points[k[found]] + share[:, None] * step[found], away
