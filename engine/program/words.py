@@ -36,10 +36,17 @@ def put_whole(sheet: Bytes8, at: int, value: int) -> int:
 @compiled
 def put_fixed(sheet: Bytes8, at: int, value: int, decimals: int) -> int:
     """The value / 10**decimals, 0 or more, with all its decimals and its point."""
-    before = value // _TENS[decimals]
-    at = put_whole(sheet, at, before)
-    sheet[at] = _POINT
-    return _put_digits(sheet, at + 1, value - before * _TENS[decimals], decimals)
+    size = decimals + 1
+    while size < MOST_DIGITS and value >= _TENS[size]:
+        size += 1
+    end = at + size + 1
+    for k in range(end - 1, end - 1 - decimals, -1):
+        rest = value // 10
+        sheet[k] = _ZERO + value - 10 * rest
+        value = rest
+    sheet[end - 1 - decimals] = _POINT
+    _put_digits(sheet, at, value, size - decimals)
+    return end
 
 
 @compiled
