@@ -134,8 +134,10 @@ def heights(replay: Replay, skin: Skin, tool: Tool, *, enough_mm: float) -> Heig
     if coarse:
         step *= samples / MOST_SAMPLES
     ways = _Ways(replay.start, replay.end, low, way, step)
-    asked = np.zeros((grid.nx, 1 if ground.is_round else grid.nt), np.bool_)
-    _mark(ways, grid, asked)
+    asked = np.ones((grid.nx, 1), np.bool_)
+    if not ground.is_round:  # of a round blank one column is the whole map
+        asked = np.zeros((grid.nx, grid.nt), np.bool_)
+        _mark(ways, grid, asked)
     touch = np.full(asked.shape, np.inf)
     _dilate(ground, grid, asked, touch)
     seen = _Seen(np.full(n, FAR), np.zeros(n), np.array([math.inf, -math.inf, 0.0]), np.zeros(BINS, np.bool_))
