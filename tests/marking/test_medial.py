@@ -95,6 +95,31 @@ def test_the_part_that_is_wanted_is_that_of_the_whole(skin):
         assert first + share * (last - first) == pytest.approx(one.radius[k], abs=0.002)
 
 
+def hourglass(gap_mm, sharp_mm, shift_mm):
+    """Two rooms and a passage over a needle's point, below another needle's or, where it is shifted, below a wall."""
+    low, high = -0.5 * gap_mm, 0.5 * gap_mm
+    needle = [(shift_mm - sharp_mm, -6.0), (shift_mm, low), (shift_mm + sharp_mm, -6.0)]
+    needles = [(6.0, -6.0), (6.0, 8.0), (sharp_mm, 8.0), (0.0, high), (-sharp_mm, 8.0), (-6.0, 8.0)]
+    ring = [(-6.0, -6.0), *needle, *([(6.0, -6.0), (6.0, high), (-6.0, high)] if shift_mm else needles), (-6.0, -6.0)]
+    return Ragged.of([np.array(ring)])
+
+
+@pytest.mark.parametrize("gap_mm", [0.2, 0.3])
+@pytest.mark.parametrize("sharp_mm", [0.4, 2.0])
+@pytest.mark.parametrize("shift_mm", [0.0, 0.1, 0.37, 0.5])
+def test_a_waist_is_found_however_wide_it_is_on_both_sides(gap_mm, sharp_mm, shift_mm):
+    """Between a point and what it faces the axis has half the gap for a radius, less than at any node known at first;
+    and the part that is asked for is as long as it is of the whole axis.
+    """
+    rings, least, most = hourglass(gap_mm, sharp_mm, shift_mm), 0.02, 0.2
+    whole = within(medial_axis(rings), least, most)
+    part = within(medial_axis(rings, wanted_mm=(least, most)), least, most)
+    assert part.length_mm.sum() == pytest.approx(whole.length_mm.sum(), rel=1e-3)
+    at = np.hypot(*(part.nodes - [shift_mm, 0.0]).T).argmin()
+    assert np.hypot(*(part.nodes[at] - [shift_mm, 0.0])) < 0.02
+    assert part.radius[at] == pytest.approx(0.5 * gap_mm, abs=0.004)
+
+
 def test_nothing_has_no_axis():
     axis = medial_axis(Ragged.of([]))
     assert (len(axis.nodes), len(axis.links), len(trails(axis)[0])) == (0, 0, 0)

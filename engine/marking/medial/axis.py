@@ -16,7 +16,7 @@ from engine.artwork.thinning import thin
 from engine.kernel.arrays import Bools, Floats, Ints, frozen_floats, frozen_ints
 from engine.kernel.ragged import Ragged
 from engine.layout import Layout
-from engine.marking.medial.edges import Edges, edges_of
+from engine.marking.medial.edges import Edges, edges_of, gaps
 from engine.marking.medial.ridges import ridges_of
 from engine.marking.medial.samples import sampled
 from engine.marking.medial.settle import settled
@@ -213,7 +213,7 @@ def _halved(
     those that have more than most_mm for a radius all along not at all.
     """
     nodes, radius, metric, links, pair = graph
-    fresh = np.flatnonzero((radius[links] <= most_mm).any(axis=1))
+    fresh = _narrow(edges, graph, np.arange(len(links)), most_mm)
     for _ in range(HALVINGS):
         size = np.hypot(*(nodes[links[fresh, 0]] - nodes[links[fresh, 1]]).T)
         long = size > 4.0 * chord_mm
@@ -234,5 +234,22 @@ def _halved(
         links[fresh, 1] = new
         links, pair = np.concatenate([links, half]), np.concatenate([pair, pair[fresh]])
         fresh = np.concatenate([fresh, len(links) - len(half) + np.arange(len(half))])
-        fresh = fresh[(radius[links[fresh]] <= most_mm).any(axis=1)]
+        fresh = _narrow(edges, (nodes, radius, metric, links, pair), fresh, most_mm)
     return nodes, radius, metric, links
+
+
+def _narrow(edges: Edges, graph: tuple[Floats, Floats, Floats, Ints, Ints], asked: Ints, most_mm: float) -> Ints:
+    """Those of the links asked that may have no more than most_mm for a radius somewhere: between two points that face
+    each other it is least along a link, and at both its ends it may be as large as one likes.
+
+    Left out are links whose two sides are farther apart, and whose ends are wider by more than half their way: a
+    radius changes by no more than the way does.
+    """
+    if not np.isfinite(most_mm):
+        return asked
+    nodes, radius, metric, links, pair = graph
+    one, two = links[asked].T
+    size = np.hypot(*(nodes[one] - nodes[two]).T)
+    near = np.minimum(radius[one], radius[two]) - size <= most_mm
+    facing = gaps(edges.line, pair[asked], 0.5 * (metric[one] + metric[two])) <= 2.0 * most_mm
+    return asked[near | facing]

@@ -12,7 +12,7 @@ from engine.kernel.arrays import Floats, Ints
 from engine.kernel.compiled import compiled
 from engine.kernel.ragged import Ragged
 
-__all__ = ["Edges", "edges_of", "foot", "is_inside", "nearest", "nearest_from", "pulled_in", "turns", "walk"]
+__all__ = ["Edges", "edges_of", "foot", "gaps", "is_inside", "nearest", "nearest_from", "pulled_in", "turns", "walk"]
 
 CORNER_RAD = 0.15  # what turns less at one vertex is a curve that was flattened
 CORNER_MM = 0.002  # and so is what a chord between the middles of the shorter edge and of its like would cut off
@@ -147,6 +147,21 @@ def _square(line: Floats, i: int, x: float, y: float, E: float, F: float, G: flo
     t = min(1.0, max(0.0, (wx * mx + wy * my) / (dx * mx + dy * my)))
     wx, wy = wx - t * dx, wy - t * dy
     return max(wx * (E * wx + F * wy) + wy * (F * wx + G * wy), 0.0)
+
+
+@compiled
+def gaps(line: Floats, pair: Ints, metric: Floats) -> Floats:
+    """(n,) the least distance between the two edges of each pair (n, 2), which do not cross, by its metric (n, 3)."""
+    out = np.zeros(len(pair))
+    for n in range(len(pair)):
+        E, F, G = metric[n, 0], metric[n, 1], metric[n, 2]
+        least = np.inf
+        for k in range(2):
+            i, j = pair[n, k], pair[n, 1 - k]
+            least = min(least, _square(line, j, line[i, 0], line[i, 1], E, F, G))
+            least = min(least, _square(line, j, line[i, 0] + line[i, 2], line[i, 1] + line[i, 3], E, F, G))
+        out[n] = np.sqrt(least)
+    return out
 
 
 @compiled
