@@ -75,8 +75,8 @@ def sunk(
     lean, rise, bend : as of `width_of`. least_mm : less depth is not sure to mark; on a skin that leans, the whole flat
     at the tip has to be sunk.
     """
-    widest, least, width, depth = (np.empty(len(lean)) for _ in range(4))
-    _sink(wanted_mm, lean, rise, bend, _form(tool), (least_mm, most_mm), widest, least, width, depth)
+    widest, least, width, depth = out = np.empty((4, len(lean)))
+    _sink(wanted_mm, lean, rise, bend, _form(tool), (least_mm, most_mm), out)
     return widest, least, width, depth
 
 
@@ -97,19 +97,11 @@ def _form(tool: Tool) -> Form6:
 
 @compiled
 def _sink(
-    wanted: Floats,
-    lean: Floats,
-    rise: Floats,
-    bend: Floats,
-    form: Form6,
-    limits: tuple[float, float],
-    widest: Floats,
-    least: Floats,
-    width: Floats,
-    depth: Floats,
+    wanted: Floats, lean: Floats, rise: Floats, bend: Floats, form: Form6, limits: tuple[float, float], out: Floats
 ) -> None:
-    """Fill what `sunk` gives, (n,) each. limits : the least depth that is sure on level skin, and the greatest."""
+    """Fill out (4, n) with what `sunk` gives. limits : the least depth that is sure on level skin, and the greatest."""
     sure, most = limits
+    widest, least, width, depth = out[0], out[1], out[2], out[3]
     for i in range(len(wanted)):
         spread, over = _open(lean[i], rise[i], form)
         leaning = 2.0 * form[2] * sqrt(max(1.0 - lean[i] * lean[i], 0.0))

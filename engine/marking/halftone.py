@@ -109,15 +109,15 @@ class Halftone:
 
     def _cut(self, rows: Rows, asked: Floats, layout: Layout) -> tuple[Strokes, Floats]:
         """The strokes along rows that are asked to be so dark (n,), and (n,) mm, how wide their grooves could be."""
-        wanted, deepest = asked * rows.cell_mm, self.depth_mm
+        wanted = asked * rows.cell_mm
         widest, least, width, depth = sunk(
-            self.tool, wanted, rows.lean, rows.rise, rows.bend, least_mm=self.least_depth_mm, most_mm=deepest
+            self.tool, wanted, rows.lean, rows.rise, rows.bend, least_mm=self.least_depth_mm, most_mm=self.depth_mm
         )
         cuts = cut_along(rows, width, least, depth, within_mm=min(DEPTH_MM, self._within_mm))
         points = set_aside(self.tool, cuts.line.points, cuts.depth_mm, layout)
         strokes = Strokes(
             line=Ragged(points=points, offsets=cuts.line.offsets),
-            share=cuts.depth_mm / deepest,
+            share=cuts.depth_mm / self.depth_mm,
             reversible=np.ones(len(cuts.line), np.bool_),
         )
         return strokes, widest

@@ -96,10 +96,8 @@ def replay(moves: Moves, machine: Profile, *, zero_r_mm: float, first_tool: int 
     sign = np.array([-1.0 if axis.reversed else 1.0 for axis in (machine.axial, machine.rotary, machine.radial)])
     degrees = 1.0 if machine.mm_per_turn is None else 360.0 / machine.mm_per_turn
     scale = np.array([1.0, degrees, 1.0])
-    n, rapid = len(moves.line), moves.motion == RAPID
-    start, end = np.zeros((n, 3)), np.zeros((n, 3))
-    known, upright, kind = np.zeros(n, np.bool_), np.zeros(n, np.bool_), np.zeros(n, np.uint8)
-    _over_blank(moves.start, moves.end, rapid, sign * scale, zero_r_mm, start, end, known, upright, kind)
+    rapid = moves.motion == RAPID
+    start, end, known, upright, kind = _over_blank(moves.start, moves.end, rapid, sign * scale, zero_r_mm)
     return Replay(
         start=start,
         end=end,
@@ -121,24 +119,19 @@ def replay(moves: Moves, machine: Profile, *, zero_r_mm: float, first_tool: int 
 
 @compiled
 def _over_blank(
-    before: Floats,
-    after: Floats,
-    rapid: Bools,
-    scale: Floats,
-    zero_r: float,
-    start: Floats,
-    end: Floats,
-    known: Bools,
-    upright: Bools,
-    kind: Bytes8,
-) -> None:
-    """Fill the columns of `Replay` from (n, 3) words before and after each move, `scale` a word's mm or degrees."""
+    before: Floats, after: Floats, rapid: Bools, scale: Floats, zero_r: float
+) -> tuple[Floats, Floats, Bools, Bools, Bytes8]:
+    """Start, end, known, upright and kind of `Replay` from (n, 3) words before and after each move; `scale` (3,) a
+    word's mm or degrees.
+    """
+    start, end = np.empty_like(before), np.empty_like(after)
+    known, upright = np.ones(len(rapid), np.bool_), np.ones(len(rapid), np.bool_)
+    kind = np.zeros(len(rapid), np.uint8)
     for n in range(len(rapid)):
         for words, place in ((before, start), (after, end)):
             place[n, 0] = words[n, 0] * scale[0]
             place[n, 1] = words[n, 1] * scale[1] * _RAD
             place[n, 2] = words[n, 2] * scale[2] + zero_r
-        known[n] = upright[n] = True
         for k in range(3):
             a, b = start[n, k], end[n, k]
             known[n] = known[n] and not (np.isnan(a) or np.isnan(b))
@@ -150,22 +143,20 @@ def _over_blank(
             kind[n] = _PLUNGE if end[n, 2] < start[n, 2] else _LIFT
         else:
             kind[n] = _CUT
+    return start, end, known, upright, kind
 
 
 def _seconds(moves: Moves, machine: Profile) -> Floats:
     """(n,) what the controller makes of F: NISTIR 6556 3.5.19 under G93, else the machine's rule (2.1.2.5 A, B)."""
     mm = machine.mm_per_turn is not None
     linear = np.array([letter in LINEAR or (mm and k == 1) for k, letter in enumerate(moves.axes)])
-    out = np.zeros(len(moves.feed))
-    _last(moves.start, moves.end, moves.feed, moves.inverse, linear, machine.feed_rule is FeedRule.ALL_AXES, out)
-    return out
+    return _fed(moves.start, moves.end, moves.feed, moves.inverse, linear, machine.feed_rule is FeedRule.ALL_AXES)
 
 
 @compiled
-def _last(
-    start: Floats, end: Floats, feed: Floats, inverse: Bools, linear: Bools, all_axes: bool, seconds: Floats
-) -> None:
-    """Fill `seconds` (n,); all_axes : turns count as linear axes do, else where no linear axis moves."""
+def _fed(start: Floats, end: Floats, feed: Floats, inverse: Bools, linear: Bools, all_axes: bool) -> Floats:
+    """(n,) s that moves last at their F. all_axes : turns count as linear axes do, else where no linear axis moves."""
+    seconds = np.zeros(len(feed))
     for n in range(len(feed)):
         total = straight = turned = 0.0
         for k in range(len(linear)):
@@ -177,6 +168,7 @@ def _last(
                 turned += squared
         counted = total if all_axes else (straight if straight > 0.0 else turned)
         seconds[n] = 60.0 * (1.0 if inverse[n] else np.sqrt(counted)) / feed[n]
+    return seconds
 
 
 @compiled
