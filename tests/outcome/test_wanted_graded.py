@@ -81,6 +81,15 @@ def test_a_tone_asks_for_opened_skin_and_bounds_the_depth():
     assert field.beside_mm == 0.3
 
 
+@pytest.mark.parametrize("part", [1, 700])
+def test_a_picture_is_wanted_alike_however_many_cells_are_asked_at_a_time(part, monkeypatch):
+    once = laid(patch(ramp(), Depth.TONE))
+    monkeypatch.setattr("engine.outcome.wanted.PART", part)
+    again = laid(patch(ramp(), Depth.TONE))
+    assert np.array_equal(again.depth_mm, once.depth_mm) and np.array_equal(again.darkness, once.darkness)
+    assert once.darkness.any()
+
+
 def test_a_drawing_that_is_toned_asks_for_all_of_its_skin():
     field = laid(patch(box(4.0, 12.0), Depth.TONE))
     assert set(np.unique(field.darkness)) == {0.0, 1.0}

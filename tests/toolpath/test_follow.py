@@ -5,6 +5,7 @@ import pytest
 
 from engine.blank import Cylinder, Ovoid, tilt_cos
 from engine.kernel.errors import ReachError
+from engine.kernel.ragged import parts_of
 from engine.kernel.tolerance import Tolerance
 from engine.kernel.values import Tool
 from engine.toolpath import climb, cut, join_runs, tip_radius
@@ -211,3 +212,14 @@ def none_laid():
         offsets=laid.offsets[:1],
         reversible=laid.reversible[:0],
     )
+
+
+def test_the_tip_s_way_does_not_hang_on_how_many_strokes_are_followed_at_a_time(monkeypatch):
+    laid = flat_laid(ALONG, AROUND, AROUND, ALONG)
+    once = runs_of(laid, GENTLE)
+    taken = []
+    monkeypatch.setattr("engine.toolpath.resample.parts_of", lambda size: taken.append(parts_of(size, 1)) or taken[-1])
+    again = runs_of(laid, GENTLE)
+    assert len(taken[0]) == 4
+    for name in ("x_mm", "theta_rad", "r_mm", "run_offsets"):
+        assert np.array_equal(getattr(again, name), getattr(once, name))

@@ -1,5 +1,6 @@
 """Laid strokes against the layout's own curve, told in space: 3-D distances to a dense cloud of wrapped points."""
 
+from importlib import import_module
 from itertools import pairwise
 
 import numpy as np
@@ -102,3 +103,14 @@ def test_some_of_the_strokes_are_those_strokes():
         parts = [getattr(part, name)[a:b] for part in (some, rest) for a, b in pairwise(part.offsets)]
         assert all(np.array_equal(a, b) for a, b in zip(parts, [whole[0], whole[2], whole[1]], strict=True))
     assert len(laid.only(np.zeros(3, bool))) == 0
+
+
+@pytest.mark.parametrize("part", [1, 2])
+def test_what_is_laid_does_not_hang_on_how_many_segments_are_laid_at_a_time(part, monkeypatch):
+    layout = layout_of("ovoid", Projection.CONFORMAL)
+    once = lay(ART, layout, depth_mm=0.2, tolerance=TOLERANCE)
+    assert len(once.x_mm) > 2 * len(ART.line.points)
+    monkeypatch.setattr(import_module("engine.toolpath.lay"), "PART", part)  # the package has a function of that name
+    again = lay(ART, layout, depth_mm=0.2, tolerance=TOLERANCE)
+    for name in ("x_mm", "theta_rad", "depth_mm", "offsets"):
+        assert np.array_equal(getattr(again, name), getattr(once, name))
