@@ -35,7 +35,7 @@ __all__ = ["Arrays", "Piece", "Tell", "drawn", "pieces_of", "runs_of", "tools_le
 Arrays = Mapping[str, NDArray[Any]]
 Tell = Callable[[str, float, Arrays | None], None]
 
-ROUND = ("overlaps-itself", "looks-bent")  # what a border round the blank is on purpose
+ROUND = ("overlaps-itself", "looks-bent")  # what is told of a border round the blank, which is so on purpose
 FILL_DRAWING = "fill them in the drawing (of a DXF file: take its closed lines as areas)"
 FILL_TEXT = "take a face that has outlines"
 MOST_STRETCH_POINTS = 20_000  # points of the art at which scale and cover are asked: more change no printed digit
@@ -161,8 +161,9 @@ def _patch(lying: Lying, laid: Laid, points: Floats) -> Patch:
 
 def _on_purpose(finding: Finding, item: Item) -> bool:
     """Whether it tells of a border that it has lines, or of one round the blank that it meets itself or is round."""
-    told_of_none = ("lines-cut-along",) if item.around is not None else ("lines-cut-along", *ROUND)
-    return item.border is not None and finding.code in told_of_none
+    if item.border is None:
+        return False
+    return finding.code == "lines-cut-along" or (item.around is None and finding.code in ROUND)
 
 
 def tools_left(job: Job, pieces: Sequence[Piece]) -> list[Finding]:

@@ -12,7 +12,7 @@ from engine.kernel.arrays import Floats
 from engine.kernel.errors import ArtworkError, EngineError, LayoutError, MarkingError, ReachError
 from engine.kernel.findings import Finding, Severity, Where
 from engine.kernel.values import Tool
-from engine.marking import Relief
+from engine.marking import Depth
 
 __all__ = [
     "ART_FAULTS",
@@ -174,9 +174,10 @@ def idle_tools(job: Job, laid: Collection[int], cleared: Collection[int]) -> lis
     for item in job.items:
         if item.copy or item.clearing is None or item.index not in laid or item.index in cleared:
             continue
-        rough = isinstance(item.style, Relief)
-        why = "no part is deeper than stock_mm" if rough else f"no part has room for it beside what {item.tool.id} cuts"
-        more = "ask a smaller stock_mm" if rough else "take a narrower one, or larger art"
+        why = f"no part has room for it beside what {item.tool.id} cuts"
+        more = "take a narrower one, or larger art"
+        if item.style.shows.depth is Depth.RELIEF:
+            why, more = "no part is deeper than stock_mm", "ask a smaller stock_mm"
         found.append(
             Finding(
                 severity=Severity.NOTE,
