@@ -1,9 +1,9 @@
 """Rows that a tone is drawn along: where each lies, how wide a strip of the skin it answers for, and how it leans.
 
-Takes the field of darkness, the layout and a pitch; gives a `Sampling`: `Rows` of even samples,
-part by part. Straight rows are lines of the sheet;
-rings, meridians and the turns of a helix are lines of a second sheet, laid round the blank by the mean meridian, and
-carried back to the art's own. What changes slowly is asked for every LOOK_MM and runs straight between.
+Takes the field of darkness, the layout and a pitch; gives a `Sampling`: `Rows` of even samples, part by part. Straight
+rows are lines of the sheet; rings, meridians and the turns of a helix are lines of a second sheet, laid round the blank
+by the mean meridian, and carried back to the art's own. What changes slowly is asked for every LOOK_MM and runs
+straight between.
 """
 
 from dataclasses import dataclass
@@ -281,10 +281,7 @@ def _sampled(
 
 
 def _told(looks: _Looks, sheet: Layout, layout: Layout, *, goes_on: bool) -> tuple[Floats, Floats]:
-    """(8, n) what is told at each look: its place on the art's sheet (2), mm on the skin for one on the sheet, the
-    strip's width, lean, rise, bend, whether the sheet lies there; (11, n) with its u on the rows' own sheet and the way
-    to the same place a turn further (2) where rows go on. And the third row by itself.
-    """
+    """`Sampling.told` of the looks, and its third row, the stretch, by itself."""
     x, theta = sheet.wrap(looks.at)
     E, F, G = sheet.tensor(looks.at).T
     a, b = looks.way.T

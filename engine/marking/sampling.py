@@ -41,7 +41,9 @@ class Rows:
 class Sampling:
     """Rows whose samples are still to be made: the whole of a large picture would be much to hold at a time.
 
-    told : (8, l), or (11, l) where rows go on, of `_told`. offsets : (m + 1,) of the rows' looks in it.
+    told : (8, l) of each look its place on the art's sheet (2), mm on the skin for one on the rows' sheet, the strip's
+    width, lean, rise, bend, whether the art's sheet lies there; (11, l) where rows go on, with its u on the rows' own
+    sheet and the way to the same place a turn further (2). offsets : (m + 1,) of the rows' looks in it.
     length_mm : (m,) of each row on its sheet; size : (m,) how many samples it is to have. number : (m,) of its line.
     first_turn : where the picture's turn begins and how wide it is, where rows go on beyond it.
     """

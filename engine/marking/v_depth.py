@@ -98,6 +98,9 @@ class VDepth:
         return np.clip(deep / self.depth_mm, 0.0, 1.0)
 
     def _grooves(self, axis: Medial) -> Strokes:
+        """Strokes where the cone sinks and still reaches both sides. What is too narrow goes before the pruning, since
+        its axis was not all made; what is too wide after it, lest branches seem to end there.
+        """
         axis = within(axis, 0.5 * self.tip_mm, inf)
         axis = pruned(axis, np.full(len(axis.nodes), self.outline_mm))
         axis = within(axis, 0.0, self.reach_mm)

@@ -1,5 +1,5 @@
 // @ts-check
-/** What a piece of art is called on the page: the same as on the setup sheet and in findings. */
+/** What a piece of art is called on the page: as on the setup sheet and in findings, but that the page knows the files. */
 import { borderName } from './arranging.js';
 
 const MOST = 40; // characters of a text that stand for it
