@@ -34,7 +34,7 @@ def crests(thin: Objects, *, step_mm: Floats, spur_mm: float, chord_mm: float) -
             break
         branch = np.repeat(np.arange(len(spur)), np.diff(offsets))
         linked = (branch[1:] == branch[:-1]) & ~spur[branch[1:]]
-        axis = _graph(axis.nodes, np.stack([node[:-1], node[1:]], axis=1)[linked])
+        axis = _graph(axis.nodes, axis.radius, np.stack([node[:-1], node[1:]], axis=1)[linked])
         node, offsets = branches(axis)
     if len(offsets) < 2:
         return np.zeros(0, object)
@@ -42,21 +42,25 @@ def crests(thin: Objects, *, step_mm: Floats, spur_mm: float, chord_mm: float) -
     return np.asarray(shapely.simplify(lines, chord_mm), object)
 
 
-def _graph(nodes: Floats, links: Ints) -> Medial:
-    """Middles and their links, without a radius."""
+def _graph(nodes: Floats, radius: Floats, links: Ints) -> Medial:
+    """Middles, of which each is so far from the farthest sample of its triangle, and their links."""
     length = np.hypot(*(nodes[links[:, 1]] - nodes[links[:, 0]]).T)
-    return Medial(nodes=nodes, radius=np.zeros(len(nodes)), links=links, length_mm=length)
+    return Medial(nodes=nodes, radius=radius, links=links, length_mm=length)
 
 
 def _spurs(axis: Medial, node: Ints, offsets: Ints, spur_mm: float) -> Bools:
-    """(n,) whether a branch ends free, forks from others, and is short, the shortest such at its fork."""
+    """(n,) whether a branch ends free, forks from others, and is short, the shortest such at its fork.
+
+    A branch is as long as to the tip of what it runs in: the line itself ends in the last triangle.
+    """
     if len(offsets) < 2:
         return np.zeros(0, np.bool_)
     ends = np.stack([node[offsets[:-1]], node[offsets[1:] - 1]])
     free, forked = axis.degree[ends] == 1, axis.degree[ends] > 2
     way = np.hypot(*np.diff(axis.nodes[node], axis=0, append=axis.nodes[node[-1:]]).T)
     way[offsets[1:] - 1] = 0.0
-    length = np.round(np.add.reduceat(way, offsets[:-1]), 9)
+    rest = np.where(free, axis.radius[ends], 0.0).max(axis=0)
+    length = np.round(np.add.reduceat(way, offsets[:-1]) + rest, 9)
     short = free.any(axis=0) & forked.any(axis=0) & (length < spur_mm)
     fork = np.where(forked[0], ends[0], ends[1])
     order = np.lexsort((length, fork, ~short))
@@ -79,22 +83,25 @@ def _skeleton(thin: Objects, step_mm: Floats) -> Medial:
     after = np.arange(1, len(points) + 1)
     after[ends - 1] = ends - sizes
     corners, beside = meshed(points, region[ring])
-    middle, held = _middles(points, after, np.argsort(after), region[ring], corners)
+    middle, far, held = _middles(points, after, np.argsort(after), region[ring], corners)
     i = np.repeat(np.arange(len(corners)), 3)
     j = beside.ravel()
     both = (i < j) & held[i] & held[j]
     spots, node = np.unique(middle[:, 0] + 1j * middle[:, 1], return_inverse=True)  # circles through four are one
     links = node[np.stack([i[both], j[both]], axis=1)]
     links = links[links[:, 0] != links[:, 1]]
-    return _graph(np.stack([spots.real, spots.imag], axis=1), links)
+    radius = np.zeros(len(spots))
+    np.maximum.at(radius, node, far)
+    return _graph(np.stack([spots.real, spots.imag], axis=1), radius, links)
 
 
 @compiled
-def _middles(points: Floats, after: Ints, before: Ints, region: Ints, corners: Ints) -> tuple[Floats, Bools]:
-    """(n, 2) middle of each triangle's circle, or of the triangle where that lies outside, and whether the triangle is
-    part of a region: its corners are of one, and it lies to the left of the boundary at each.
+def _middles(points: Floats, after: Ints, before: Ints, region: Ints, corners: Ints) -> tuple[Floats, Floats, Bools]:
+    """(n, 2) middle of each triangle's circle, or of the triangle where that lies outside, (n,) how far its farthest
+    corner is from there, and whether the triangle is part of a region: its corners are of one, and it lies to the left
+    of the boundary at each.
     """
-    middle, held = np.zeros((len(corners), 2)), np.zeros(len(corners), np.bool_)
+    middle, far, held = np.zeros((len(corners), 2)), np.zeros(len(corners)), np.zeros(len(corners), np.bool_)
     for k in range(len(corners)):
         a, b, c = corners[k]
         bu, bv = points[b, 0] - points[a, 0], points[b, 1] - points[a, 1]
@@ -112,8 +119,10 @@ def _middles(points: Floats, after: Ints, before: Ints, region: Ints, corners: I
         within = True
         for i in (a, b, c):  # no sample is nearer to the circle's middle than these
             within = within and _left(points, before[i], i, after[i], x, y)
-        middle[k, 0], middle[k, 1] = (x, y) if within else (u, v)
-    return middle, held
+        middle[k, 0], middle[k, 1] = x, y = (x, y) if within else (u, v)
+        for i in (a, b, c):
+            far[k] = max(far[k], np.sqrt((points[i, 0] - x) ** 2 + (points[i, 1] - y) ** 2))
+    return middle, far, held
 
 
 @compiled

@@ -122,6 +122,73 @@ def test_where_arms_about_two_pitches_wide_meet_the_ways_round_the_fork_keep_apa
     assert widest(Rings(pitch_mm=PITCH).mark(star, layout).strokes, layout, regions(star)) <= 0.5 * PITCH
 
 
+WAISTS = [  # necks that end in a tip, facing another tip across next to nothing
+    [
+        (0.28, 3.3),
+        (-1.34, 3.78),
+        (-1.26, 1.0),
+        (-2.57, 1.0),
+        (-4.12, -0.02),
+        (-2.39, -0.95),
+        (-2.12, -2.11),
+        (-0.64, -0.86),
+        (0.22, -2.88),
+        (1.9, -2.91),
+        (2.66, -1.48),
+        (3.18, 0.02),
+        (2.16, 1.28),
+        (0.53, 1.25),
+    ],
+    [
+        (0.9, -2.64),
+        (0.81, -1.35),
+        (1.23, -0.93),
+        (2.77, -0.16),
+        (0.99, 0.2),
+        (1.36, 1.53),
+        (0.69, 2.75),
+        (-0.57, 2.4),
+        (-1.58, 1.94),
+        (-1.53, 0.54),
+        (-1.4, -0.14),
+        (-1.17, -0.58),
+        (-1.1, -0.93),
+        (-1.24, -1.68),
+        (-1.0, -2.96),
+        (-0.04, -2.63),
+    ],
+]
+
+
+@pytest.mark.parametrize("waist", range(len(WAISTS)))
+def test_a_neck_and_the_tip_that_it_faces_keep_apart(waist):
+    layout = laid("cylinder")
+    art_ = drawing(np.array([*WAISTS[waist], WAISTS[waist][0]]))
+    levels = nested(regions_of(art_.rings), PITCH, Ground.under(layout, art_.rings.points, 1.0))
+    inner = rings_of(np.concatenate([level.regions for level in levels[1:]]))
+    assert nearest(inner, layout, beyond_mm=3 * PITCH).min() >= 0.45 * PITCH
+    assert widest(Rings(pitch_mm=PITCH).mark(art_, layout).strokes, layout, regions(art_)) <= 0.5 * PITCH
+
+
+@pytest.mark.parametrize("wide", [1.5, 1.64, 1.8])
+def test_in_the_corner_of_a_bent_band_the_crest_goes_to_the_tip(wide):
+    """The crest line's branch into the corner is as long as to the tip, not to the last triangle before it."""
+    bent = shapely.LineString([(-4, 3), (-4, -3), (4, -3)]).buffer(
+        0.5 * wide * PITCH, cap_style="flat", join_style="mitre"
+    )
+    art_ = drawing(shapely.get_coordinates(shapely.orient_polygons(bent).exterior))
+    layout = laid("cylinder")
+    assert widest(Rings(pitch_mm=PITCH).mark(art_, layout).strokes, layout, regions(art_), step=0.01) <= 0.5 * PITCH
+
+
+@pytest.mark.parametrize("corners", [7, 8, 9, 10])
+def test_in_blunt_corners_the_little_that_two_rings_leave_is_gone_to(corners):
+    """Between two rings' corners is a place 0.98 / (1 + sin of half the angle) of a pitch from both."""
+    art_ = drawing(ring(corners, 4.0))
+    layout = laid("cylinder")
+    assert widest(Rings(pitch_mm=PITCH).mark(art_, layout).strokes, layout, regions(art_), step=0.01) <= 0.5 * PITCH
+
+
 def test_at_nine_tenths_of_the_width_less_than_a_hundredth_is_left_uncut():
     """Discs swept along the strokes, by a general library, over the art that the tool can reach at all."""
     width = PITCH / 0.9
