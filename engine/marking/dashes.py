@@ -38,7 +38,7 @@ def cut_along(rows: Rows, width_mm: Floats, least_mm: Floats, depth_mm: Floats, 
     mark. depth_mm : (n,) that opens the width, or the least width where less is asked. within_mm : as of `along`.
     """
     phase = 2.0 * np.mod(rows.number * GOLDEN + 0.37, 1.0) - 1.0
-    parts = np.empty((len(width_mm) + len(rows.number), 2))
+    parts = np.zeros((len(width_mm) + len(rows.number), 2))
     count = _parts(width_mm, least_mm, rows.way_mm, rows.offsets, phase, parts)
     return along(rows, parts[:count], depth_mm, within_mm=within_mm)
 
@@ -47,9 +47,9 @@ def along(rows: Rows, parts: Floats, depth_mm: Floats, *, within_mm: float = DEP
     """The strokes that lie on rows from parts[k, 0] to parts[k, 1], in samples, each within one row; with as few points
     as carry the depths (n,) of the samples within `within_mm`, and their places within ASIDE_MM.
     """
-    place, offsets = np.empty(len(depth_mm) + 2 * len(parts)), np.zeros(len(parts) + 1, np.int64)
+    place, offsets = np.zeros(len(depth_mm) + 2 * len(parts)), np.zeros(len(parts) + 1, np.int64)
     place = place[: _places(parts, rows.uv_mm, depth_mm, (ASIDE_MM, within_mm), place, offsets)]
-    uv, depth = np.empty((len(place), 2)), np.empty(len(place))
+    uv, depth = np.zeros((len(place), 2)), np.zeros(len(place))
     _stand(place, rows.offsets, rows.uv_mm, depth_mm, uv, depth)
     return Cuts(line=Ragged(points=uv, offsets=offsets), depth_mm=depth)
 

@@ -75,7 +75,7 @@ def sunk(
     lean, rise, bend : as of `width_of`. least_mm : less depth is not sure to mark; on a skin that leans, the whole flat
     at the tip has to be sunk.
     """
-    widest, least, width, depth = out = np.empty((4, len(lean)))
+    widest, least, width, depth = out = np.zeros((4, len(lean)))
     _sink(wanted_mm, lean, rise, bend, _form(tool), (least_mm, most_mm), out)
     return widest, least, width, depth
 

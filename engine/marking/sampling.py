@@ -65,7 +65,7 @@ class Sampling:
 
     def _rows(self, these: slice) -> Rows:
         size, looks = self.size[these], self.offsets[these.start : these.stop + 1]
-        uv, samples = np.empty((size.sum(), 2)), np.empty((len(self.told) - 2, size.sum()))
+        uv, samples = np.zeros((size.sum(), 2)), np.zeros((len(self.told) - 2, size.sum()))
         _between(self.told, looks, size, self.length_mm[these], uv, samples)
         way, cell, lean, rise, bend, seen = samples[:6]
         art = uv

@@ -63,7 +63,7 @@ def blocks(
         say_g[0] = bool(feeding[0])  # the header left G0 in force
     letters = np.frombuffer("".join(profile.letters).encode("ascii"), np.uint8)
     room = _LONGEST * n + (len(_STROKE) + MOST_DIGITS + 2) * int(opens.sum())
-    sheet = np.empty(room, np.uint8)
+    sheet = np.zeros(room, np.uint8)
     says = (say_g, say_f, f_whole, f_decimals)
     size = _lines(sheet, (whole, moved, letters, profile.decimals), rows, feeding, says, np.where(opens, stroke, 0))
     opened = np.flatnonzero(opens)

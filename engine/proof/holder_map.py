@@ -226,7 +226,7 @@ def _dilate(ground: _Ground, stack: Stack, rows: Floats, low: Floats, need: Floa
     _, dx, _, nt, pad, _, radii = ground
     turned = TURN_RAD / nt * np.arange(nt // 4 + 1)
     sine, cosine = np.sin(turned), np.cos(turned)
-    under = np.empty(2 * pad + 1)
+    under = np.zeros(2 * pad + 1)
     for di in range(-pad, pad + 1):
         under[di + pad] = _under(stack, abs(di) * dx)
     reach = (stack.radius + stack.grown).max()

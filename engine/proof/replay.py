@@ -124,7 +124,7 @@ def _over_blank(
     """Start, end, known, upright and kind of `Replay` from (n, 3) words before and after each move; `scale` (3,) a
     word's mm or degrees.
     """
-    start, end = np.empty_like(before), np.empty_like(after)
+    start, end = np.zeros_like(before), np.zeros_like(after)
     known, upright = np.ones(len(rapid), np.bool_), np.ones(len(rapid), np.bool_)
     kind = np.zeros(len(rapid), np.uint8)
     for n in range(len(rapid)):

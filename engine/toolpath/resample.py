@@ -58,7 +58,7 @@ def _curve(
     way = columns[after] - columns
 
     def places(s: Ints, t: Floats) -> Floats:
-        out = np.empty((3, len(s)))
+        out = np.zeros((3, len(s)))
         _straight(columns, way, s, t, out)
         return out
 
