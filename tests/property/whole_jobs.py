@@ -52,12 +52,13 @@ def art(source, style, *, depth_mm, width_mm=None, x_mm, angle_deg=30, tool="con
 
 
 def document(blank, *pieces, **more):
-    """A job with these pieces of art on one of the blanks."""
+    """A job with these pieces of art on one of the blanks, and the tools that they name."""
+    named = {tool for piece in pieces for tool in (piece["tool"], piece["marking"].get("clearing_tool"))}
     return {
         "schema": "roundwright.job/1",
         "name": "Seed-swap fair",
         "blank": BLANKS[blank] | {"radius_error_mm": 0},
-        "tools": TOOLS,
+        "tools": [tool for tool in TOOLS if tool["id"] in named],
         "artwork": list(pieces),
         **more,
     }
