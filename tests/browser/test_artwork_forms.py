@@ -77,11 +77,17 @@ def test_a_curve_rises_from_end_to_end_whatever_is_done_to_it(core):
     assert core("curve", "[m.isStraight(m.STRAIGHT), m.isStraight(given)]", points) == [True, False]
 
 
-def test_lettering_is_typed_cut_and_printed_on_paper(page, address):
+def lettering(page, address):
+    """A new job with a piece of lettering; the form of its artwork."""
     open_bench(page, address)
     new_job(page)
     form = operation(page, "Artwork")
     form.get_by_role("button", name="Add lettering").click()
+    return form
+
+
+def test_lettering_is_typed_cut_and_printed_on_paper(page, address):
+    form = lettering(page, address)
     form.get_by_label("Words", exact=True).fill("Bean")
     set_field(form, "Height of a capital", "6")
     operation(page, "Marking").get_by_label("centreline", exact=True).check(force=True)
@@ -100,10 +106,7 @@ def test_lettering_is_typed_cut_and_printed_on_paper(page, address):
 
 
 def test_what_sizes_lettering_stands_in_its_row_and_what_comes_of_it_is_told(page, address):
-    open_bench(page, address)
-    new_job(page)
-    form = operation(page, "Artwork")
-    form.get_by_role("button", name="Add lettering").click()
+    form = lettering(page, address)
     set_field(form, "Height of a capital", "6")
     row = form.locator(".art", has_text="Seed swap")
     expect(row).to_contain_text("lettering, 6 mm")
@@ -118,10 +121,7 @@ def test_what_sizes_lettering_stands_in_its_row_and_what_comes_of_it_is_told(pag
 
 
 def test_letters_that_a_face_does_not_have_are_named_one_by_one_and_shut_the_program(page, address):
-    open_bench(page, address)
-    new_job(page)
-    form = operation(page, "Artwork")
-    form.get_by_role("button", name="Add lettering").click()
+    form = lettering(page, address)
     form.get_by_label("Words", exact=True).fill("Beet\nזרע\nبذور")
     findings = page.get_by_role("list", name="Findings")
     for code, name in (("05D6", "hebrew letter zayin"), ("05E2", "hebrew letter ayin"), ("0628", "arabic letter beh")):

@@ -29,7 +29,7 @@ PIXEL_MM = 0.1  # the unit that thinning searches in
 SAME_MM = 1e-5  # nodes closer than this are one
 FAR_MM = 0.01  # a node from nearer stays: with the metric of where it is now it would move by a thousandth of that
 BENDS_MM = 0.2  # half-way along no longer a link the metric is the mean of its ends': it bends over millimetres
-SURELY = 0.8  # of a radius: what the first guess at one, and the skin under it, may be wrong by, and more
+SURELY = 0.8  # of a radius, not measured: samples stand a third of one apart, and skins stretch unevenly
 HALVINGS = 6  # into 64 pieces at the most
 PLAIN = 1e-9  # a metric that leaves 1, 0, 1 by no more is a plain sheet's
 MOST_ASKED = 4000  # points of the outline at which the mean metric is asked
@@ -225,7 +225,7 @@ def _halved(
         at[size > BENDS_MM] = plane.metric(middle[size > BENDS_MM])
         exact, true = settled(edges, middle, pair[fresh], at)
         off = np.maximum(np.hypot(*(exact - middle).T), np.abs(true - 0.5 * (radius[one] + radius[two])))
-        cut = (off > 0.5 * chord_mm) & (true >= 0.0)
+        cut = (off > 0.5 * chord_mm) & (true >= 0.0)  # half: away from the middle a link may stray a little more
         fresh, new = fresh[cut], len(nodes) + np.arange(cut.sum())
         nodes, radius = np.concatenate([nodes, exact[cut]]), np.concatenate([radius, true[cut]])
         metric = np.concatenate([metric, at[cut]])
@@ -242,8 +242,8 @@ def _narrow(edges: Edges, graph: tuple[Floats, Floats, Floats, Ints, Ints], aske
     """Those of the links asked that may have no more than most_mm for a radius somewhere: between two points that face
     each other it is least along a link, and at both its ends it may be as large as one likes.
 
-    Left out are links whose two sides are farther apart, and whose ends are wider by more than half their way: a
-    radius changes by no more than the way does.
+    Left out are links whose two sides are more than twice that apart, and whose ends are both wider by more than the
+    link is long: a radius changes by no more than the way does, and from the nearer end no place is half so far.
     """
     if not np.isfinite(most_mm):
         return asked
