@@ -19,8 +19,7 @@ from tests.browser.bench import (
     violations,
 )
 
-LUMA = """async (image) => { await image.decode();
-  const c = new OffscreenCanvas(image.naturalWidth, image.naturalHeight).getContext('2d');
+LUMA = """(image) => { const c = new OffscreenCanvas(image.naturalWidth, image.naturalHeight).getContext('2d');
   c.drawImage(image, 0, 0); const d = c.getImageData(0, 0, image.naturalWidth, image.naturalHeight).data;
   let sum = 0; for (let i = 0; i < d.length; i += 4) sum += d[i]; return sum / (d.length / 4); }"""
 
