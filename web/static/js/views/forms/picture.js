@@ -79,37 +79,41 @@ function threshold(bench, toned) {
 function look({ store, tools }) {
   const image = el('img', { class: 'look', alt: 'The picture as it will be cut', hidden: true });
   const words = el('p', { class: 'hint', 'aria-live': 'polite' });
+  const node = el('figure', { class: 'picture-look' }, image, words);
   let waiting = 0;
   let errand = new AbortController();
   /** @type {any} */
   let shown = null;
   const of = ({ doc, selected }) => JSON.stringify([doc.artwork[selected], doc.tools]);
   async function ask() {
-    errand.abort();
-    errand = new AbortController();
+    const { signal } = errand;
     const { doc, selected } = store.state;
     if (image.hidden) words.textContent = 'The picture is being made …';
     try {
-      const blob = await tools.api.picture({ ...doc, artwork: [{ ...doc.artwork[selected] }] }, 0, errand.signal);
+      const blob = await tools.api.picture({ ...doc, artwork: [{ ...doc.artwork[selected] }] }, 0, signal);
       const held = image.src;
       image.src = URL.createObjectURL(blob);
+      if (held) URL.revokeObjectURL(held);
       image.hidden = false;
       await image.decode();
-      if (held) URL.revokeObjectURL(held);
       words.textContent = `${image.naturalWidth} × ${image.naturalHeight} places, as fine as the tool cuts.`;
     } catch (error) {
-      if (!(error instanceof DOMException && error.name === 'AbortError')) words.textContent = error instanceof Error ? error.message : '';
+      if (!signal.aborted) words.textContent = error instanceof Error ? error.message : '';
     }
+    if (!signal.aborted) node.removeAttribute('aria-busy');
   }
   const render = () => {
     const next = of(store.state);
     if (next === shown) return;
     shown = next;
+    node.setAttribute('aria-busy', 'true');
+    errand.abort();
+    errand = new AbortController();
     clearTimeout(waiting);
     waiting = setTimeout(ask, REST_MS);
   };
   render();
-  return { node: el('figure', { class: 'picture-look' }, image, words), render };
+  return { node, render };
 }
 
 /** What tool and material gave for each dark that was asked, from a card that was cut. @param {import('./fields.js').Bench} bench @returns {import('./fields.js').Field} */
