@@ -14,6 +14,7 @@ import engine
 from server.job_file import JobFileError, in_one_line, read_job_file
 from server.settings import Limits, own_version
 from server.templates import sheet_html
+from server.workers import heap
 
 __all__ = ["run"]
 
@@ -22,6 +23,7 @@ DONE, FORBIDDEN, WRONG = 0, 1, 2
 
 def run(job_path: Path, out: Path) -> int:
     """Plan the job of a file into a folder; gives the exit status."""
+    heap.keep()
     try:
         if out.exists() and not out.is_dir():  # told before the time of a plan is spent
             return _wrong(f"{out}: not a folder; -o names the folder for the results")

@@ -15,8 +15,8 @@ import traceback
 from collections.abc import Callable, Mapping
 from typing import Any, BinaryIO
 
+from server.workers import heap, wire
 from server.workers import walls as w
-from server.workers import wire
 
 __all__ = ["CancelledError", "Teller", "serve"]
 
@@ -34,6 +34,7 @@ class CancelledError(Exception):
 def serve(source: BinaryIO, sink: BinaryIO, settings: Mapping[str, Any], stands: dict[str, str]) -> None:
     """Load and warm the task, be shut in, say "ready", and serve until the server closes the pipe or kills us."""
     limits = w.Walls(**settings["walls"])
+    heap.keep()
     task = _load(settings["entry"])
     stands["shut_in"] = w.shut_in(settings["folder"])  # binds the threads started from here on
     frames: queue.SimpleQueue[Frame] = queue.SimpleQueue()
@@ -56,6 +57,7 @@ def _serve(task: Callable[..., Any], name: str, parts: dict[str, bytes], write: 
     try:
         request = wire.load_json(parts.pop("request"))
         value, arrays = task(request, parts, tell=Teller(name, write, unwanted))
+        heap.give_back()  # before the answer: the supervisor then looks whether the worker has grown fat
         result = {"json": wire.dump_json(value), "npz": wire.dump_arrays(arrays)}
     except CancelledError:
         write({"kind": "failed", "task": name, "error": {"type": "Cancelled"}, "fit": True}, {})

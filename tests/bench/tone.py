@@ -1,9 +1,10 @@
 """A whole plan of a halftone as its picture grows: `python -m tests.bench.tone`.
 
-CPU seconds of this process, warm, of one `engine.plan` with all of it: picture read, rows, path, order, program, air
-run and walk written, all three read back, the engraving carved and judged. At a tenth, three tenths and the whole of
-1 M samples of tone along the rows, of a picture of soft light and dark, and of one as rough as its rows can show.
-Beside it the time of numpy's own text writer on as many lines of three words, in the same run. Nothing is asserted.
+CPU seconds of this process, warm and with freed memory kept as in a worker, of one `engine.plan` with all of it:
+picture read, rows, path, order, program, air run and walk written, all three read back, the engraving carved and
+judged. At a tenth, three tenths and the whole of 1 M samples of tone along the rows, of a picture of soft light and
+dark, and of one as rough as its rows can show. Beside it the time of numpy's own text writer on as many lines of three
+words, in the same run. Nothing is asserted.
 """
 
 import io
@@ -15,6 +16,7 @@ from PIL import Image
 from scipy.ndimage import gaussian_filter
 
 import engine
+from server.workers import heap
 
 PITCH_MM, STEPS_A_PITCH = 0.3, 6  # rows, and samples along them, of `engine.marking.halftone`
 SAMPLES = (100_000, 300_000, 1_000_000)
@@ -66,6 +68,7 @@ def lines_by_numpy(count):
 
 def main():
     """Print the table."""
+    heap.keep()
     out = sys.stdout.write
     out(f"{'picture':10}{'samples':>12}{'lines':>12}{'CPU s':>9}{'us a line':>11}{'ratio to savetxt':>18}\n")
     for kind, wave in KINDS.items():
@@ -74,6 +77,7 @@ def main():
             job, width = job_of(samples)
             assets = {"tone": picture(round(width / PITCH_MM * STEPS_A_PITCH), wave)}
             seconds, plan = spent(lambda job=job, assets=assets: engine.plan(job, assets))
+            heap.give_back()
             if samples not in SAMPLES:
                 continue  # compiled loops ready
             lines = plan.programs["engrave"].text.count(b"\n")
