@@ -27,6 +27,13 @@ def contents(data):
     return [zlib.decompress(body) for body in re.findall(rb"stream\n(.*?)\nendstream", data, re.DOTALL)]
 
 
+def stroked(page):
+    """Points (n, 2) of each path that is drawn as a line."""
+    paths = re.split(rb"\n(?![-\d.]+ [-\d.]+ [ml]\n)", page)
+    told = [re.findall(rb"([-\d.]+) ([-\d.]+) [ml]\b", path) for path, after in pairwise(paths) if after[:1] == b"S"]
+    return [np.array(points, float) for points in told]
+
+
 @pytest.mark.parametrize("paper", Paper)
 def test_the_page_is_as_large_as_the_paper_and_is_not_to_be_scaled(paper):
     data = printed(EGG, strokes_round(32.0), paper)
@@ -84,11 +91,8 @@ def test_a_stroke_that_goes_round_is_drawn_at_its_true_length():
     turned = printed(skin, (x, theta + 4 * np.pi, offsets))
     for data in (plain, turned):
         (page,) = contents(data)
-        runs = re.findall(rb"((?:[-\d.]+ [-\d.]+ [ml]\n?)+)S", page)
-        far = [np.array([list(map(float, p)) for p in re.findall(rb"([-\d.]+) ([-\d.]+) [ml]", run)]) for run in runs]
-        level = [
-            r for r in far if len(r) > 100 and np.ptp(r[:, 1]) < 1e-3 and abs(r[0, 1]) < 0.01
-        ]  # the middle of the sleeve
+        middle = [r for r in stroked(page) if len(r) > 100 and abs(r[0, 1]) < 0.01]  # of the sleeve
+        level = [r for r in middle if np.ptp(r[:, 1]) < 1e-3]
         longest = max(float(np.ptp(r[:, 0])) for r in level)
         assert longest == pytest.approx(np.pi * 20, abs=0.02)
 
