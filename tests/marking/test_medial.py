@@ -104,7 +104,7 @@ def hourglass(gap_mm, sharp_mm, shift_mm):
     return Ragged.of([np.array(ring)])
 
 
-@pytest.mark.parametrize("gap_mm", [0.2, 0.3])
+@pytest.mark.parametrize("gap_mm", [0.05, 0.1, 0.2, 0.3])
 @pytest.mark.parametrize("sharp_mm", [0.4, 2.0])
 @pytest.mark.parametrize("shift_mm", [0.0, 0.1, 0.37, 0.5])
 def test_a_waist_is_found_however_wide_it_is_on_both_sides(gap_mm, sharp_mm, shift_mm):

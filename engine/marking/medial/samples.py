@@ -6,6 +6,7 @@ nearest neighbors and the normal field", 2012; title from memory). Both flanks o
 from the corner, so that the axis runs into it.
 """
 
+import math
 from typing import NamedTuple
 
 import numpy as np
@@ -81,22 +82,32 @@ def _steps(edges: Edges, end: Floats) -> Floats:
 
 @compiled
 def _half_widths(edges: Edges, first: Ints, count: Ints, length: Floats) -> Floats:
-    """(pieces,) half-width at the middle of each piece, and no more than where a disc from elsewhere touches it."""
+    """(pieces,) half-width at the middle of each piece, and no more than where a disc from elsewhere touches it: one
+    from the point of a needle among them.
+    """
     line, beside, ring, box, leaf = edges.line, edges.beside, edges.ring, edges.box, edges.leaf
     most = PIECE_MM / CLOSENESS
     out = np.full(first[-1] + count[-1], most)
     for_ring, gone, r = -1, 0.0, 0.0
     for i in range(len(first)):
         nx, ny = -line[i, 3] / length[i], line[i, 2] / length[i]
+        after = beside[i, 0]
+        ahead = line[i, 2] * line[after, 2] + line[i, 3] * line[after, 3]
+        needle = beside[i, 2] < 0 and ahead < 0.0  # its point faces what no flank faces
         if ring[i] != for_ring or beside[beside[i, 1], 2] != 0:
             gone, for_ring = np.inf, ring[i]
-        for k in range(count[i]):
-            piece = first[i] + k
+        for k in range(count[i] + needle):
+            piece = first[i] + min(k, count[i] - 1)
             gone += length[i] / count[i]
+            if k == count[i]:
+                nx = line[i, 2] / length[i] - line[after, 2] / length[after]
+                ny = line[i, 3] / length[i] - line[after, 3] / length[after]
+                size = math.hypot(nx, ny)
+                nx, ny, gone, r = nx / size, ny / size, np.inf, 0.0
             if gone > AGAIN * r:
-                t = (k + 0.5) / count[i]
+                t = min((k + 0.5) / count[i], 1.0)
                 x, y = line[i, 0] + t * line[i, 2], line[i, 1] + t * line[i, 3]
-                gone = 0.0
+                gone, other = 0.0, piece
                 r = min(most, 2.0 * r) if r > 0 else most
                 for turn in range(SHRINKS):
                     reach, j = nearest(line, box, leaf, x + r * nx, y + r * ny, 1.0, 0.0, 1.0, 0.999 * r)
@@ -119,5 +130,7 @@ def _half_widths(edges: Edges, first: Ints, count: Ints, length: Floats) -> Floa
                         r = min(r, less)
                         break
                     r = less
+                if k == count[i]:
+                    out[other] = min(out[other], r)
             out[piece] = min(out[piece], r)
     return out
