@@ -106,7 +106,7 @@ def _looked_at(run: Floats, step_mm: float) -> Floats:
     """The run (k, 2) with points between, no further than `step_mm` apart along the strip."""
     count = np.maximum(1, np.ceil(np.abs(np.diff(run[:, 0])) / step_mm).astype(np.int64))
     first = np.repeat(np.arange(len(count)), count)
-    share = spread(np.zeros_like(count), count) / count[first]
+    share = spread(0, count) / count[first]
     between: Floats = run[first] + share[:, None] * (run[first + 1] - run[first])
     return np.vstack([between, run[-1:]])
 

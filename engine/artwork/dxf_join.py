@@ -9,7 +9,7 @@ from scipy.spatial import cKDTree
 
 from engine.kernel.arrays import Bools, Floats, Ints
 from engine.kernel.compiled import compiled
-from engine.kernel.ragged import Ragged, spread
+from engine.kernel.ragged import Ragged, offsets_of, spread
 
 __all__ = ["closed", "join", "without_doubles"]
 
@@ -53,11 +53,11 @@ def join(runs: Ragged, off: float) -> Ragged:
     joined = np.ones(m, bool)
     joined[begin[:-1]] = False  # all but the first of a chain begin where the one before ends
     at = first[chain]
-    index = spread(np.zeros(m, np.int64), sizes)
+    index = spread(0, sizes)
     source = np.where(np.repeat(turned, sizes), np.repeat(last[chain], sizes) - index, np.repeat(at, sizes) + index)
     keep = ~((index == 0) & np.repeat(joined, sizes))
     counts = np.add.reduceat(sizes - joined, begin[:-1])
-    offsets = np.concatenate([np.zeros(1, np.int64), np.cumsum(counts)])
+    offsets = offsets_of(counts)
     out = points[source[keep]]
     heads, tails = offsets[:-1], offsets[1:] - 1
     ring = (np.hypot(*(out[heads] - out[tails]).T) <= off) & (counts > 2)

@@ -36,7 +36,7 @@ def flatten(control: Floats, straight: Bools, begin: Ints, chord: float, most: i
     body = np.zeros((int(steps.sum()), 2))
     body[first + steps - 1] = control[:, 3]
     inner = steps - 1  # points of each before its end
-    t = (spread(np.ones(len(steps), np.int64), inner) / np.repeat(steps, inner))[:, None]
+    t = (spread(1, inner) / np.repeat(steps, inner))[:, None]
     p = np.repeat(control, inner, axis=0)
     curve = (1 - t) ** 3 * p[:, 0] + 3 * t * (1 - t) ** 2 * p[:, 1] + 3 * t * t * (1 - t) * p[:, 2] + t**3 * p[:, 3]
     body[spread(first, inner)] = curve

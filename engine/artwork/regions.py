@@ -7,7 +7,7 @@ import shapely
 from numpy.typing import NDArray
 
 from engine.kernel.arrays import Floats
-from engine.kernel.ragged import Ragged
+from engine.kernel.ragged import Ragged, offsets_of
 
 __all__ = ["Objects", "flat_lines", "polygons_of", "rings_of"]
 
@@ -36,4 +36,4 @@ def flat_lines(lines: Objects) -> Ragged:
 def _ragged(runs: Objects) -> Ragged:
     points: Floats = shapely.get_coordinates(runs)
     sizes = shapely.get_num_coordinates(runs).astype(np.int64)
-    return Ragged(points=points, offsets=np.concatenate([np.zeros(1, np.int64), np.cumsum(sizes)]))
+    return Ragged(points=points, offsets=offsets_of(sizes))

@@ -9,7 +9,7 @@ import numpy as np
 from engine.kernel.arrays import Bools, Floats, Ints
 from engine.kernel.compiled import compiled
 from engine.kernel.essential import essential_between
-from engine.kernel.ragged import Ragged
+from engine.kernel.ragged import Ragged, offsets_of
 
 __all__ = ["thin"]
 
@@ -32,7 +32,7 @@ def thin(rings: Ragged, tolerance: float) -> Ragged:
     whole = np.add.reduceat(keep.astype(np.int64), rings.offsets[:-1]) < 4  # three corners and the closing point
     while True:
         keep |= np.repeat(whole, rings.sizes)
-        offsets = np.concatenate([np.zeros(1, np.int64), np.cumsum(keep)])[rings.offsets]
+        offsets = offsets_of(keep)[rings.offsets]
         out = Ragged(points=rings.points[keep], offsets=offsets)
         scaled = out.points / SQUARE_PX
         met = _meeting(scaled, offsets, scaled.min(0), scaled.max(0), tolerance / SQUARE_PX) & ~whole

@@ -6,15 +6,22 @@ from itertools import pairwise
 
 import numpy as np
 
-from engine.kernel.arrays import Floats, Ints, frozen_floats, frozen_ints
+from engine.kernel.arrays import Bools, Floats, Ints, frozen_floats, frozen_ints
 
-__all__ = ["PART", "Ragged", "parts_of", "spread"]
+__all__ = ["PART", "Ragged", "offsets_of", "parts_of", "spread"]
 
 PART = 30_000  # points at a time of long passes: what is made of them stays in a processor's own memory
 
 
-def spread(first: Ints, size: Ints) -> Ints:
-    """Indices first[0] .. first[0] + size[0] - 1, first[1] .. and so on, in one flat array."""
+def offsets_of(size: Ints | Bools) -> Ints:
+    """(m + 1,) where runs of so many points (m,) begin, one after the other from 0, and where the last one ends."""
+    return np.concatenate([np.zeros(1, np.int64), np.cumsum(size, dtype=np.int64)])
+
+
+def spread(first: Ints | int, size: Ints) -> Ints:
+    """Indices first[0] .. first[0] + size[0] - 1, first[1] .. and so on, in one flat array; of one `first` for all, the
+    number of each point in its run, counted from there.
+    """
     total = int(size.sum())
     ends = np.cumsum(size)
     return np.arange(total, dtype=np.int64) + np.repeat(first - (ends - size), size)
@@ -51,7 +58,7 @@ class Ragged:
         """From a sequence of (k, width) arrays, at the edges of the house only."""
         sizes = np.array([len(run) for run in runs], np.int64)
         points = np.concatenate(list(runs)) if len(runs) else np.zeros((0, width))
-        return cls(points=points, offsets=np.concatenate([[0], np.cumsum(sizes)]))
+        return cls(points=points, offsets=offsets_of(sizes))
 
     def __len__(self) -> int:
         return len(self.offsets) - 1
@@ -74,5 +81,5 @@ class Ragged:
         sizes = self.sizes[order]
         return Ragged(
             points=self.points[spread(self.offsets[:-1][order], sizes)],
-            offsets=np.concatenate([np.zeros(1, np.int64), np.cumsum(sizes)]),
+            offsets=offsets_of(sizes),
         )

@@ -13,7 +13,7 @@ import shapely
 
 from engine.kernel.arrays import Bools, Floats, Ints
 from engine.kernel.compiled import compiled
-from engine.kernel.ragged import Ragged, spread
+from engine.kernel.ragged import Ragged, offsets_of, spread
 from engine.kernel.units import TURN_RAD
 from engine.layout import Layout
 from engine.marking.scanline import inside
@@ -86,7 +86,7 @@ class _Ribbon:
         return cls(
             x_mm=x,
             theta_rad=theta,
-            offsets=np.concatenate([np.zeros(1, np.int64), np.cumsum(sizes)]),
+            offsets=offsets_of(sizes),
             stations=stations,
             s=s - 0.5 * s[-1],
             pitch_mm=pitch_mm,
@@ -109,7 +109,7 @@ def _strokes(line: Ints, start: Floats, stop: Floats, ribbon: _Ribbon, layout: L
         line = np.zeros(len(start), np.int64)
     count = np.maximum(2, np.ceil((stop - start) / STEP_RAD).astype(np.int64) + 1)
     i = np.repeat(np.arange(len(line)), count)
-    m = spread(np.zeros_like(count), count)
+    m = spread(0, count)
     at = start[i] + (stop - start)[i] * m / (count[i] - 1)
     turns: Floats = at / TURN_RAD if climbs else line[i].astype(np.float64)
     back = TURN_RAD * np.floor((start - ribbon.theta_rad.min()) / TURN_RAD + TINY)
@@ -117,7 +117,7 @@ def _strokes(line: Ints, start: Floats, stop: Floats, ribbon: _Ribbon, layout: L
     thin = shapely.simplify(shapely.linestrings(uv, indices=i), CHORD_MM, preserve_topology=False)
     sizes, points = shapely.get_num_coordinates(thin), shapely.get_coordinates(thin)
     return Strokes(
-        line=Ragged(points=points, offsets=np.concatenate([np.zeros(1, np.int64), np.cumsum(sizes)])),
+        line=Ragged(points=points, offsets=offsets_of(sizes)),
         share=np.ones(len(points)),
         reversible=np.ones(len(sizes), np.bool_),
     )
@@ -136,7 +136,7 @@ def _each_turn(start: Floats, stop: Floats, base_rad: float) -> tuple[Floats, Fl
     low, high = np.floor((start - base_rad) / TURN_RAD + TINY), np.ceil((stop - base_rad) / TURN_RAD - TINY)
     count = np.maximum(1, high - low).astype(np.int64)
     i = np.repeat(np.arange(len(start)), count)
-    m = spread(np.zeros_like(count), count)
+    m = spread(0, count)
     edge = base_rad + TURN_RAD * (low[i] + m)
     return np.maximum(start[i], edge), np.minimum(stop[i], edge + TURN_RAD)
 

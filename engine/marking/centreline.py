@@ -17,7 +17,7 @@ from engine.artwork import Drawing
 from engine.kernel.arrays import Bools, Floats, Ints
 from engine.kernel.essential import essential
 from engine.kernel.findings import Finding, Severity, Where
-from engine.kernel.ragged import Ragged
+from engine.kernel.ragged import Ragged, offsets_of
 from engine.layout import Layout
 from engine.marking.judging import judge_strokes
 from engine.marking.medial import (
@@ -70,7 +70,7 @@ def _middles(axis: Medial, rings: Ragged) -> Strokes:
     sizes = np.concatenate([np.bincount(runs.owner[keep], minlength=len(runs)), np.ones(dot.sum(), np.int64)])
     points = np.concatenate([runs.points[keep], axis.nodes[deepest[dot]]])
     points = pulled_in(edges_of(rings), points)  # an acute corner of two strokes may lie beyond a blunt one of the art
-    line = Ragged(points=points, offsets=np.concatenate([np.zeros(1, np.int64), np.cumsum(sizes)]))
+    line = Ragged(points=points, offsets=offsets_of(sizes))
     return Strokes(line=line, share=np.ones(len(points)), reversible=np.ones(len(line), np.bool_))
 
 

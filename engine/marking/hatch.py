@@ -110,7 +110,7 @@ def _samples(rings: Ragged, layout: Layout, angle_rad: float) -> Floats:
     line, start, stop = _intervals(rings, net)
     count = np.ceil((stop - start) / apart).astype(np.int64) + 1
     i = np.repeat(np.arange(len(line)), count)
-    m = spread(np.zeros_like(count), count)
+    m = spread(0, count)
     at = start[i] + (stop - start)[i] * m / np.maximum(count[i] - 1, 1)
     edge = rings.points[:: max(1, len(rings.points) // MOST_SAMPLES)]
     return np.concatenate([edge, net.points(line[i], at)])

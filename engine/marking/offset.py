@@ -13,7 +13,7 @@ import shapely
 from engine.artwork.regions import Objects, polygons_of, rings_of
 from engine.kernel.arrays import Bools, Floats, Ints
 from engine.kernel.compiled import compiled
-from engine.kernel.ragged import Ragged
+from engine.kernel.ragged import Ragged, offsets_of
 from engine.kernel.units import TURN_RAD
 from engine.marking.apart import groups
 from engine.marking.ground import Ground, Net, metric_at
@@ -91,7 +91,7 @@ def _offset(rings: Ragged, by_mm: float, ground: Ground, chord_mm: float) -> Obj
     count = _walked(rings.points, rings.offsets, near, far, turn, side, abs(by_mm), step, np.zeros((0, 2)), ground.net)
     points = np.zeros((int(count.sum()), 2))
     _walked(rings.points, rings.offsets, near, far, turn, side, abs(by_mm), step, points, ground.net)
-    found = _wound(Ragged(points=points, offsets=np.concatenate([np.zeros(1, np.int64), np.cumsum(count)])))
+    found = _wound(Ragged(points=points, offsets=offsets_of(count)))
     return found[shapely.area(found) > LEAST_MM2]
 
 
@@ -119,7 +119,7 @@ def _open(rings: Ragged) -> Ragged:
     whole = sizes > 1  # two are a line, there and back
     return Ragged(
         points=rings.points[keep][whole[owner]],
-        offsets=np.concatenate([np.zeros(1, np.int64), np.cumsum(sizes[whole])]),
+        offsets=offsets_of(sizes[whole]),
     )
 
 

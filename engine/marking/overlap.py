@@ -64,7 +64,7 @@ def _places(strokes: Strokes) -> Floats:
     apart = max(0.5 * SLICE_MM, float(far.sum()) / MOST_PLACES)
     count = np.ceil(far / apart).astype(np.int64) + 1
     owner = np.repeat(np.arange(len(k)), count)
-    m = spread(np.zeros_like(count), count)
+    m = spread(0, count)
     share = m / (count[owner] - 1)
     return np.asarray(points[k[owner]] + share[:, None] * step[owner])
 

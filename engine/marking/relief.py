@@ -17,7 +17,7 @@ from engine.artwork import Darkness, Drawing
 from engine.kernel.arrays import Bools, Floats, Ints
 from engine.kernel.errors import MarkingError
 from engine.kernel.findings import Finding, Severity, Where
-from engine.kernel.ragged import Ragged, spread
+from engine.kernel.ragged import Ragged, offsets_of, spread
 from engine.kernel.values import Form, Tool
 from engine.layout import Layout
 from engine.marking.curved import set_aside
@@ -156,16 +156,14 @@ class Relief:
         levels = np.ceil(deepest / self.rough_step_mm * (1.0 - 1e-9)).astype(np.int64)
         size = cuts.line.sizes
         run = np.repeat(np.arange(len(size)), levels)
-        level = spread(np.zeros(len(size), np.int64), levels)
-        step = spread(np.zeros(len(run), np.int64), size[run])
+        level = spread(0, levels)
+        step = spread(0, size[run])
         back = np.repeat(level % 2 == 1, size[run])
         at = np.repeat(cuts.line.offsets[:-1][run], size[run])
         at = at + np.where(back, np.repeat(size[run], size[run]) - 1 - step, step)
         limit = np.repeat((level + 1) * self.rough_step_mm, size[run])
         zigzag = Cuts(
-            line=Ragged(
-                points=cuts.line.points[at], offsets=np.concatenate([np.zeros(1, np.int64), np.cumsum(size * levels)])
-            ),
+            line=Ragged(points=cuts.line.points[at], offsets=offsets_of(size * levels)),
             depth_mm=np.minimum(turned[at], limit),
         )
         return [self._strokes(zigzag, zigzag.line.points, rough=True)]

@@ -14,7 +14,7 @@ import numpy as np
 from engine.artwork import Darkness
 from engine.kernel.arrays import Floats, Ints
 from engine.kernel.errors import MarkingError
-from engine.kernel.ragged import spread
+from engine.kernel.ragged import offsets_of, spread
 from engine.kernel.units import TURN_RAD
 from engine.layout import Layout, Placement, Projection, lay_out
 from engine.marking.curved import bend_across
@@ -138,7 +138,7 @@ def helix(darkness: Darkness, layout: Layout, *, pitch_mm: float, step_mm: float
     stops = starts + (done[-1] if endless else width / turn)
     count = np.maximum(2, np.ceil((stops - starts) * turn / LOOK_MM).astype(np.int64) + 1)
     row = np.repeat(np.arange(len(starts)), count)
-    s = starts[row] + (stops - starts)[row] * spread(np.zeros(len(count), np.int64), count) / (count[row] - 1)
+    s = starts[row] + (stops - starts)[row] * spread(0, count) / (count[row] - 1)
     u = left + (s - (0.0 if endless else starts[row])) * turn
     climb = (np.interp(s + 0.5, done, v) - np.interp(s - 0.5, done, v)) / _inside(s, done[-1])
     at = np.stack([u, np.interp(s, done, v)], axis=1)
@@ -147,7 +147,7 @@ def helix(darkness: Darkness, layout: Layout, *, pitch_mm: float, step_mm: float
         at=at,
         way=way / np.linalg.norm(way, axis=1)[:, None],
         cell_mm=climb * across.scale(at),
-        offsets=np.concatenate([np.zeros(1, np.int64), np.cumsum(count)]),
+        offsets=offsets_of(count),
         length_mm=(stops - starts) * turn,
         number=np.arange(len(starts)),
     )
@@ -232,13 +232,13 @@ def _family(sheet: Layout, corners: Floats, pitch_mm: float, angle_rad: float) -
     length = end - begin
     count = np.maximum(2, np.ceil(length / LOOK_MM).astype(np.int64) + 1)
     row = np.repeat(np.arange(len(i)), count)
-    m = spread(np.zeros(len(i), np.int64), count)
+    m = spread(0, count)
     at = family.points(line[i][row], begin[row] + length[row] * m / (count[row] - 1))
     return _Looks(
         at=at,
         way=np.broadcast_to(family.along, at.shape),
         cell_mm=family.strip_mm(at),
-        offsets=np.concatenate([np.zeros(1, np.int64), np.cumsum(count)]),
+        offsets=offsets_of(count),
         length_mm=length,
         number=line[i],
     )

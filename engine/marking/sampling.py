@@ -7,7 +7,7 @@ import numpy as np
 
 from engine.kernel.arrays import Bools, Floats, Ints
 from engine.kernel.compiled import compiled
-from engine.kernel.ragged import parts_of
+from engine.kernel.ragged import offsets_of, parts_of
 
 __all__ = ["SEEN", "Rows", "Sampling"]
 
@@ -81,7 +81,7 @@ class Sampling:
             rise=rise,
             bend=bend,
             seen=seen > SEEN,
-            offsets=np.concatenate([np.zeros(1, np.int64), np.cumsum(size[size > 0])]),
+            offsets=offsets_of(size[size > 0]),
             number=self.number[these][size > 0],
         )
 

@@ -86,7 +86,7 @@ class Family:
         look = max(LOOK_MM, float((stop - start).sum()) / MOST_LOOKS)
         count = np.maximum(2, np.ceil((stop - start) / look).astype(np.int64) + 1)
         i = np.repeat(np.arange(len(line)), count)
-        m = spread(np.zeros_like(count), count)
+        m = spread(0, count)
         step = (stop - start) / (count - 1)
         at = start[i] + step[i] * m
         on = _rank(line[i]) >= self._level(self.points(line[i], at))

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from engine.kernel.arrays import Bools, Floats, frozen_floats, locked
-from engine.kernel.ragged import Ragged
+from engine.kernel.ragged import Ragged, offsets_of
 
 __all__ = ["Strokes", "drawn", "together"]
 
@@ -49,7 +49,7 @@ def drawn(part: Ragged) -> Strokes:
     sizes = np.bincount(owner, minlength=len(part))
     whole = sizes > 1
     points = part.points[keep][whole[owner]]
-    offsets = np.concatenate([np.zeros(1, np.int64), np.cumsum(sizes[whole])])
+    offsets = offsets_of(sizes[whole])
     line = Ragged(points=points, offsets=offsets)
     return Strokes(line=line, share=np.ones(len(points)), reversible=np.ones(len(line), np.bool_))
 

@@ -12,7 +12,7 @@ import shapely
 
 from engine.artwork.regions import Objects
 from engine.kernel.arrays import Floats, Ints
-from engine.kernel.ragged import Ragged, spread
+from engine.kernel.ragged import Ragged, offsets_of, spread
 
 __all__ = ["strung"]
 
@@ -51,7 +51,7 @@ def strung(levels: Sequence[Objects], asides: Objects, *, joined: bool) -> Ragge
         )
     order = np.lexsort((turn, along, place[owner]))
     _, sizes = np.unique(chain[owner], return_counts=True)
-    return Ragged(points=points[order], offsets=np.concatenate([np.zeros(1, np.int64), np.cumsum(sizes)]))
+    return Ragged(points=points[order], offsets=offsets_of(sizes))
 
 
 def _lines(rings: Objects) -> Objects:
@@ -116,7 +116,7 @@ def _aside(rings: _Rings, asides: Objects) -> tuple[Floats, Ints, Floats, Ints]:
     size = np.where(line, size, 1)
     count = 2 * size + 1  # the foot, there, back without the turning point, and the foot again
     i = np.repeat(np.arange(len(asides)), count)
-    m = spread(np.zeros_like(count), count)
+    m = spread(0, count)
     along = np.where(m <= size[i], m, 2 * size[i] - m) - 1  # -1 at both ends: the foot
     first = np.cumsum(size) - size
     points = np.where((along < 0)[:, None], foot[i], way[first[i] + np.maximum(along, 0)])

@@ -18,7 +18,7 @@ from engine.artwork.regions import Objects
 from engine.kernel.arrays import Floats
 from engine.kernel.errors import MarkingError
 from engine.kernel.essential import essential
-from engine.kernel.ragged import Ragged, spread
+from engine.kernel.ragged import Ragged, offsets_of, spread
 from engine.layout import Layout
 from engine.marking.hatch import Hatch
 from engine.marking.judging import judge_strokes
@@ -110,7 +110,7 @@ class VDepth:
     def _stroked(self, runs: Ragged, radius: Floats) -> Strokes:
         """Runs at the depth of their radius, without the points that nobody would miss."""
         keep = essential(np.column_stack([runs.points, radius]), runs.offsets, 0.5 * CHORD_MM)
-        offsets = np.concatenate([np.zeros(1, np.int64), np.cumsum(keep)])[runs.offsets]
+        offsets = offsets_of(keep)[runs.offsets]
         line = Ragged(points=runs.points[keep], offsets=offsets)
         return Strokes(line=line, share=self._share(radius[keep]), reversible=np.ones(len(line), np.bool_))
 
@@ -146,7 +146,7 @@ class VDepth:
         long = ends - begins > 1
         begins, sizes = begins[long], (ends - begins)[long]
         kept = spread(begins, sizes)
-        offsets = np.concatenate([np.zeros(1, np.int64), np.cumsum(sizes)])
+        offsets = offsets_of(sizes)
         return self._stroked(Ragged(points=rings.points[kept], offsets=offsets), far[kept])
 
     def _left(self, core: Objects, inner: Objects, clearing: Clearing) -> Objects:
@@ -176,6 +176,6 @@ def _looked_at(rows: Ragged) -> Ragged:
     ends = rows.points.reshape(-1, 2, 2)
     count = np.ceil(np.hypot(*(ends[:, 1] - ends[:, 0]).T) / LOOK_MM).astype(np.int64) + 1
     row = np.repeat(np.arange(len(ends)), count)
-    share = spread(np.zeros(len(ends), np.int64), count) / (count[row] - 1)
+    share = spread(0, count) / (count[row] - 1)
     points = ends[row, 0] + share[:, None] * (ends[row, 1] - ends[row, 0])
-    return Ragged(points=points, offsets=np.concatenate([np.zeros(1, np.int64), np.cumsum(count)]))
+    return Ragged(points=points, offsets=offsets_of(count))

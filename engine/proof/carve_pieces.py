@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from engine.kernel.arrays import Floats, Ints
 from engine.kernel.compiled import compiled
+from engine.kernel.ragged import offsets_of
 from engine.kernel.units import TURN_RAD
 from engine.proof.carve_rows import Radii
 from engine.proof.form import Form4, reach
@@ -71,7 +72,7 @@ def coarse_map(radii: Radii) -> Radii:
 
 def cut_in_pieces(moves: Floats, form: Form4, top: Radii, shape: tuple[int, int], frame: Frame) -> Pieces:
     """Pieces of moves (n, 6: x, theta, r from; x, theta, r to) that come near the material, in order."""
-    at = np.concatenate([np.zeros(1, np.int64), np.cumsum(pieces_of(moves))])
+    at = offsets_of(pieces_of(moves))
     n = int(at[-1])
     seg, reach, rows = np.zeros((n, 6)), np.zeros(n), np.zeros((n, 2), np.int32)
     _boxes(moves, at, form, top, shape, frame, seg, reach, rows)

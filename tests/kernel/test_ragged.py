@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from engine.kernel.ragged import Ragged, parts_of, spread
+from engine.kernel.ragged import Ragged, offsets_of, parts_of, spread
 
 SIZES = st.lists(st.integers(0, 6), max_size=12)
 some = settings(derandomize=True, deadline=None, max_examples=60)
@@ -42,6 +42,23 @@ def test_taking_runs_is_taking_from_the_list(sizes, data):
 def test_spread_is_the_ranges_one_after_the_other(ranges):
     first, size = (np.array([r[k] for r in ranges], np.int64) for k in (0, 1))
     assert spread(first, size).tolist() == [i for a, n in ranges for i in range(a, a + n)]
+
+
+@given(SIZES, st.integers(-3, 3))
+@some
+def test_one_beginning_for_all_numbers_the_points_of_each_run(sizes, first):
+    held = Ragged.of(runs_of(sizes))
+    assert spread(first, held.sizes).tolist() == [first + i for n in sizes for i in range(n)]
+
+
+@given(SIZES)
+@some
+def test_offsets_of_sizes_are_where_the_runs_begin_and_end(sizes):
+    found = offsets_of(np.array(sizes, np.int64))
+    assert found.tolist() == [sum(sizes[:k]) for k in range(len(sizes) + 1)]
+    kept = np.array(sizes, np.int64) > 0
+    assert offsets_of(kept).tolist() == [int(kept[:k].sum()) for k in range(len(sizes) + 1)]
+    assert found.dtype == offsets_of(kept).dtype == np.int64
 
 
 def test_the_callers_arrays_are_neither_held_nor_changed():

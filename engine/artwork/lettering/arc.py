@@ -11,7 +11,7 @@ import numpy as np
 
 from engine.kernel.arrays import Floats, Ints
 from engine.kernel.errors import ArtworkError
-from engine.kernel.ragged import Ragged, spread
+from engine.kernel.ragged import Ragged, offsets_of, spread
 
 __all__ = ["Arc", "parted"]
 
@@ -86,7 +86,7 @@ def parted(part: Ragged, longest: float) -> Ragged:
     step = np.diff(points, axis=0, append=points[-1:])
     step[part.offsets[1:] - 1] = 0.0
     count: Ints = np.maximum(1, np.ceil(np.hypot(*step.T) / longest - 1e-9)).astype(np.int64)
-    share = spread(np.zeros(len(count), np.int64), count) / np.repeat(count, count)
+    share = spread(0, count) / np.repeat(count, count)
     fine = np.repeat(points, count, axis=0) + share[:, None] * np.repeat(step, count, axis=0)
-    ends = np.concatenate([np.zeros(1, np.int64), np.cumsum(count)])
+    ends = offsets_of(count)
     return Ragged(points=fine, offsets=ends[part.offsets])

@@ -12,6 +12,7 @@ import numpy as np
 
 from engine.kernel.arrays import Bools, Floats, Ints
 from engine.kernel.compiled import compiled
+from engine.kernel.ragged import offsets_of
 from engine.marking.medial.axis import Medial
 
 __all__ = ["around", "pruned", "spared", "within"]
@@ -43,7 +44,7 @@ def within(axis: Medial, low_mm: float, high_mm: float) -> Medial:
 def around(axis: Medial) -> tuple[Ints, Ints]:
     """(start, link): the links at node i are link[start[i]:start[i + 1]], in rising order."""
     order = np.argsort(axis.links.ravel(), kind="stable")
-    return np.concatenate([np.zeros(1, np.int64), np.cumsum(axis.degree)]), order // 2
+    return offsets_of(axis.degree), order // 2
 
 
 def _cut(axis: Medial, level: float, *, above: bool) -> Medial:

@@ -75,7 +75,7 @@ def _steps(edges: Edges, end: Floats) -> Floats:
     start = np.concatenate([np.zeros(1), stop[:-1]])
     total = stop - start
     half = np.floor(0.5 * total).astype(np.int64)
-    k = spread(np.zeros(len(half), np.int64), half) + 0.5
+    k = spread(0, half) + 0.5
     middle = (total - 2 * half > 0.3) | (half == 0)
     return np.concatenate([np.repeat(start, half) + k, np.repeat(stop, half) - k, 0.5 * (start + stop)[middle]])
 
