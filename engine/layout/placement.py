@@ -110,6 +110,6 @@ def _moved(part: Ragged, affine: Floats, *, backwards: bool) -> Ragged:
     points = part.points @ affine.T
     if backwards and len(part):
         last = part.offsets[1:] - 1
-        step = spread(np.zeros(len(part), np.int64), part.sizes)
+        step = spread(0, part.sizes)
         points = points[np.repeat(last, part.sizes) - step]
     return Ragged(points=points, offsets=part.offsets)

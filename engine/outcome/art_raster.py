@@ -178,7 +178,7 @@ def _passed(
     a, b = ends
     count = np.maximum(1, np.ceil(np.hypot(*(b - a).T) / (0.5 * step))).astype(np.int64) + 1
     which = np.repeat(np.arange(len(count)), count)
-    share = spread(np.zeros_like(count), count) / (count[which] - 1)
+    share = spread(0, count) / (count[which] - 1)
     uv = a[which] + share[:, None] * (b - a)[which]
     cell = np.floor((uv - low) / step).astype(np.int64)
     held = np.full(shape, -1, np.int32)

@@ -16,6 +16,7 @@ from engine.artwork import Drawing
 from engine.blank import Skin
 from engine.job import Item
 from engine.kernel.arrays import Floats, Ints
+from engine.kernel.ragged import offsets_of
 from engine.kernel.values import Wanted
 from engine.layout import Layout, distortion
 from engine.outcome.picture import difference_png, opened, unwrapped_png
@@ -99,7 +100,7 @@ def art_arrays(placed: Sequence[Placed]) -> dict[str, NDArray[Any]]:
     runs = [(k, part) for k, art in own for part in (art.drawing.rings, art.drawing.lines) if len(part)]
     points = [part.points for _, part in runs]
     sizes = [part.sizes for _, part in runs]
-    offsets = np.concatenate([np.zeros(1, np.int64), np.cumsum(np.concatenate(sizes))]) if runs else np.zeros(1)
+    offsets = offsets_of(np.concatenate(sizes)) if runs else np.zeros(1)
     arrays = {
         "art_like": np.array(like, "<u2"),
         "art_uv": _f4(np.concatenate(points) if runs else np.zeros((0, 2))),

@@ -14,7 +14,7 @@ import numpy as np
 
 from engine.artwork.lettering import Align, Text, set_text
 from engine.kernel.arrays import Floats, Ints
-from engine.kernel.ragged import Ragged, spread
+from engine.kernel.ragged import Ragged, offsets_of, spread
 from engine.kernel.units import TURN_RAD
 from engine.paper.flat import Flat
 from engine.paper.pdf import Page, pdf
@@ -108,7 +108,7 @@ def _drawn(flat: Flat, strokes: tuple[Floats, Floats, Ints]) -> Ragged:
         fine_x, fine_theta, count = _finely(x[held], theta[held] + TURN_RAD * turn, run, flat)
         points.append(flat.on_paper(np.clip(fine_x, *flat.x_mm), np.clip(fine_theta, low - 0.1, high + 0.1)))
         sizes.append(count)
-    return Ragged(points=np.concatenate(points), offsets=np.concatenate([[0], np.cumsum(np.concatenate(sizes))]))
+    return Ragged(points=np.concatenate(points), offsets=offsets_of(np.concatenate(sizes)))
 
 
 def _finely(x: Floats, theta: Floats, run: Ints, flat: Flat) -> tuple[Floats, Floats, Ints]:
@@ -118,7 +118,7 @@ def _finely(x: Floats, theta: Floats, run: Ints, flat: Flat) -> tuple[Floats, Fl
     last = np.append(run[1:] != run[:-1], True)
     count = np.where(last, 1, np.maximum(np.ceil(far / STEP_MM), 1)).astype(np.int64)
     k = np.repeat(np.arange(len(x)), count)
-    share = spread(np.zeros(len(x), np.int64), count) / count[k]
+    share = spread(0, count) / count[k]
     after = np.minimum(k + 1, len(x) - 1)
     fine_x = x[k] + share * (x[after] - x[k])
     fine_theta = theta[k] + share * (theta[after] - theta[k])

@@ -7,6 +7,7 @@ seam on. All others are as they were.
 import numpy as np
 
 from engine.kernel.arrays import Floats
+from engine.kernel.ragged import offsets_of
 from engine.kernel.units import TURN_RAD
 from engine.toolpath.runs import Laid
 
@@ -34,7 +35,7 @@ def begin_at(laid: Laid, seam_rad: float) -> Laid:
         x_mm=whole[:, 0],
         theta_rad=whole[:, 1],
         depth_mm=whole[:, 2],
-        offsets=np.concatenate([np.zeros(1, np.int64), np.cumsum(sizes)]),
+        offsets=offsets_of(sizes),
         reversible=laid.reversible,
     )
 

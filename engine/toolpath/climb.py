@@ -12,7 +12,7 @@ import numpy as np
 from engine.blank import Skin
 from engine.kernel.arrays import Bools, Floats, Ints
 from engine.kernel.compiled import compiled
-from engine.kernel.ragged import spread
+from engine.kernel.ragged import offsets_of, spread
 from engine.kernel.tolerance import Tolerance
 from engine.kernel.units import TURN_RAD
 from engine.toolpath.runs import Laid
@@ -56,7 +56,7 @@ def climb(laid: Laid, skin: Skin, *, tolerance: Tolerance) -> Laid:
     position = np.cumsum(keep) - 1
     size = position[end] - position[begin] + 1
     falls = (looks.r_mm[end] < looks.r_mm[begin]) & ~flat[stroke]
-    step = spread(np.zeros(len(size), np.int64), size)
+    step = spread(0, size)
     back = np.repeat(falls, size)
     at = np.repeat(position[begin], size) + np.where(back, np.repeat(size, size) - 1 - step, step)
     source = np.flatnonzero(keep)[at]
@@ -64,7 +64,7 @@ def climb(laid: Laid, skin: Skin, *, tolerance: Tolerance) -> Laid:
         x_mm=looks.x_mm[source],
         theta_rad=looks.theta_rad[source],
         depth_mm=looks.depth_mm[source],
-        offsets=np.concatenate([np.zeros(1, np.int64), np.cumsum(size)]),
+        offsets=offsets_of(size),
         reversible=laid.reversible[stroke] & flat[stroke],
     )
 
@@ -78,10 +78,10 @@ def _look(laid: Laid, skin: Skin) -> _Looks:
     way[laid.offsets[1:] - 1] = 0.0
     count = np.maximum(1, np.ceil(way / _LOOK_MM)).astype(np.int64)
     i = np.repeat(np.arange(len(x)), count)
-    part = spread(np.zeros(len(x), np.int64), count)
+    part = spread(0, count)
     t, after = part / count[i], np.minimum(i + 1, len(x) - 1)
     x, theta, depth = (v[i] + t * (v[after] - v[i]) for v in (x, theta, depth))
-    places = np.concatenate([np.zeros(1, np.int64), np.cumsum(count)])
+    places = offsets_of(count)
     r = skin.radius(x, theta)
     return _Looks(x_mm=x, theta_rad=theta, depth_mm=depth, r_mm=r, given=part == 0, offsets=places[laid.offsets])
 
@@ -97,7 +97,7 @@ def _from_the_lowest(looks: _Looks, flat: Bools) -> _Looks:
         return looks
     stroke = np.repeat(np.arange(len(size)), size)
     lowest = np.lexsort((looks.r_mm, stroke))[begin] - begin
-    step = spread(np.zeros(len(size), np.int64), size) + np.where(ring, lowest, 0)[stroke]
+    step = spread(0, size) + np.where(ring, lowest, 0)[stroke]
     laps = np.where(ring[stroke], step // np.maximum(size - 1, 1)[stroke], 0)
     at = begin[stroke] + step - laps * (size - 1)[stroke]
     return _Looks(

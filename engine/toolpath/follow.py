@@ -9,7 +9,7 @@ import numpy as np
 
 from engine.blank import Skin
 from engine.kernel.arrays import Bools, Floats, Ints
-from engine.kernel.ragged import spread
+from engine.kernel.ragged import offsets_of, spread
 from engine.kernel.tolerance import Tolerance
 from engine.kernel.values import Tool
 from engine.toolpath.lay import LAY_SHARE
@@ -45,7 +45,7 @@ def cut(
         return join_runs([])
     levels = _levels(laid, lean_of(skin, laid.x_mm, laid.theta_rad, laid.depth_mm), step_mm)
     stroke = np.repeat(np.arange(len(laid)), levels)
-    share = (spread(np.zeros(len(laid), np.int64), levels) + 1) / levels[stroke]
+    share = spread(1, levels) / levels[stroke]
     source, offsets = _gather(laid.offsets, stroke)
     x, theta, r, offsets = tip_curve(
         tip_over(felt(skin, laid.x_mm, tool, depth_mm), tool),
@@ -57,7 +57,7 @@ def cut(
         below_mm=min(tolerance.deeper_mm, (1.0 - LAY_SHARE) * tolerance.chord_mm),
     )
     runs = levels - 1 + passes
-    number = spread(np.zeros(len(laid), np.int64), runs)
+    number = spread(0, runs)
     of = np.repeat(np.cumsum(levels) - levels, runs) + np.minimum(number, np.repeat(levels, runs) - 1)
     back = (number % 2 == 1) & np.repeat(laid.reversible, runs)
     source, run_offsets = _gather(offsets, of, back)
@@ -67,7 +67,7 @@ def cut(
         theta_rad=theta[source],
         r_mm=r[source],
         run_offsets=run_offsets,
-        stroke_offsets=np.concatenate([np.zeros(1, np.int64), np.cumsum(runs)]),
+        stroke_offsets=offsets_of(runs),
         reversible=laid.reversible,
         feed_mm_min=feed_mm_min * every,
         plunge_mm_min=plunge_mm_min * every,
@@ -85,10 +85,10 @@ def tip_radius(skin: Skin, tool: Tool, x_mm: Floats, theta_rad: Floats, depth_mm
 def _gather(offsets: Ints, order: Ints, back: Bools | None = None) -> tuple[Ints, Ints]:
     """(indices, offsets) that lay the runs named by `order` end to end; those marked `back` from their last point."""
     size = np.diff(offsets)[order]
-    first, step = offsets[:-1][order], spread(np.zeros(len(order), np.int64), size)
+    first, step = offsets[:-1][order], spread(0, size)
     if back is not None:
         step = np.where(np.repeat(back, size), np.repeat(size, size) - 1 - step, step)
-    return np.repeat(first, size) + step, np.concatenate([np.zeros(1, np.int64), np.cumsum(size)])
+    return np.repeat(first, size) + step, offsets_of(size)
 
 
 def _levels(laid: Laid, lean: Floats, step_mm: float | None) -> Ints:

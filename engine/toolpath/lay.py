@@ -74,7 +74,7 @@ def _bends(
         # The error of an even bend falls with the square of the length.
         parts = np.clip(np.ceil(np.sqrt(error / allowed_mm)), 2, _MOST_PARTS).astype(np.int64)
         i = np.repeat(np.arange(len(s)), parts)
-        j = spread(np.zeros(len(s), np.int64), parts)
+        j = spread(0, parts)
         s, t, ends = s[i], t[i], ends[i]
         inner = np.flatnonzero(j > 0)
         new = t[inner, 0] + (t[inner, 1] - t[inner, 0]) * (j / parts[i])[inner]
@@ -95,7 +95,7 @@ def _errors(layout: Layout, line: tuple[Floats, Floats], t: Floats, ends: Floats
     looks = np.clip(np.ceil(length / _LOOK_MM).astype(np.int64), _LEAST_LOOKS, _MOST_LOOKS)
     looks[length <= _LOOK_MM] = 1
     i = np.repeat(np.arange(len(t)), looks)
-    u = ((spread(np.zeros(len(t), np.int64), looks) + 1) / (looks[i] + 1))[:, None]
+    u = (spread(1, looks) / (looks[i] + 1))[:, None]
     along = t[i, :1] + u * (t[i, 1:] - t[i, :1])
     x, theta = layout.wrap(line[0][i] + along * line[1][i])
     off = np.stack([x, theta], axis=1) - ends[i, 0] - u * (ends[i, 1] - ends[i, 0])

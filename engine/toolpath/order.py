@@ -11,7 +11,7 @@ import numpy as np
 
 from engine.kernel.arrays import Bools, Floats, Ints
 from engine.kernel.errors import ReachError
-from engine.kernel.ragged import spread
+from engine.kernel.ragged import offsets_of, spread
 from engine.kernel.units import TURN_RAD
 from engine.machine import Axis, Profile
 from engine.toolpath.ordering import Axes, Effort, Ordering
@@ -111,8 +111,8 @@ def _rearranged(runs: Runs, found: Ordering) -> Runs:
         x_mm=runs.x_mm[point],
         theta_rad=runs.theta_rad[point] + TURN_RAD * turns,
         r_mm=runs.r_mm[point],
-        run_offsets=np.concatenate([np.zeros(1, np.int64), np.cumsum(size)]),
-        stroke_offsets=np.concatenate([np.zeros(1, np.int64), np.cumsum(run_count)]),
+        run_offsets=offsets_of(size),
+        stroke_offsets=offsets_of(run_count),
         reversible=runs.reversible[strokes],
         feed_mm_min=runs.feed_mm_min[strokes],
         plunge_mm_min=runs.plunge_mm_min[strokes],
@@ -122,6 +122,6 @@ def _rearranged(runs: Runs, found: Ordering) -> Runs:
 
 def _points(first: Ints, size: Ints, back: Bools) -> Ints:
     """Indices of every run's points, from its last to its first where it is turned round."""
-    step = spread(np.zeros(len(size), np.int64), size)
+    step = spread(0, size)
     start = np.repeat(np.where(back, first + size - 1, first), size)
     return start + np.where(np.repeat(back, size), -step, step)

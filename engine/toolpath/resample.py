@@ -11,7 +11,7 @@ import numpy as np
 
 from engine.kernel.arrays import Bools, Floats, Ints
 from engine.kernel.compiled import compiled
-from engine.kernel.ragged import parts_of, spread
+from engine.kernel.ragged import offsets_of, parts_of, spread
 from engine.toolpath.tip import Tip
 
 __all__ = ["tip_curve"]
@@ -41,7 +41,7 @@ def tip_curve(
         columns = np.stack([x_mm[points], theta_rad[points], depth_mm[points]], axis=1)
         found.append(_curve(tip, columns, ends - ends[0], tolerance))
     x, theta, r, size = (np.concatenate(column) for column in zip(*found, strict=True))
-    return x, theta, r, np.concatenate([np.zeros(1, np.int64), np.cumsum(size)])
+    return x, theta, r, offsets_of(size)
 
 
 def _curve(
@@ -95,7 +95,7 @@ def _samples(
     below, above = tolerance
     count = np.where(start, np.maximum(1, np.ceil(length / _LONGEST_MM)), 1).astype(np.int64)
     s = np.repeat(np.arange(len(start)), count)
-    t = spread(np.zeros(len(start), np.int64), count) / count[s]
+    t = spread(0, count) / count[s]
     r, spoke = tip.radius(*places(s, t))
     found = [(s, t, r, spoke)]
     a = np.flatnonzero(start[s])
@@ -114,7 +114,7 @@ def _samples(
         bad = (error > 1.0) & (long > _SHORTEST_MM)
         s, t0, t1, r0, r1, error = s[bad], t0[bad], t1[bad], r0[bad], r1[bad], error[bad]
         parts = np.clip(np.ceil(np.sqrt(error)), 2, _MOST_PARTS).astype(np.int64)
-        i, j = np.repeat(np.arange(len(s)), parts), spread(np.zeros(len(s), np.int64), parts)
+        i, j = np.repeat(np.arange(len(s)), parts), spread(0, parts)
         low = t0[i] + (t1 - t0)[i] * (j / parts[i])
         inner = np.flatnonzero(j > 0)
         z, spoke = tip.radius(*places(s[i][inner], low[inner]))

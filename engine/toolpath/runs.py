@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from engine.kernel.arrays import Bools, Floats, Ints, frozen_floats, frozen_ints, locked
+from engine.kernel.ragged import offsets_of
 
 __all__ = ["Laid", "Runs", "join_runs"]
 
@@ -42,7 +43,7 @@ class Laid:
             x_mm=self.x_mm[points],
             theta_rad=self.theta_rad[points],
             depth_mm=self.depth_mm[points],
-            offsets=np.concatenate([np.zeros(1, np.int64), np.cumsum(size[chosen])]),
+            offsets=offsets_of(size[chosen]),
             reversible=self.reversible[chosen],
         )
 
@@ -101,4 +102,4 @@ def join_runs(parts: Sequence[Runs]) -> Runs:
 
 
 def _end_to_end(parts: Sequence[Ints]) -> Ints:
-    return np.concatenate([np.zeros(1, np.int64), np.cumsum(np.concatenate([np.diff(part) for part in parts]))])
+    return offsets_of(np.concatenate([np.diff(part) for part in parts]))

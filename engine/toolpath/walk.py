@@ -13,6 +13,7 @@ import numpy as np
 from engine.blank import Skin
 from engine.kernel.arrays import Floats, Ints
 from engine.kernel.errors import ReachError
+from engine.kernel.ragged import offsets_of
 from engine.kernel.units import TURN_RAD
 from engine.kernel.values import Form, KeepOut, Path, Tool
 from engine.machine import Axis, Profile, room_of
@@ -45,7 +46,7 @@ def walk(
     sizes = np.array([len(way) for way in ways], np.int64)
     x, theta = np.concatenate(ways).T
     gap = float(approach_mm(skin, machine, x, theta).max()) + margin_mm(machine)
-    offsets = np.concatenate([np.zeros(1, np.int64), np.cumsum(sizes)])
+    offsets = offsets_of(sizes)
     r = _heights((skin, tool, gap), x, theta, offsets)
     every = np.ones(len(sizes))
     runs = Runs(

@@ -106,7 +106,7 @@ def fanned(corners: Ints, sizes: Ints) -> Ints:
     first = np.cumsum(sizes) - sizes
     count = sizes - 2
     start = np.repeat(first, count)
-    within = spread(np.zeros_like(count), count)
+    within = spread(0, count)
     return np.stack([corners[start], corners[start + within + 1], corners[start + within + 2]], axis=1)
 
 
