@@ -52,10 +52,8 @@ def join(runs: Ragged, off: float) -> Ragged:
     sizes = runs.sizes[chain]
     joined = np.ones(m, bool)
     joined[begin[:-1]] = False  # all but the first of a chain begin where the one before ends
-    at = first[chain]
-    index = spread(0, sizes)
-    source = np.where(np.repeat(turned, sizes), np.repeat(last[chain], sizes) - index, np.repeat(at, sizes) + index)
-    keep = ~((index == 0) & np.repeat(joined, sizes))
+    source = spread(first[chain], sizes, back=turned)
+    keep = ~((spread(0, sizes) == 0) & np.repeat(joined, sizes))
     counts = np.add.reduceat(sizes - joined, begin[:-1])
     offsets = offsets_of(counts)
     out = points[source[keep]]

@@ -18,9 +18,9 @@ from engine.artwork.sniff import Kind, sniff
 from engine.artwork.svg import describe_svg, read_svg
 from engine.artwork.tone import Tone, curve, split_level
 from engine.artwork.trace import trace
-from engine.kernel.arrays import Bytes8, Ints
+from engine.kernel.arrays import Bytes8
 from engine.kernel.errors import EmptyError, NotArtworkError, TooBigError
-from engine.kernel.ragged import Ragged
+from engine.kernel.ragged import Ragged, spread
 
 __all__ = ["CHORD_MM", "Description", "describe", "left_over", "read_artwork", "read_grey", "read_photograph"]
 
@@ -219,7 +219,7 @@ def _traced(picture: Picture, has_size: bool, tone: Tone, limits: Limits, notes:
     (height, width), (across, down) = grey.shape, picture.pitch_mm or (1.0, 1.0)
     # rows run down and the sheet's y runs up: both ring orders turn round, so each ring is turned back
     points = (regions.points - np.array([width, height]) / 2) * np.array([across, -down])
-    backwards = np.arange(len(points)) + _mirror_steps(regions)
+    backwards = spread(regions.offsets[:-1], regions.sizes, back=np.ones(len(regions), np.bool_))
     return Drawing(
         width_mm=width * across,
         height_mm=height * down,
@@ -227,12 +227,6 @@ def _traced(picture: Picture, has_size: bool, tone: Tone, limits: Limits, notes:
         rings=Ragged(points=points[backwards], offsets=regions.offsets),
         notes=notes.all(),
     )
-
-
-def _mirror_steps(rings: Ragged) -> Ints:
-    """(n,) from each place in a ring to the place as far from the ring's end."""
-    first, last = rings.offsets[:-1], rings.offsets[1:] - 1
-    return np.repeat(first + last, rings.sizes) - 2 * np.arange(len(rings.points))
 
 
 def _describe_table(data: bytes, limits: Limits) -> Description:

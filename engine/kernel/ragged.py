@@ -18,13 +18,16 @@ def offsets_of(size: Ints | Bools) -> Ints:
     return np.concatenate([np.zeros(1, np.int64), np.cumsum(size, dtype=np.int64)])
 
 
-def spread(first: Ints | int, size: Ints) -> Ints:
+def spread(first: Ints | int, size: Ints, *, back: Bools | None = None) -> Ints:
     """Indices first[0] .. first[0] + size[0] - 1, first[1] .. and so on, in one flat array; of one `first` for all, the
-    number of each point in its run, counted from there.
+    number of each point in its run, counted from there. back : (m,) runs whose indices fall from the last to `first`.
     """
-    total = int(size.sum())
     ends = np.cumsum(size)
-    return np.arange(total, dtype=np.int64) + np.repeat(first - (ends - size), size)
+    index = np.arange(int(size.sum()), dtype=np.int64)
+    rising = index + np.repeat(first - (ends - size), size)
+    if back is None:
+        return rising
+    return np.where(np.repeat(back, size), np.repeat(first + ends - 1, size) - index, rising)
 
 
 def parts_of(size: Ints, most: int = PART) -> list[slice]:

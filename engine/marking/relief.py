@@ -149,23 +149,7 @@ class Relief:
         cuts = along(rows, _runs(depth > SHALLOWEST_MM, rows.offsets), np.maximum(depth, 0.0))
         if not len(cuts.line):
             return []
-        ends = np.concatenate([cuts.line.offsets[:-1], cuts.line.offsets[1:] - 1])
-        turned = cuts.depth_mm.copy()  # where it turns it goes no deeper, so that it never cuts straight down
-        turned[ends] = np.minimum(turned[ends], self.rough_step_mm)
-        deepest = np.maximum.reduceat(cuts.depth_mm, cuts.line.offsets[:-1])
-        levels = np.ceil(deepest / self.rough_step_mm * (1.0 - 1e-9)).astype(np.int64)
-        size = cuts.line.sizes
-        run = np.repeat(np.arange(len(size)), levels)
-        level = spread(0, levels)
-        step = spread(0, size[run])
-        back = np.repeat(level % 2 == 1, size[run])
-        at = np.repeat(cuts.line.offsets[:-1][run], size[run])
-        at = at + np.where(back, np.repeat(size[run], size[run]) - 1 - step, step)
-        limit = np.repeat((level + 1) * self.rough_step_mm, size[run])
-        zigzag = Cuts(
-            line=Ragged(points=cuts.line.points[at], offsets=offsets_of(size * levels)),
-            depth_mm=np.minimum(turned[at], limit),
-        )
+        zigzag = _to_and_fro(cuts, self.rough_step_mm)
         return [self._strokes(zigzag, zigzag.line.points, rough=True)]
 
     def _rows(self, darkness: Darkness, layout: Layout, pitch_mm: float, tool: Tool, field: str) -> Rows:
@@ -195,6 +179,22 @@ def row_step(tool: Tool, scallop_mm: float, skin_radius_mm: float = inf) -> floa
     if tool.form is Form.FLAT:
         return tool.outer_mm
     return min(2.0 * (tool.flat_mm + scallop_mm / tool.flank), tool.outer_mm)
+
+
+def _to_and_fro(cuts: Cuts, step_mm: float) -> Cuts:
+    """Each stroke to and fro as one, `step_mm` deeper each time, down to its depths."""
+    first, size = cuts.line.offsets[:-1], cuts.line.sizes
+    ends = np.concatenate([first, first + size - 1])
+    turned = cuts.depth_mm.copy()  # where it turns it goes no deeper, so that it never cuts straight down
+    turned[ends] = np.minimum(turned[ends], step_mm)
+    deepest = np.maximum.reduceat(cuts.depth_mm, first)
+    levels = np.ceil(deepest / step_mm * (1.0 - 1e-9)).astype(np.int64)
+    run, level = np.repeat(np.arange(len(size)), levels), spread(0, levels)
+    at = spread(first[run], size[run], back=level % 2 == 1)
+    return Cuts(
+        line=Ragged(points=cuts.line.points[at], offsets=offsets_of(size * levels)),
+        depth_mm=np.minimum(turned[at], np.repeat((level + 1) * step_mm, size[run])),
+    )
 
 
 def _runs(on: Bools, offsets: Ints) -> Floats:

@@ -56,10 +56,7 @@ def climb(laid: Laid, skin: Skin, *, tolerance: Tolerance) -> Laid:
     position = np.cumsum(keep) - 1
     size = position[end] - position[begin] + 1
     falls = (looks.r_mm[end] < looks.r_mm[begin]) & ~flat[stroke]
-    step = spread(0, size)
-    back = np.repeat(falls, size)
-    at = np.repeat(position[begin], size) + np.where(back, np.repeat(size, size) - 1 - step, step)
-    source = np.flatnonzero(keep)[at]
+    source = np.flatnonzero(keep)[spread(position[begin], size, back=falls)]
     return Laid(
         x_mm=looks.x_mm[source],
         theta_rad=looks.theta_rad[source],

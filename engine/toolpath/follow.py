@@ -85,10 +85,7 @@ def tip_radius(skin: Skin, tool: Tool, x_mm: Floats, theta_rad: Floats, depth_mm
 def _gather(offsets: Ints, order: Ints, back: Bools | None = None) -> tuple[Ints, Ints]:
     """(indices, offsets) that lay the runs named by `order` end to end; those marked `back` from their last point."""
     size = np.diff(offsets)[order]
-    first, step = offsets[:-1][order], spread(0, size)
-    if back is not None:
-        step = np.where(np.repeat(back, size), np.repeat(size, size) - 1 - step, step)
-    return np.repeat(first, size) + step, offsets_of(size)
+    return spread(offsets[:-1][order], size, back=back), offsets_of(size)
 
 
 def _levels(laid: Laid, lean: Floats, step_mm: float | None) -> Ints:

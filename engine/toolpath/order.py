@@ -9,7 +9,7 @@ from math import inf
 
 import numpy as np
 
-from engine.kernel.arrays import Bools, Floats, Ints
+from engine.kernel.arrays import Bools, Floats
 from engine.kernel.errors import ReachError
 from engine.kernel.ragged import offsets_of, spread
 from engine.kernel.units import TURN_RAD
@@ -105,7 +105,7 @@ def _rearranged(runs: Runs, found: Ordering) -> Runs:
     run = spread(runs.stroke_offsets[:-1][strokes], run_count)
     back = np.repeat(found.backwards, run_count)
     size = np.diff(runs.run_offsets)[run]
-    point = _points(runs.run_offsets[:-1][run], size, back)
+    point = spread(runs.run_offsets[:-1][run], size, back=back)
     turns = np.repeat(np.repeat(found.turns, run_count), size)
     return Runs(
         x_mm=runs.x_mm[point],
@@ -118,10 +118,3 @@ def _rearranged(runs: Runs, found: Ordering) -> Runs:
         plunge_mm_min=runs.plunge_mm_min[strokes],
         art=runs.art[strokes],
     )
-
-
-def _points(first: Ints, size: Ints, back: Bools) -> Ints:
-    """Indices of every run's points, from its last to its first where it is turned round."""
-    step = spread(0, size)
-    start = np.repeat(np.where(back, first + size - 1, first), size)
-    return start + np.where(np.repeat(back, size), -step, step)

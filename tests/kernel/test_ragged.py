@@ -44,6 +44,15 @@ def test_spread_is_the_ranges_one_after_the_other(ranges):
     assert spread(first, size).tolist() == [i for a, n in ranges for i in range(a, a + n)]
 
 
+@given(st.lists(st.tuples(st.integers(-50, 50), st.integers(0, 9), st.booleans()), max_size=12))
+@some
+def test_spread_goes_through_the_ranges_marked_backwards_from_their_ends(ranges):
+    first, size = (np.array([r[k] for r in ranges], np.int64) for k in (0, 1))
+    back = np.array([r[2] for r in ranges], np.bool_)
+    wanted = [i for a, n, b in ranges for i in (range(a + n - 1, a - 1, -1) if b else range(a, a + n))]
+    assert spread(first, size, back=back).tolist() == wanted
+
+
 @given(SIZES, st.integers(-3, 3))
 @some
 def test_one_beginning_for_all_numbers_the_points_of_each_run(sizes, first):
