@@ -5,7 +5,7 @@ from engine.layout.laying import lay_out
 from engine.layout.layout import Layout
 from engine.layout.placement import Eye, Fit, Placement, Projection, place
 from engine.layout.straight import Bows, bows, sight, straight_lines
-from engine.layout.tensor import stretch
+from engine.layout.tensor import area_stretch, stretch
 
 __all__ = [
     "Bows",
@@ -15,6 +15,7 @@ __all__ = [
     "Layout",
     "Placement",
     "Projection",
+    "area_stretch",
     "bows",
     "distortion",
     "lay_out",

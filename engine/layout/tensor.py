@@ -10,7 +10,7 @@ from engine.kernel.arrays import Bools, Floats
 from engine.kernel.errors import LayoutError
 from engine.layout.layout import Layout
 
-__all__ = ["on_blank", "pulled_back", "refuse_off_blank", "stretch"]
+__all__ = ["area_stretch", "on_blank", "pulled_back", "refuse_off_blank", "stretch"]
 
 GRACE_MM = 1e-6  # rounding at the very ends is not off the blank
 
@@ -35,6 +35,12 @@ def stretch(layout: Layout, uv_mm: Floats) -> tuple[Floats, Floats]:
     E, F, G = layout.tensor(uv_mm).T
     middle, swing = 0.5 * (E + G), np.hypot(0.5 * (E - G), F)
     return np.sqrt(np.maximum(middle - swing, 0.0)), np.sqrt(middle + swing)
+
+
+def area_stretch(layout: Layout, uv_mm: Floats) -> Floats:
+    """(n,) mm2 on the skin for a mm2 on the sheet at each point: sqrt(E G - F2)."""
+    E, F, G = layout.tensor(uv_mm).T
+    return np.sqrt(np.maximum(E * G - F * F, 0.0))
 
 
 def on_blank(x: Floats, ends: Floats) -> Bools:

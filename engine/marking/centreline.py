@@ -18,7 +18,7 @@ from engine.kernel.arrays import Bools, Floats, Ints
 from engine.kernel.essential import essential
 from engine.kernel.findings import Finding, Severity, Where
 from engine.kernel.ragged import Ragged, offsets_of
-from engine.layout import Layout
+from engine.layout import Layout, area_stretch
 from engine.marking.judging import judge_strokes
 from engine.marking.medial import (
     Medial,
@@ -108,8 +108,7 @@ def _too_wide(axis: Medial, layout: Layout) -> tuple[Finding, ...]:
     if not axis.radius[worst] > WIDE * median:
         return ()
     x, theta = (float(value[0]) for value in layout.wrap(axis.nodes[worst : worst + 1]))
-    E, F, G = layout.tensor(axis.nodes[worst : worst + 1])[0]
-    skin = sqrt(sqrt(E * G - F * F))  # mm on the skin a mm of the sheet, the mean of all ways
+    skin = sqrt(area_stretch(layout, axis.nodes[worst : worst + 1])[0])  # mm for a mm, the mean of all ways
     return (
         Finding(
             severity=Severity.NOTE,

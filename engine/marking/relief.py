@@ -19,7 +19,7 @@ from engine.kernel.errors import MarkingError
 from engine.kernel.findings import Finding, Severity, Where
 from engine.kernel.ragged import Ragged, offsets_of, spread
 from engine.kernel.values import Form, Tool
-from engine.layout import Layout
+from engine.layout import Layout, area_stretch
 from engine.marking.curved import set_aside
 from engine.marking.dashes import Cuts, along
 from engine.marking.judging import LIGHT, judge_strokes
@@ -128,9 +128,8 @@ class Relief:
         held = layout.holds(spots)
         spots = spots[held] if held.any() else spots  # art off the blank's end is refused where it is laid on the skin
         x, theta = layout.wrap(spots)
-        E, F, G = layout.tensor(spots).T
         turn = radians(self.angle_deg)
-        slope = asked.slope(np.array([-sin(turn), cos(turn)]), float(np.sqrt(E * G - F * F).min()) ** 0.5)
+        slope = asked.slope(np.array([-sin(turn), cos(turn)]), float(area_stretch(layout, spots).min()) ** 0.5)
         pitch = row_step(self.tool, self.scallop_mm, float(layout.skin.radius(x, theta).min()))
         pitch *= max(cos(atan(slope)), STEEPEST)
         rows = self._rows(darkness, layout, pitch, self.tool, RIDGES)

@@ -16,7 +16,7 @@ from engine.kernel.arrays import Floats, Ints
 from engine.kernel.errors import MarkingError
 from engine.kernel.ragged import offsets_of, spread
 from engine.kernel.units import TURN_RAD
-from engine.layout import Layout, Placement, Projection, lay_out
+from engine.layout import Layout, Placement, Projection, area_stretch, lay_out
 from engine.marking.curved import bend_across
 from engine.marking.groove import normals
 from engine.marking.sampling import Sampling
@@ -166,10 +166,9 @@ def refuse_many(layout: Layout, corners: Floats, pitch_mm: float, step_mm: float
 def _skin_mm2(layout: Layout, corners: Floats) -> float:
     """Area of the skin under a parallelogram (4, 2) of the sheet, as far as the layout holds it; from an even net."""
     net = _net(corners, (np.arange(NET) + 0.5) / NET)
-    E, F, G = layout.tensor(net[layout.holds(net)]).T
     across, down = corners[1] - corners[0], corners[3] - corners[0]
     whole = abs(float(across[0] * down[1] - across[1] * down[0]))
-    return whole / len(net) * float(np.sqrt(np.maximum(E * G - F * F, 0.0)).sum())
+    return whole / len(net) * float(area_stretch(layout, net[layout.holds(net)]).sum())
 
 
 def _net(corners: Floats, share: Floats) -> Floats:

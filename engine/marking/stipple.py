@@ -17,7 +17,7 @@ from engine.kernel.errors import MarkingError
 from engine.kernel.ragged import Ragged
 from engine.kernel.units import TURN_RAD
 from engine.kernel.values import Tool
-from engine.layout import Layout, Projection
+from engine.layout import Layout, Projection, area_stretch
 from engine.marking.blue_noise import spread_dots
 from engine.marking.curved import mean_bend, set_aside, sunk_for
 from engine.marking.groove import dot_depth, normals, refuse_flat, width_of
@@ -106,8 +106,7 @@ class Stipple:
         held = layout.holds(at)
         if not held.any():
             return 0.0
-        E, F, G = layout.tensor(at[held]).T
-        area = float(np.prod(look.cell_mm)) * np.sqrt(np.maximum(E * G - F * F, 0.0))
+        area = float(np.prod(look.cell_mm)) * area_stretch(layout, at[held])
         dark = np.clip(look.cells.ravel()[held], 0.0, 1.0)
         count = float((np.interp(dark, COVERS[:, 1], COVERS[:, 0]) * area).sum()) / (0.25 * pi * self.dot_mm**2)
         return count * min(1.0, TURN_RAD / max(float(np.ptp(layout.wrap(at[held])[1])), 1e-9))  # once round
@@ -160,9 +159,8 @@ class Stipple:
         """
         (left, low), (right, high) = box[0], box[2]
         net = np.stack(np.meshgrid(np.linspace(left, right, 33), np.linspace(low, high, 33)), axis=-1).reshape(-1, 2)
-        E, F, G = around.tensor(net).T
         finest = min(self.dot_mm / CELLS_A_DOT, DRAWN_MM)  # of large dots, too, as fine as the art's edge
-        side = finest / float(np.sqrt(E * G - F * F).max()) ** 0.5
+        side = finest / float(area_stretch(around, net).max()) ** 0.5
         side = max(side, float(np.sqrt((right - left) * (high - low) / MOST_CELLS)))
         columns, rows = (max(1, ceil(span / side - 1e-9)) for span in (right - left, high - low))
         knots = ceil(rows / NET_CELLS) + 1, ceil(columns / NET_CELLS) + 1  # the last ones at the box's very edge
@@ -170,8 +168,7 @@ class Stipple:
         at = at.reshape(-1, 2)
         x, theta = around.wrap(at)
         uv, seen = carried(layout, x, theta)
-        E, F, G = around.tensor(at).T
-        told = np.column_stack([uv, np.sqrt(E * G - F * F), self._dot(layout, x, theta)[1], seen])
+        told = np.column_stack([uv, area_stretch(around, at), self._dot(layout, x, theta)[1], seen])
         told = told.reshape(*knots, 5)
         up = (np.arange(rows) + 0.5) * side * (knots[0] - 1) / (high - low)
         across = (np.arange(columns) + 0.5) * side * (knots[1] - 1) / (right - left)

@@ -5,7 +5,7 @@ import pyproj
 import pytest
 
 from engine.blank import Cylinder
-from engine.layout import Placement, Projection, distortion, lay_out, stretch
+from engine.layout import Placement, Projection, area_stretch, distortion, lay_out, stretch
 from tests.blank.skins import SKINS
 from tests.blank.test_published import Spheroid
 
@@ -27,6 +27,7 @@ def test_the_half_axes_are_those_of_proj(projection, name):
     assert found.greatest == pytest.approx(1 / f.tissot_semiminor, rel=3e-5)
     assert found.least == pytest.approx(1 / f.tissot_semimajor, rel=3e-5)
     assert found.area == pytest.approx(1 / f.areal_scale, rel=3e-5)
+    assert area_stretch(layout, uv) == pytest.approx(1 / f.areal_scale, rel=3e-5)
 
 
 def test_snyders_worked_example_of_an_ellipse():
@@ -49,6 +50,7 @@ def test_a_small_circle_of_the_sheet_becomes_that_ellipse_in_space(name, project
     places = np.random.default_rng(3).uniform(-8, 8, (6, 2))
     found = distortion(layout, places)
     assert np.allclose(stretch(layout, places), (found.least, found.greatest), rtol=1e-9)
+    assert np.allclose(area_stretch(layout, places), found.area, rtol=1e-9)
     t = np.linspace(0, np.pi, 721)[:-1]
     step = 1e-3
 
