@@ -17,7 +17,7 @@ from engine.kernel.ragged import Ragged, offsets_of, spread
 from engine.kernel.units import TURN_RAD
 from engine.layout import Layout
 from engine.marking.scanline import inside
-from engine.marking.strokes import Strokes
+from engine.marking.strokes import Strokes, either_way
 
 __all__ = ["around"]
 
@@ -116,11 +116,7 @@ def _strokes(line: Ints, start: Floats, stop: Floats, ribbon: _Ribbon, layout: L
     uv = layout.unwrap(ribbon.station(turns * ribbon.pitch_mm), at - back[i])
     thin = shapely.simplify(shapely.linestrings(uv, indices=i), CHORD_MM, preserve_topology=False)
     sizes, points = shapely.get_num_coordinates(thin), shapely.get_coordinates(thin)
-    return Strokes(
-        line=Ragged(points=points, offsets=offsets_of(sizes)),
-        share=np.ones(len(points)),
-        reversible=np.ones(len(sizes), np.bool_),
-    )
+    return either_way(Ragged(points=points, offsets=offsets_of(sizes)))
 
 
 def _runs_on(layout: Layout, ribbon: _Ribbon) -> bool:

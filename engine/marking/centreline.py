@@ -29,7 +29,7 @@ from engine.marking.medial import (
     spared,
     strokes_of,
 )
-from engine.marking.strokes import Strokes, drawn, together
+from engine.marking.strokes import Strokes, drawn, either_way, together
 from engine.marking.style import Depth, Marked, Shows
 
 __all__ = ["Centreline"]
@@ -70,8 +70,7 @@ def _middles(axis: Medial, rings: Ragged) -> Strokes:
     sizes = np.concatenate([np.bincount(runs.owner[keep], minlength=len(runs)), np.ones(dot.sum(), np.int64)])
     points = np.concatenate([runs.points[keep], axis.nodes[deepest[dot]]])
     points = pulled_in(edges_of(rings), points)  # an acute corner of two strokes may lie beyond a blunt one of the art
-    line = Ragged(points=points, offsets=offsets_of(sizes))
-    return Strokes(line=line, share=np.ones(len(points)), reversible=np.ones(len(line), np.bool_))
+    return either_way(Ragged(points=points, offsets=offsets_of(sizes)))
 
 
 def _parts(axis: Medial) -> tuple[Ints, Ints]:

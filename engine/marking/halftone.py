@@ -27,7 +27,7 @@ from engine.marking.judging import LIGHT, judge_strokes
 from engine.marking.on_art import OnArt
 from engine.marking.rows import helix, meridians, rings, straight
 from engine.marking.sampling import Rows, Sampling
-from engine.marking.strokes import Strokes, drawn, together
+from engine.marking.strokes import Strokes, drawn, either_way, together
 from engine.marking.style import Depth, Marked, Shows
 
 __all__ = ["Course", "Halftone"]
@@ -115,12 +115,8 @@ class Halftone:
         )
         cuts = cut_along(rows, width, least, depth, within_mm=min(DEPTH_MM, self._within_mm))
         points = set_aside(self.tool, cuts.line.points, cuts.depth_mm, layout)
-        strokes = Strokes(
-            line=Ragged(points=points, offsets=cuts.line.offsets),
-            share=cuts.depth_mm / self.depth_mm,
-            reversible=np.ones(len(cuts.line), np.bool_),
-        )
-        return strokes, widest
+        line = Ragged(points=points, offsets=cuts.line.offsets)
+        return either_way(line, cuts.depth_mm / self.depth_mm), widest
 
     def _rows(self, darkness: Darkness, layout: Layout) -> Sampling:
         least = self.tool.width_mm(self.least_depth_mm)

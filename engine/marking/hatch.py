@@ -20,7 +20,7 @@ from engine.marking.lost import lost
 from engine.marking.offset import offset, regions_of
 from engine.marking.scanline import inside
 from engine.marking.spacing import Family
-from engine.marking.strokes import Strokes, drawn, together
+from engine.marking.strokes import Strokes, drawn, either_way, together
 from engine.marking.style import Marked, Shows
 
 __all__ = ["Hatch", "Lines"]
@@ -95,11 +95,7 @@ class Hatch:
         long = end - begin > SHORTEST_MM
         i, begin, end = i[long], begin[long], end[long]
         points = np.stack([family.points(line[i], begin), family.points(line[i], end)], axis=1).reshape(-1, 2)
-        return Strokes(
-            line=Ragged(points=points, offsets=np.arange(0, len(points) + 1, 2)),
-            share=np.ones(len(points)),
-            reversible=np.ones(len(i), np.bool_),
-        )
+        return either_way(Ragged(points=points, offsets=np.arange(0, len(points) + 1, 2)))
 
 
 def _samples(rings: Ragged, layout: Layout, angle_rad: float) -> Floats:

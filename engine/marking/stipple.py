@@ -25,7 +25,7 @@ from engine.marking.judging import DOTTED, EMPTY, LIGHT, judge_strokes
 from engine.marking.on_art import OnArt
 from engine.marking.rows import box_round, carried
 from engine.marking.sampling import SEEN
-from engine.marking.strokes import Strokes, drawn, together
+from engine.marking.strokes import Strokes, drawn, either_way, together
 from engine.marking.style import Depth, Marked, Shows
 
 __all__ = ["Stipple"]
@@ -138,11 +138,8 @@ class Stipple:
         x, theta = around.wrap(spots)
         uv = layout.unwrap(x, theta)
         depth, _ = self._dot(layout, x, theta)
-        return Strokes(
-            line=Ragged(points=set_aside(self.tool, uv, depth, layout), offsets=np.arange(len(uv) + 1)),
-            share=depth / self.depth_mm,
-            reversible=np.ones(len(uv), np.bool_),
-        )
+        line = Ragged(points=set_aside(self.tool, uv, depth, layout), offsets=np.arange(len(uv) + 1))
+        return either_way(line, depth / self.depth_mm)
 
     def _dot(self, layout: Layout, x: Floats, theta: Floats) -> tuple[Floats, Floats]:
         """(n,) how deep a dot is pecked, and (n,) mm2 that it opens: less than asked where that takes more depth."""

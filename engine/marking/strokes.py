@@ -8,7 +8,7 @@ import numpy as np
 from engine.kernel.arrays import Bools, Floats, frozen_floats, locked
 from engine.kernel.ragged import Ragged, offsets_of
 
-__all__ = ["Strokes", "drawn", "together"]
+__all__ = ["Strokes", "drawn", "either_way", "together"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -39,6 +39,12 @@ class Strokes:
         return len(self.line)
 
 
+def either_way(line: Ragged, share: Floats | None = None) -> Strokes:
+    """Runs as strokes that may be cut from either end, at full depth where no share (n,) of it is given."""
+    share = np.ones(len(line.points)) if share is None else share
+    return Strokes(line=line, share=share, reversible=np.ones(len(line), np.bool_))
+
+
 def drawn(part: Ragged) -> Strokes:
     """Each run as a stroke at full depth; points that repeat the one before them are dropped."""
     keep = np.ones(len(part.points), np.bool_)
@@ -49,9 +55,7 @@ def drawn(part: Ragged) -> Strokes:
     sizes = np.bincount(owner, minlength=len(part))
     whole = sizes > 1
     points = part.points[keep][whole[owner]]
-    offsets = offsets_of(sizes[whole])
-    line = Ragged(points=points, offsets=offsets)
-    return Strokes(line=line, share=np.ones(len(points)), reversible=np.ones(len(line), np.bool_))
+    return either_way(Ragged(points=points, offsets=offsets_of(sizes[whole])))
 
 
 def together(parts: Sequence[Strokes]) -> Strokes:

@@ -23,7 +23,7 @@ from engine.layout import Layout
 from engine.marking.hatch import Hatch
 from engine.marking.judging import judge_strokes
 from engine.marking.medial import Medial, Region, medial_axis, pruned, region_of, thinned, trails, within
-from engine.marking.strokes import Strokes, drawn, together
+from engine.marking.strokes import Strokes, drawn, either_way, together
 from engine.marking.style import Depth, Marked, Shows
 
 __all__ = ["Clearing", "VDepth"]
@@ -111,8 +111,7 @@ class VDepth:
         """Runs at the depth of their radius, without the points that nobody would miss."""
         keep = essential(np.column_stack([runs.points, radius]), runs.offsets, 0.5 * CHORD_MM)
         offsets = offsets_of(keep)[runs.offsets]
-        line = Ragged(points=runs.points[keep], offsets=offsets)
-        return Strokes(line=line, share=self._share(radius[keep]), reversible=np.ones(len(line), np.bool_))
+        return either_way(Ragged(points=runs.points[keep], offsets=offsets), self._share(radius[keep]))
 
     def _floor(self, drawing: Drawing, layout: Layout) -> list[Strokes]:
         """The ring at full depth round what is wider than the cone reaches, and the rows inside it."""
