@@ -17,11 +17,12 @@ from engine.kernel.arrays import Bools, Floats, Ints, frozen_floats, frozen_ints
 from engine.kernel.ragged import Ragged
 from engine.layout import Layout
 from engine.marking.medial.edges import Edges, edges_of, gaps
+from engine.marking.medial.plane import Plane
 from engine.marking.medial.ridges import ridges_of
 from engine.marking.medial.samples import sampled
 from engine.marking.medial.settle import settled
 
-__all__ = ["PLAIN", "Medial", "medial_axis", "thinned"]
+__all__ = ["Medial", "medial_axis", "thinned"]
 
 CHORD_MM = 0.002  # a fifth of what a carved outline may be off
 THIN_MM = 0.001  # traced and flattened outlines are mostly redundant: a tenth of what the carved outline may miss
@@ -31,8 +32,6 @@ FAR_MM = 0.01  # a node from nearer stays: with the metric of where it is now it
 BENDS_MM = 0.2  # half-way along no longer a link the metric is the mean of its ends': it bends over millimetres
 SURELY = 0.8  # of a radius, not measured: samples stand a third of one apart, and skins stretch unevenly
 HALVINGS = 6  # into 64 pieces at the most
-PLAIN = 1e-9  # a metric that leaves 1, 0, 1 by no more is a plain sheet's
-MOST_ASKED = 4000  # points of the outline at which the mean metric is asked
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -82,7 +81,7 @@ def medial_axis(
     wanted_mm : between which radii the axis is asked for: what has surely less may be left out, and links that have
     more all along may leave it by more.
     """
-    plane = _Plane.under(rings, layout)
+    plane = Plane.under(rings, layout)
     edges = edges_of(_thinned(plane.flat(rings), thin_mm))
     if not len(edges.line):
         none = np.zeros(0)
@@ -101,62 +100,9 @@ def medial_axis(
     return Medial(nodes=plane.sheet(nodes), radius=radius, links=links, length_mm=length)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Plane:
-    """The plane that is worked in: the sheet about its middle, drawn out as the skin is on the mean.
-
-    middle : (2,) sheet mm. out, back : (2, 2) to the plane and from it. most : mm on the skin for a mm of the plane, at
-    most, over the outline.
-    """
-
-    layout: Layout | None
-    middle: Floats
-    out: Floats
-    back: Floats
-    most: float = 1.0
-
-    @classmethod
-    def under(cls, rings: Ragged, layout: Layout | None) -> "_Plane":
-        points = rings.points
-        middle = 0.5 * (points.min(axis=0) + points.max(axis=0)) if len(points) else np.zeros(2)
-        if layout is None or not len(points):
-            return cls(layout=layout, middle=middle, out=np.eye(2), back=np.eye(2))
-        asked = layout.tensor(points[:: max(1, len(points) // MOST_ASKED)])
-        if np.abs(asked - (1.0, 0.0, 1.0)).max() < PLAIN:
-            return cls(layout=None, middle=middle, out=np.eye(2), back=np.eye(2))
-        E, F, G = asked.mean(axis=0)
-        value, vector = np.linalg.eigh(np.array([[E, F], [F, G]]))
-        out = np.round(vector * np.sqrt(value) @ vector.T, 9)
-        back = np.linalg.inv(out)
-        left = back.T @ asked[:, [0, 1, 1, 2]].reshape(-1, 2, 2) @ back  # the metric of the plane
-        most = float(np.sqrt(np.linalg.eigvalsh(left)[:, 1].max()))
-        return cls(layout=layout, middle=middle, out=out, back=back, most=most)
-
-    def flat(self, rings: Ragged) -> Ragged:
-        return Ragged(points=(rings.points - self.middle) @ self.out.T, offsets=rings.offsets)
-
-    def sheet(self, places: Floats) -> Floats:
-        return np.asarray(places @ self.back.T + self.middle)
-
-    def metric(self, places: Floats) -> Floats:
-        """(n, 3) E, F, G at places of the plane; 1, 0, 1 without a layout."""
-        if self.layout is None:
-            return np.tile([1.0, 0.0, 1.0], (len(places), 1))
-        E, F, G = self.layout.tensor(self.sheet(places)).T
-        (a, b), (c, d) = self.back
-        return np.stack(
-            [
-                E * a * a + 2.0 * F * a * c + G * c * c,
-                E * a * b + F * (a * d + b * c) + G * c * d,
-                E * b * b + 2.0 * F * b * d + G * d * d,
-            ],
-            axis=1,
-        )
-
-
 def thinned(rings: Ragged, layout: Layout) -> Ragged:
     """The (closed) rings, sheet mm, without the points that move no place of them by more than THIN_MM on the skin."""
-    plane = _Plane.under(rings, layout)
+    plane = Plane.under(rings, layout)
     flat = _thinned(plane.flat(rings), THIN_MM)
     return Ragged(points=plane.sheet(flat.points), offsets=flat.offsets)
 
@@ -169,7 +115,7 @@ def _thinned(rings: Ragged, thin_mm: float) -> Ragged:
     return Ragged(points=thinned.points * PIXEL_MM, offsets=thinned.offsets)
 
 
-def _settled(edges: Edges, place: Floats, sides: Ints, tip: Bools, plane: _Plane) -> tuple[Floats, Floats, Floats]:
+def _settled(edges: Edges, place: Floats, sides: Ints, tip: Bools, plane: Plane) -> tuple[Floats, Floats, Floats]:
     """Nodes at rest, their radius and their metric; tips stay, with no radius."""
     nodes, radius = place.copy(), np.zeros(len(place))
     metric = np.tile([1.0, 0.0, 1.0], (len(place), 1))
@@ -207,7 +153,7 @@ def _joined(
 
 
 def _halved(
-    edges: Edges, plane: _Plane, graph: tuple[Floats, Floats, Floats, Ints, Ints], chord_mm: float, most_mm: float
+    edges: Edges, plane: Plane, graph: tuple[Floats, Floats, Floats, Ints, Ints], chord_mm: float, most_mm: float
 ) -> tuple[Floats, Floats, Floats, Ints]:
     """Links halved until their middle lies on the axis and has the mean radius; only new ones are looked at again, and
     those that have more than most_mm for a radius all along not at all.

@@ -16,8 +16,8 @@ from engine.kernel.arrays import Floats
 from engine.kernel.compiled import compiled
 from engine.kernel.ragged import Ragged
 from engine.layout import Layout
-from engine.marking.medial.axis import PLAIN
 from engine.marking.medial.edges import Edges, edges_of, foot, nearest_from
+from engine.marking.medial.plane import PLAIN, drawn_out, greatest, is_plain, squares
 
 __all__ = ["Region", "region_of"]
 
@@ -83,14 +83,12 @@ def region_of(rings: Ragged, layout: Layout) -> Region:
         polygons = polygons_of(shapely.build_area(shapely.geometrycollections(closed)))
     points, owner = shapely.get_coordinates(polygons, return_index=True)
     first = np.flatnonzero(np.diff(owner, prepend=-1))
-    tensor = layout.tensor(points)[:, [0, 1, 1, 2]].reshape(-1, 2, 2)
-    value, vector = np.linalg.eigh(np.add.reduceat(tensor, first) / np.bincount(owner)[:, None, None])
-    out = (vector * np.sqrt(value)[:, None, :]) @ vector.transpose(0, 2, 1)
-    if np.abs(tensor - np.eye(2)).max() < PLAIN:
-        out = np.tile(np.eye(2), (len(out), 1, 1))
-    back = np.linalg.inv(out)
-    left = back.transpose(0, 2, 1)[owner] @ tensor @ back[owner]  # the metric of the drawn-out planes
-    most = np.sqrt(np.maximum.reduceat(np.linalg.eigvalsh(left)[:, 1], first))
+    metric = squares(layout.tensor(points))
+    out = np.tile(np.eye(2), (len(first), 1, 1))
+    if not is_plain(metric):
+        out = drawn_out(np.add.reduceat(metric, first) / np.bincount(owner)[:, None, None])
+    back = np.asarray(np.linalg.inv(out), np.float64)
+    most = np.maximum.reduceat(greatest(metric, back[owner]), first)
     return Region(layout=layout, polygons=polygons, out=out, back=back, most=most, edges=edges_of(rings))
 
 
