@@ -8,11 +8,12 @@ from engine.blank.shapes import Cone, Cylinder
 from engine.blank.skin import Skin, metric, tilt_cos
 from engine.blank.spline import Frame, Sampled, sample, sigma_at, spline_at
 from engine.blank.spline_row import bend_at, row_of
-from engine.blank.spread import Spread
+from engine.blank.spread import SURE, Spread
 from engine.blank.stations import Stations
 
 __all__ = [
     "MOST_ROWS",
+    "SURE",
     "Cone",
     "Cylinder",
     "Frame",

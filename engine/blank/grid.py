@@ -15,7 +15,7 @@ from engine.blank.spline import Sampled
 from engine.blank.spread import Spread
 from engine.kernel.arrays import Floats
 from engine.kernel.errors import BlankError, GapsError
-from engine.kernel.units import TURN_RAD
+from engine.kernel.units import TURN_DEG, TURN_RAD
 
 __all__ = ["COLUMNS", "check_grid", "read_grid", "write_grid"]
 
@@ -26,7 +26,6 @@ LEAST_STATIONS = 5  # that carry a cubic with not-a-knot ends
 LEAST_ANGLES = 8  # three harmonics, so an oval and lobes, and one reading over
 EVERY_PLACE = "one reading for every station at every angle"
 SAME_DEG = 1e-6  # two angles closer than this are one
-TURN_DEG = 360.0
 
 
 def read_grid(data: bytes, *, sigma_mm: float | None = None, unstated_mm: float = 0.0) -> Sampled:

@@ -7,7 +7,9 @@ import numpy as np
 from engine.kernel.arrays import Floats, frozen_floats
 from engine.kernel.units import TURN_RAD
 
-__all__ = ["Spread"]
+__all__ = ["SURE", "Spread"]
+
+SURE = 2.0  # standard deviations within which the true skin is taken to lie: one place in forty stands higher
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

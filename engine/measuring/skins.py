@@ -4,7 +4,7 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from engine.blank import Skin, sigma_at
+from engine.blank import SURE, Skin, sigma_at
 from engine.job import BlankDocument, BlankShape
 from engine.kernel.errors import EngineError
 from engine.kernel.values import KeepOut
@@ -17,7 +17,6 @@ STEP_MM, MOST_STATIONS = 1.0, 500  # finer than a hand-measured skin has feature
 ANGLES = 180  # every 2 degrees: with MOST_STATIONS still a table that a job takes
 GUESS_STATIONS, GUESS_ANGLES = 257, 72  # fine enough to drive over; what lies between is in the doubt
 LEAST_MM = 1e-3  # of radius: a pole is an end
-SURE = 2.0  # standard deviations: one place in forty stands higher
 
 
 def measured_of(skin: Skin) -> Measured:

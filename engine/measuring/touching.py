@@ -8,6 +8,7 @@ from engine.blank import Skin, sigma_at
 from engine.job import BlankShape, machine_of, read_form
 from engine.kernel.errors import BlankError
 from engine.kernel.findings import Finding, Severity, Where
+from engine.kernel.units import TURN_DEG
 from engine.machine import Profile, ZZero
 from engine.measure import Measured, Readings
 from engine.measure.chucking import Moved, Registered, carried, corrected, register
@@ -30,7 +31,6 @@ from engine.program import Probe, ProbeProgram, probe_program, turn_program
 
 __all__ = ["corrected_by_touches", "found_again", "probing_program", "skin_of_log", "turning_program"]
 
-TURN_DEG = 360.0
 TOUCH_OFF = ("/machine/touch_off", "state the touch-off place in the machine")
 OWN_ZERO = ("/zero_r_mm", f"measure the radius there and give it, or {TOUCH_OFF[1]}")
 PARK_MM = 20.0  # over the blank and the clearance: out of a photograph of the skin

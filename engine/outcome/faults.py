@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 
 from engine.artwork import Drawing, Note
-from engine.blank import Sampled, Skin, sigma_at
+from engine.blank import SURE, Sampled, Skin, sigma_at
 from engine.job import Item, Job
 from engine.kernel.arrays import Floats
 from engine.kernel.errors import ArtworkError, EngineError, LayoutError, MarkingError, ReachError
@@ -28,8 +28,6 @@ __all__ = [
     "told_once",
     "unused",
 ]
-
-SURE = 2.0  # standard deviations
 
 ART_FAULTS = (ArtworkError, LayoutError, MarkingError, ReachError)
 _FIELD_OF = {ArtworkError: "asset", LayoutError: "placement", MarkingError: "marking", ReachError: "placement"}

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from engine.blank import Sampled, Skin, sigma_at, tilt_cos
+from engine.blank import SURE, Sampled, Skin, sigma_at, tilt_cos
 from engine.kernel.arrays import Bools, Floats
 from engine.kernel.compiled import compiled
 from engine.kernel.findings import Finding, Severity, Where
@@ -36,7 +36,6 @@ LEAST_DEPTH = 0.9  # share of the depth asked, at the median along the strokes
 LEAST_ON_ART = 0.9  # share of what is cut that is to lie on the art
 FINAL_MM = 0.5  # the furthest beside the tip that the deepest place of its groove is looked for
 LEAST_R_MM = 1e-6  # a pole has no radius, and the formulas want one
-SURE = 2.0  # standard deviations
 BALL_TILT_DEG, FLAT_TILT_DEG = 70.0, 30.0  # common practice, no source
 
 

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from engine.blank import Skin, sigma_at, tilt_cos
+from engine.blank import SURE, Skin, sigma_at, tilt_cos
 from engine.kernel.arrays import Bools, Floats, Ints
 from engine.kernel.errors import ReachError
 from engine.kernel.ragged import spread
@@ -27,7 +27,6 @@ __all__ = ["approach_mm", "join_by_hops", "link", "margin_mm"]
 _GRACE_MM = 0.005  # over the asked heights: what rounding and a reader's own sampling may take away
 _SAME_MM = 1e-7
 _SAME_RAD = 1e-9
-_SURE = 2.0  # standard deviations within which the true skin is taken to lie
 _FLATTEST = 0.2  # least cosine by which the approach height is measured along the normal
 _Places = tuple[Floats, Floats]  # x, mm, and theta, rad, (n,) each
 _HEAD, _TAIL = 5, 1  # rows before a run's second point (up, aside, over, down, plunge), and after its last (lift)
@@ -89,7 +88,7 @@ def link(runs: Runs, skin: Skin, tool: Tool, machine: Profile, keep_out: Sequenc
 
 def approach_mm(skin: Skin, machine: Profile, x_mm: Floats, theta_rad: Floats) -> Floats:
     """How far over the described skin rapids straight down stop: where it is little known, never within its error."""
-    return np.maximum(machine.approach_mm, _SURE * sigma_at(skin, x_mm, theta_rad))
+    return np.maximum(machine.approach_mm, SURE * sigma_at(skin, x_mm, theta_rad))
 
 
 def margin_mm(machine: Profile) -> float:
