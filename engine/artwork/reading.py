@@ -22,7 +22,7 @@ from engine.kernel.arrays import Bytes8
 from engine.kernel.errors import EmptyError, NotArtworkError, TooBigError
 from engine.kernel.ragged import Ragged, spread
 
-__all__ = ["CHORD_MM", "Description", "describe", "left_over", "read_artwork", "read_grey", "read_photograph"]
+__all__ = ["Description", "describe", "left_over", "read_artwork", "read_grey", "read_photograph"]
 
 CHORD_MM = 0.005  # of flattened curves at the file's own size; half of what the tool path is allowed
 LIMITS = Limits()
@@ -95,7 +95,6 @@ def read_artwork(
     size_mm: tuple[float | None, float | None] = (None, None),
     resolution_mm: float | None = None,
     limits: Limits = LIMITS,
-    chord_mm: float = CHORD_MM,
 ) -> Drawing:
     """The drawing in the bytes of a picture (PNG, JPEG, WebP, BMP, GIF) or of an SVG or DXF file.
 
@@ -103,9 +102,9 @@ def read_artwork(
     is read for its light and dark, and not parted in two by a threshold. drawing : for DXF files alone, likewise.
     picture : edits, for pictures alone, likewise. size_mm : as wide and high as it is to be placed; of use to edits,
     which take the file's own size without it, and to a DXF file without a unit, which asks for it without it.
-    resolution_mm : the finest that can be engraved, of use to edits; without it the pixels count.
-    chord_mm : greatest distance of a flattened curve from the true one at the file's own size (a pixel or user unit
-    counts as 1/96 inch); never more than a 20,000th of the longer side.
+    resolution_mm : the finest that can be engraved, of use to edits; without it the pixels count. Flattened curves lie
+    within CHORD_MM of the true ones at the file's own size (a user unit counts as 1/96 inch), and never farther than a
+    20,000th of the longer side.
 
     Raises
     ------
@@ -113,27 +112,29 @@ def read_artwork(
     """
     kind = sniff(data)
     unused = left_over(tone, picture, drawing, is_picture=kind.is_picture, is_dxf=kind is Kind.DXF)
-    if kind is Kind.SVG:
-        return _told(read_svg(data, limits, chord_mm=chord_mm, chord_share=1.0 / SIDE_CHORDS), unused)
-    if kind is Kind.DXF:
-        choice = drawing or DrawingChoice()
+    if not kind.is_picture:
         sized = any(side is not None for side in size_mm)
-        read = read_dxf(data, limits, choice, sized=sized, chord_mm=chord_mm, chord_share=1.0 / SIDE_CHORDS)
-        return _told(read, unused)
-    if kind is Kind.TABLE:
-        raise NotArtworkError("a table of readings is no artwork", where="file", hint="use it as a measured blank")
-    if kind.is_font:
-        raise NotArtworkError("a font is no artwork", where="file", hint="name it as the font of a text")
-    notes = Notes()
+        return _told(_drawn(data, kind, drawing or DrawingChoice(), limits, sized=sized), unused)
+    notes, response = Notes(), None if picture is None else picture.response
     seen = read_picture(data, kind.name, limits, notes)
     has_size = seen.pitch_mm is not None
     if picture is not None:
         seen = as_placed(seen, picture, size_mm, resolution_mm, limits)
     if toned:
-        return _told(_toned(seen, has_size, tone or AS_IT_IS, picture.response if picture else None, notes), unused)
-    if picture is not None and picture.response is not None:
-        unused.append(RESPONSE_UNUSED)
+        return _told(_toned(seen, has_size, tone or AS_IT_IS, response, notes), unused)
+    unused += [RESPONSE_UNUSED] if response is not None else []
     return _told(_traced(seen, has_size, tone or AS_IT_IS, limits, notes), unused)
+
+
+def _drawn(data: bytes, kind: Kind, choice: DrawingChoice, limits: Limits, *, sized: bool) -> Drawing:
+    """The drawing in an SVG or DXF file. NotArtworkError where the bytes are neither."""
+    if kind is Kind.SVG:
+        return read_svg(data, limits, chord_mm=CHORD_MM, chord_share=1.0 / SIDE_CHORDS)
+    if kind is Kind.DXF:
+        return read_dxf(data, limits, choice, sized=sized, chord_mm=CHORD_MM, chord_share=1.0 / SIDE_CHORDS)
+    if kind is Kind.TABLE:
+        raise NotArtworkError("a table of readings is no artwork", where="file", hint="use it as a measured blank")
+    raise NotArtworkError("a font is no artwork", where="file", hint="name it as the font of a text")
 
 
 def left_over(

@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 from fontTools.misc.transform import Identity
 
-from engine.artwork import Drawing, read_artwork, svg_path
+from engine.artwork import Drawing, Limits, read_artwork, svg_path
+from engine.artwork.svg import read_svg
 from engine.artwork.svg_path import path_outline
 from engine.kernel.errors import ArtworkError, EmptyError, NotArtworkError, TooBigError
 from tests.artwork.pictures import region, svg
@@ -53,7 +54,7 @@ def test_curves_keep_their_chord_at_the_size_of_a_bottle(attributes: str) -> Non
 
 def test_a_finer_chord_gives_more_points() -> None:
     data = svg('<circle cx="50" cy="50" r="40"/>')
-    coarse, fine = (read_artwork(data, chord_mm=chord) for chord in (0.004, 0.0001))
+    coarse, fine = (read_svg(data, Limits(), chord_mm=chord, chord_share=1.0) for chord in (0.004, 0.0001))
     assert len(fine.rings.points) > 3 * len(coarse.rings.points)
     true = np.pi * 32**2
     assert abs(region(fine.rings).area - true) < abs(region(coarse.rings).area - true) / 20
