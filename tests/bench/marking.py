@@ -99,7 +99,7 @@ def ends_of(marked, layout):
 
 def ordered(ends):
     """Dots in an order that is quick to go through."""
-    return order(ends, np.ones(len(ends), bool), AXES, start=(0.0, 0.0))
+    return order(ends, np.ones(len(ends), bool), AXES)
 
 
 def timed(work, art):

@@ -16,7 +16,6 @@ from engine.toolpath.ordering import Axes, hop_ticks, order
 from tests.bench.art import traced_hatch
 
 AXES = Axes(x_speed_mm_s=50.0, theta_speed_deg_s=180.0)
-HOME = (0.0, 0.0)
 SOLVER_S = 20
 
 
@@ -36,9 +35,10 @@ def hatch(n):
 
 
 def nearest_neighbour_s(ends, reversible):
-    """Seconds of the plainest rule from home."""
-    left, at, total = np.ones(len(ends), bool), np.array(HOME), 0
-    for _ in range(len(ends)):
+    """Seconds of the plainest rule from the end of the first stroke."""
+    left, at, total = np.ones(len(ends), bool), ends[0, 1], 0
+    left[0] = False
+    for _ in range(len(ends) - 1):
         rest = np.flatnonzero(left)
         here = np.broadcast_to(at, (len(rest), 2))
         go, back = hop_ticks(here, ends[rest, 0], AXES), hop_ticks(here, ends[rest, 1], AXES)
@@ -51,22 +51,21 @@ def nearest_neighbour_s(ends, reversible):
 
 
 def assignment_bound_s(ends):
-    """A proven least for strokes that only climb, from home with a free end."""
+    """A proven least for strokes that only climb; the last row and column is before and after them all."""
     n = len(ends)
-    leave = np.vstack([HOME, ends[:, 1]])
-    ticks = np.stack([hop_ticks(np.repeat(spot[None], n, 0), ends[:, 0], AXES) for spot in leave])
-    square = np.column_stack([np.zeros(n + 1, np.int64), ticks])
+    square = np.zeros((n + 1, n + 1), np.int64)
+    square[:n, :n] = [hop_ticks(np.repeat(spot[None], n, 0), ends[:, 0], AXES) for spot in ends[:, 1]]
     np.fill_diagonal(square, 10**12)
     return square[linear_sum_assignment(square)].sum() * AXES.tick_s
 
 
 def solver_s(ends):
-    """Seconds of the outside solver's tour through all strokes, either way, from home with a free end."""
-    spots = np.vstack([[HOME, HOME], ends.reshape(-1, 2)])
+    """Seconds of the outside solver's tour through all strokes, either way; the first two places are nowhere."""
+    spots = np.vstack([np.zeros((2, 2)), ends.reshape(-1, 2)])
     gap = np.abs(spots[:, None] - spots[None])
     gap[..., 1] = np.minimum(gap[..., 1], 360.0 - gap[..., 1])
     cost = np.maximum(gap[..., 0] / AXES.x_speed_mm_s, gap[..., 1] / AXES.theta_speed_deg_s)
-    cost[0] = cost[:, 0] = 0.0
+    cost[:2] = cost[:, :2] = 0.0
     whole = np.rint((cost + 3.0) * (65000 / (cost.max() + 3.0))).astype(np.uint16)
     even = np.arange(0, len(spots), 2)
     whole[even, even + 1] = whole[even + 1, even] = 0
@@ -86,7 +85,7 @@ def tell(name, value):
 
 def timed(ends, free):
     start = time.process_time()
-    found = order(ends, free, AXES, start=HOME)
+    found = order(ends, free, AXES)
     return found, time.process_time() - start
 
 

@@ -61,7 +61,7 @@ def cut_ends(ends, found):
 
 
 def nearest_neighbour(ends, reversible, axes):
-    """Ticks of the plainest rule, from the end that a free start would choose best for it among the first strokes."""
+    """Ticks of the plainest rule, from the exit of the first stroke."""
     n = len(ends)
     left = np.ones(n, bool)
     here, total = 0, 0
@@ -84,17 +84,18 @@ def nearest_neighbour(ends, reversible, axes):
 
 def test_berlin52_in_the_chebyshev_time_of_two_axes():
     """Our hop is the slower axis, so the published Euclidean optimum is a bound only in its own tour: ours, measured in
-    our own metric, may not be longer than 1.02 of the published tour's."""
+    our own metric, is to be at most 0.93 of the published tour's; 0.921 were reached."""
     ends = np.stack([BERLIN, BERLIN], 1)
     tour = BERLIN[[int(k) - 1 for k in OPTIMAL.split()]]
     found = order(ends, np.ones(52, bool), PLAIN, effort=Effort.BEST)
     published = travel_ticks(tour, tour, PLAIN)
     assert sorted(found.order) == list(range(52))
-    assert found.travel_s <= 1.02 * published * PLAIN.tick_s
+    assert found.travel_s <= 0.93 * published * PLAIN.tick_s
 
 
 @pytest.mark.parametrize("seed", [1, 2])
-def test_never_longer_than_nearest_neighbour_and_a_permutation(seed):
+def test_a_ninth_shorter_than_nearest_neighbour_and_a_permutation(seed):
+    """0.83 to 0.88 of it were reached, and of the greedy start 0.88 to 0.93."""
     ends = strokes(300, seed)
     for reversible in (np.ones(300, bool), np.zeros(300, bool), np.random.default_rng(seed).random(300) < 0.5):
         found = order(ends, reversible, AXES)
@@ -102,22 +103,24 @@ def test_never_longer_than_nearest_neighbour_and_a_permutation(seed):
         assert reversible[found.order][found.backwards].all()
         enter, leave = cut_ends(ends, found)
         assert travel_ticks(enter, leave, AXES) * AXES.tick_s == pytest.approx(found.travel_s, abs=2e-6)
-        assert found.travel_s <= nearest_neighbour(ends, reversible, AXES) * AXES.tick_s
-        assert found.travel_s <= found.start_travel_s
+        assert found.travel_s <= 0.89 * nearest_neighbour(ends, reversible, AXES) * AXES.tick_s
+        assert found.travel_s <= 0.94 * found.start_travel_s
 
 
 def test_climbing_strokes_against_the_assignment_bound():
-    """The least assignment of every exit to some entry is a proven lower bound; 1,000 strokes stay within 5 % of it."""
+    """The least assignment of every exit to some entry is a proven lower bound; 1,000 strokes stay within 5 % of it.
+
+    An open path drops one hop: one more row and column, before the first stroke and after the last, cost nothing.
+    """
     n = 1000
     ends = strokes(n, 5)
     found = order(ends, np.zeros(n, bool), AXES)
     a, b = np.meshgrid(np.arange(n), np.arange(n), indexing="ij")
-    cost = hop_ticks(ends[a.ravel(), 1], ends[b.ravel(), 0], AXES).reshape(n, n).astype(float)
-    np.fill_diagonal(cost, 1e12)
-    rows, columns = linear_sum_assignment(cost)
-    chosen = np.sort(cost[rows, columns])
-    bound = chosen[:-1].sum() * AXES.tick_s  # an open path drops one hop: at best the dearest
-    assert bound <= found.travel_s <= 1.10 * bound
+    cost = np.zeros((n + 1, n + 1), np.int64)
+    cost[:n, :n] = hop_ticks(ends[a.ravel(), 1], ends[b.ravel(), 0], AXES).reshape(n, n)
+    np.fill_diagonal(cost, 10**12)
+    bound = cost[linear_sum_assignment(cost)].sum() * AXES.tick_s
+    assert bound <= found.travel_s <= 1.05 * bound  # 1.045 was reached
 
 
 @settings(max_examples=8, derandomize=True, deadline=None)

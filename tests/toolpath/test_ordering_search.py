@@ -16,7 +16,7 @@ def ring(free, seed):
     """A tour in no good order, all that the search keeps of it, and the depot, which has no place, last."""
     rng = np.random.default_rng(seed)
     ends = np.stack([rng.uniform(0, 80, (N, 2)), rng.uniform(-180, 180, (N, 2))], axis=-1)
-    place, law = places(ends, AXES, None), AXES.constants()
+    place, law = places(ends, AXES), AXES.constants()
     kind = np.zeros(2 * N + 2, np.int8)
     kind[:-2].reshape(N, 2)[~free] = (1, 2)
     asked = np.arange(2 * N)

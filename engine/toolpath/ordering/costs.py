@@ -10,7 +10,7 @@ from math import inf, isfinite
 import numpy as np
 
 from engine.kernel.compiled import compiled
-from engine.toolpath.ordering.types import Array, Law, Spot
+from engine.toolpath.ordering.types import Array, Law
 
 __all__ = [
     "TURN_TICKS",
@@ -99,7 +99,7 @@ def _between(law: Law, dx: float, dt: float) -> int:
 
 @compiled
 def hop(place: Array, law: Law, a: int, b: int) -> int:
-    """Whole ticks from end a to end b; nothing where one of them, the depot's, has no place (its x is inf)."""
+    """Whole ticks from end a to end b; nothing where one of them is the depot's, which has no place (its x is inf)."""
     return _between(law, abs(place[a, 0] - place[b, 0]), abs(place[a, 1] - place[b, 1]))
 
 
@@ -121,16 +121,15 @@ def tour_ticks(place: Array, law: Law, tour: Array) -> int:
     return total
 
 
-def places(ends: Array, axes: Axes, start: Spot | None) -> Array:
-    """Ends and depot as (2n + 2, 2): x ticks, and angle ticks from the start in [0, turn); x is inf where none is."""
+def places(ends: Array, axes: Axes) -> Array:
+    """Ends and depot as (2n + 2, 2): x ticks, and angle ticks from the first in [0, turn); the depot has no place, its
+    x is inf: the order may begin and end anywhere.
+    """
     n = len(ends)
     place = np.full((2 * n + 2, 2), (inf, 0.0))
     place[:-2] = ends.reshape(-1, 2)
-    if start is not None:
-        place[-1] = start
-    origin = start[1] if start is not None else place[0, 1]
     place[:, 0] = np.rint(place[:, 0] * X_TICKS_PER_MM)
-    place[:, 1] = np.rint((place[:, 1] - origin) * axes.theta_ticks_per_deg)
+    place[:, 1] = np.rint((place[:, 1] - place[0, 1]) * axes.theta_ticks_per_deg)
     if isfinite(axes.period_deg):
         place[:, 1] = np.mod(place[:, 1], TURN_TICKS)
     return place
@@ -139,13 +138,10 @@ def places(ends: Array, axes: Axes, start: Spot | None) -> Array:
 def hop_ticks(exits: Array, entries: Array, axes: Axes) -> Array:
     """Ticks of the hops exits[i] -> entries[i], (n, 2) each, by the short way."""
     pairs = np.stack([np.asarray(exits, float), np.asarray(entries, float)], axis=1)
-    place = places(pairs, axes, None)
+    place = places(pairs, axes)
     return hops(place, axes.constants(), np.arange(0, 2 * len(pairs), 2), np.arange(1, 2 * len(pairs), 2))
 
 
-def travel_ticks(entries: Array, exits: Array, axes: Axes, *, start: Spot | None = None) -> int:
-    """Ticks of all hops of a given order, with the hop from the start where that is fixed."""
-    head = [] if start is None else [np.asarray(start, float)[None]]
-    leave = np.concatenate([*head, exits[:-1]])
-    arrive = entries if head else entries[1:]
-    return int(hop_ticks(leave, arrive, axes).sum()) if len(leave) else 0
+def travel_ticks(entries: Array, exits: Array, axes: Axes) -> int:
+    """Ticks of all hops of a given order."""
+    return int(hop_ticks(exits[:-1], entries[1:], axes).sum()) if len(entries) > 1 else 0

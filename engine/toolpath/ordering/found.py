@@ -1,11 +1,10 @@
 """Which stroke next, from which end: candidates, a greedy start, and the search that improves it.
 
-Takes the strokes' two ends and where the tool comes from, which may be free; gives the order. End 2 i is stroke i's
-entry, 2 i + 1 its exit; the last two are the depot's, where the tool ends and begins.
+Takes the strokes' two ends; gives the order. End 2 i is stroke i's entry, 2 i + 1 its exit; the last two are the
+depot's, where the tool ends and begins: it has no place, and what leads to it takes no time.
 """
 
 from dataclasses import dataclass
-from math import isfinite
 
 import numpy as np
 
@@ -13,11 +12,11 @@ from engine.toolpath.ordering.blocks import search_blocks
 from engine.toolpath.ordering.candidates import nearest, time_scale
 from engine.toolpath.ordering.costs import Axes, places, tour_ticks
 from engine.toolpath.ordering.greedy import greedy_tour
-from engine.toolpath.ordering.types import Array, Law, Spot
+from engine.toolpath.ordering.types import Array, Law
 
 __all__ = ["Found", "are_points", "found_order"]
 
-FEW = 200  # strokes up to which a free start or end is a candidate of every end
+FEW = 200  # strokes up to which the start and the end are candidates of every end
 NEIGHBOURS = 8  # candidates of an end; more gain nothing (measured)
 SEED = 0x9E3779B97F4A7C15  # of the kicks' chance: any number but 0; this is the golden section's 64 bits
 NEVER = np.iinfo(np.int64).max  # ticks of a hop that there is not
@@ -52,22 +51,22 @@ def are_points(ends: Array) -> bool:
     return bool((ends[:, 0] == ends[:, 1]).all(axis=1).mean() > 0.5)
 
 
-def found_order(ends: Array, reversible: Array, axes: Axes, *, start: Spot | None, kicks: int) -> Found:
+def found_order(ends: Array, reversible: Array, axes: Axes, *, kicks: int) -> Found:
     """The order of one stroke or more. Parameters as of `order`; kicks : how many at the most."""
     law = axes.constants()
-    place = places(ends, axes, start)
+    place = places(ends, axes)
     if len(ends) == 1:
         return _alone(place, law, may_turn=bool(reversible[0]))
     kind = _kinds(reversible)
     scale = time_scale(place, law)
-    ids = np.flatnonzero(np.isfinite(place[:, 0]))
+    ids = np.arange(len(place) - 2)
     count = 2 * NEIGHBOURS if are_points(ends) else NEIGHBOURS  # both ends in one place: twice as many needed
     found, ticks = nearest(place, law, scale, ids, kind, np.arange(len(place)) ^ 1, count)
     near = np.full((len(place), count), -1, np.int32)
     cost = np.full((len(place), count), NEVER, np.int64)
     near[ids], cost[ids] = found, ticks
     if len(ends) <= FEW:
-        near, cost = _with_free_depot(near, cost, kind, place)
+        near, cost = _with_depot(near, cost, kind)
     tour = greedy_tour(place, law, scale, kind, ids, found, ticks)
     start_ticks = tour_ticks(place, law, tour)
     graph, tour, old_end = _along(tour, _Graph(place=place, near=near, cost=cost, free=np.append(reversible, False)))
@@ -93,13 +92,11 @@ def _kinds(reversible: Array) -> Array:
     return kind
 
 
-def _with_free_depot(near: Array, cost: Array, kind: Array, place: Array) -> tuple[Array, Array]:
-    """Candidates with the depot's free ends among them, for nothing: where one hop counts, every end may be the job's
-    first or last.
+def _with_depot(near: Array, cost: Array, kind: Array) -> tuple[Array, Array]:
+    """Candidates with the depot's ends among them, for nothing: where one hop counts, every end may be the job's first
+    or last.
     """
-    for depot_end in (len(place) - 2, len(place) - 1):
-        if isfinite(place[depot_end, 0]):
-            continue
+    for depot_end in (len(kind) - 2, len(kind) - 1):
         may = (kind == 0) | (kind != kind[depot_end])
         may[-2:] = False
         near = np.column_stack([np.where(may, depot_end, near[:, -1]), near]).astype(np.int32)

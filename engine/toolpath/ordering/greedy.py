@@ -67,22 +67,16 @@ def greedy_tour(place: Array, law: Law, scale: Array, kind: Array, known: Array,
     kind = kind.copy()
     low, high, by_cost = _edges(known, ids, ticks)
     joins = _join(low, high, by_cost, link, mate, kind)
-    placed = np.isfinite(place[:, 0])
-    lone = 0 if placed[-2:].any() else 1  # a depot with no place at all joins last
     width = 6
-    while joins < strokes - lone:
-        free = np.flatnonzero((link < 0) & placed)
+    while joins < strokes - 1:  # the depot, which has no place, joins last
+        free = np.flatnonzero(link[:-2] < 0)
         rows, costs = nearest(place, law, scale, free, kind, mate, min(width, len(free)))
         made = _join(*_edges(free, rows, costs), link, mate, kind)
         joins += made
         width = 6 if made else width * 2
-    if lone and strokes:
-        out, way_in = 2 * strokes + 1, 2 * strokes
-        one, other = (e for e in np.flatnonzero(link < 0) if e < 2 * strokes)
-        if kind[one] == 2:
-            one, other = other, one
-        link[out], link[one], link[way_in], link[other] = one, out, other, way_in
-    else:
-        one, other = np.flatnonzero(link < 0)
-        link[one], link[other] = other, one
+    out, way_in = 2 * strokes + 1, 2 * strokes
+    one, other = np.flatnonzero(link[:-2] < 0)
+    if kind[one] == 2:
+        one, other = other, one
+    link[out], link[one], link[way_in], link[other] = one, out, other, way_in
     return walk_ring(link, strokes)

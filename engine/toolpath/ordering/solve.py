@@ -15,7 +15,7 @@ from engine.kernel.arrays import locked
 from engine.toolpath.ordering.costs import Axes
 from engine.toolpath.ordering.found import Found, are_points, found_order
 from engine.toolpath.ordering.turns import whole_turns
-from engine.toolpath.ordering.types import Array, Spot
+from engine.toolpath.ordering.types import Array
 
 __all__ = ["Effort", "Ordering", "order"]
 
@@ -72,7 +72,6 @@ def order(
     reversible: Array,
     axes: Axes,
     *,
-    start: Spot | None = None,
     effort: Effort | int = Effort.GOOD,
     angle_range_deg: tuple[float, float] | None = None,
     swing_deg: Array | None = None,
@@ -83,27 +82,24 @@ def order(
     ----------
     ends : (n, 2, 2), for each stroke entry and exit as (x_mm, theta_deg), the angle unwrapped within the stroke.
     reversible : (n,) bool, whether the stroke may be entered at its exit.
-    start : (x_mm, theta_deg), or None where free; the end is free.
     effort : an Effort, or a number of kicks in all.
     angle_range_deg : the angles the rotary may reach; None leaves the accumulated angle to the short way.
     swing_deg : (n, 2) least and greatest angle on the whole of each stroke, for that range; the ends' where None.
 
     Notes
     -----
-    n = 0 gives empty arrays. Equal input gives equal output. Turning all angles (and start) by a constant changes
-    neither order nor cost, as long as float rounding of the sum stays under 1/2**33 turn.
+    The order may begin and end anywhere. n = 0 gives empty arrays. Equal input gives equal output. Turning all angles
+    by a constant changes neither order nor cost, as long as float rounding of the sum stays under 1/2**33 turn.
     """
     ends, reversible = np.asarray(ends, float), np.asarray(reversible, bool)
-    _refuse(ends, reversible, start)
+    _refuse(ends, reversible)
     found = NOTHING
     if len(ends):
-        found = found_order(ends, reversible, axes, start=start, kicks=_kicks(effort, ends, reversible))
+        found = found_order(ends, reversible, axes, kicks=_kicks(effort, ends, reversible))
     entry = found.entry
     flat = ends.reshape(-1, 2)
     swing = None if swing_deg is None else np.asarray(swing_deg, float)[entry >> 1]
-    turns, turned = whole_turns(
-        flat[entry], flat[entry ^ 1], axes, start=start, angle_range_deg=angle_range_deg, swing_deg=swing
-    )
+    turns, turned = whole_turns(flat[entry], flat[entry ^ 1], axes, angle_range_deg=angle_range_deg, swing_deg=swing)
     return Ordering(
         order=locked(entry >> 1),
         backwards=locked((entry & 1).astype(bool)),
@@ -115,15 +111,15 @@ def order(
     )
 
 
-def _refuse(ends: Array, reversible: Array, start: Spot | None) -> None:
+def _refuse(ends: Array, reversible: Array) -> None:
     """ValueError where shapes do not fit together or a number is none."""
     n = len(ends)
     if ends.ndim != 3 or ends.shape[1:] != (2, 2):
         raise ValueError(f"ends must be (n, 2, 2), not {ends.shape}")
     if reversible.shape != (n,):
         raise ValueError(f"reversible must be ({n},), not {reversible.shape}")
-    if not np.isfinite(ends).all() or (start is not None and not np.isfinite(start).all()):
-        raise ValueError("ends and start must be finite")
+    if not np.isfinite(ends).all():
+        raise ValueError("ends must be finite")
 
 
 def _kicks(effort: Effort | int, ends: Array, reversible: Array) -> int:

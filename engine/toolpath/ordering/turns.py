@@ -9,13 +9,13 @@ import numpy as np
 
 from engine.kernel.compiled import compiled
 from engine.toolpath.ordering.costs import TURN_TICKS, X_TICKS_PER_MM, Axes, axis_ticks, travel_ticks
-from engine.toolpath.ordering.types import Array, Law, Spot
+from engine.toolpath.ordering.types import Array, Law
 
-__all__ = ["turn_sum", "turn_ticks", "whole_turns"]
+__all__ = ["whole_turns"]
 
 
 @compiled
-def turn_ticks(law: Law, dx_ticks: float, from_theta: float, to_theta: float) -> int:
+def _turn_ticks(law: Law, dx_ticks: float, from_theta: float, to_theta: float) -> int:
     """Hop ticks when the rotary must end at that very angle (no wrap)."""
     return int(
         max(
@@ -30,7 +30,9 @@ def turn_ticks(law: Law, dx_ticks: float, from_theta: float, to_theta: float) ->
 def _fewest_ticks(
     law: Law, x_in: Array, x_out: Array, in_theta: Array, out_theta: Array, low: Array, count: Array, period: float
 ) -> tuple[Array, int]:
-    """Exact dynamic programme: stroke i may stand low[i]..low[i]+count[i]-1 turns on; row 0 is the start."""
+    """Exact dynamic programme: stroke i may stand low[i]..low[i]+count[i]-1 turns on; row 0, where the first one begins
+    as it was given, stays.
+    """
     n = low.size
     most = count.max()
     best = np.full((2, most), np.iinfo(np.int64).max // 2, np.int64)
@@ -43,7 +45,7 @@ def _fewest_ticks(
         dx = abs(x_in[i] - x_out[i - 1])
         for k in range(count[i]):
             for m in range(count[i - 1]):
-                ticks = old[m] + turn_ticks(
+                ticks = old[m] + _turn_ticks(
                     law, dx, out_theta[i - 1] + (low[i - 1] + m) * period, in_theta[i] + (low[i] + k) * period
                 )
                 if ticks < new[k] or (ticks == new[k] and abs(low[i - 1] + m) < abs(low[i - 1] + came[i, k])):
@@ -67,7 +69,6 @@ def whole_turns(
     exits: Array,
     axes: Axes,
     *,
-    start: Spot | None = None,
     angle_range_deg: tuple[float, float] | None = None,
     swing_deg: Array | None = None,
 ) -> tuple[Array, int]:
@@ -80,8 +81,8 @@ def whole_turns(
     """
     n = len(entries)
     if n == 0 or not isfinite(axes.period_deg):
-        return np.zeros(n, np.int64), travel_ticks(entries, exits, axes, start=start)
-    origin = entries[0] if start is None else np.asarray(start, float)
+        return np.zeros(n, np.int64), travel_ticks(entries, exits, axes)
+    origin = entries[0]
     per_deg = axes.theta_ticks_per_deg
     into = np.rint((np.vstack([origin, entries])[:, 1] - origin[1]) * per_deg)
     out = np.rint((np.vstack([origin, exits])[:, 1] - origin[1]) * per_deg)
@@ -99,13 +100,13 @@ def whole_turns(
             first, count = _fitting(least, greatest, angle_range_deg, axes.period_deg)
             turns = _fewest_ticks(law, x_in, x_out, into, out, first, count, TURN_TICKS)[0][1:]
     stand = np.concatenate([[0], turns]) * TURN_TICKS
-    return turns, int(turn_sum(law, x_in, x_out, into + stand, out + stand, 1 if start is None else 0))
+    return turns, int(_turn_sum(law, x_in, x_out, into + stand, out + stand))
 
 
 def _fitting(
     least_deg: Array, greatest_deg: Array, angle_range_deg: tuple[float, float], period_deg: float
 ) -> tuple[Array, Array]:
-    """(n + 1,) fewest turns that bring each stroke into the range, and how many do; the start stays where it is.
+    """(n + 1,) fewest turns that bring each stroke into the range, and how many do; row 0 stays where it is.
 
     ValueError where none does.
     """
@@ -118,9 +119,9 @@ def _fitting(
 
 
 @compiled
-def turn_sum(law: Law, x_in: Array, x_out: Array, into: Array, out: Array, skip: int) -> int:
-    """Ticks of all hops at the angles given, no wrap; `skip` leaves out the hop from the start."""
+def _turn_sum(law: Law, x_in: Array, x_out: Array, into: Array, out: Array) -> int:
+    """Ticks of all hops at the angles given, no wrap; row 0, where the first stroke begins, is no stroke."""
     total = 0
-    for i in range(1 + skip, into.size):
-        total += turn_ticks(law, abs(x_in[i] - x_out[i - 1]), out[i - 1], into[i])
+    for i in range(2, into.size):
+        total += _turn_ticks(law, abs(x_in[i] - x_out[i - 1]), out[i - 1], into[i])
     return total
