@@ -23,3 +23,9 @@ SKINS = {
     "grid": read_grid(gourd_csv()),
 }
 SKINS["sampled"] = sample(SKINS["stations"], 5.0, 80.0)
+
+
+def in_space(skin, x, theta):
+    """(n, 3) places of the skin: along the axis, and across it at angle 0 and a quarter turn on."""
+    r = skin.radius(x, theta)
+    return np.stack([x, r * np.cos(theta), r * np.sin(theta)], axis=1)

@@ -14,7 +14,7 @@ from engine.kernel.errors import LayoutError
 from engine.kernel.ragged import Ragged
 from engine.layout import Fit, Placement, Projection, lay_out, stretch
 from engine.layout.chart.surface import Surface
-from tests.blank.skins import SKINS
+from tests.blank.skins import SKINS, in_space
 from tests.blank.test_published import Spheroid
 
 R = 25.0
@@ -123,11 +123,6 @@ def test_a_developable_skin_is_laid_without_any_stretch(name, keeps):
     skin, art = DEVELOPABLE[name], box(30, 22, 25)
     layout = fit(skin, art, middle(skin), turn_deg=25, keeps=keeps)
     assert np.abs(layout.tensor(spots(art, 25)) - [1, 0, 1]).max() < 1e-6
-
-
-def in_space(skin, x, theta):
-    r = skin.radius(x, theta)
-    return np.stack([x, r * np.cos(theta), r * np.sin(theta)], axis=1)
 
 
 @pytest.mark.parametrize("name", sorted(SKINS))

@@ -8,6 +8,8 @@ from engine.artwork import Drawing
 from engine.blank import Sampled
 from engine.kernel.ragged import Ragged
 from engine.layout import Placement, Projection, lay_out
+from tests.blank import skins
+from tests.blank.skins import SKINS
 
 
 def bumpy():
@@ -36,6 +38,7 @@ def art(scale=1.0):
 
 
 def regions(drawing):
+    """The region that a drawing's rings hold."""
     return shapely.build_area(
         shapely.geometrycollections(shapely.linearrings(drawing.rings.points, indices=drawing.rings.owner))
     )
@@ -46,10 +49,15 @@ def middle(skin, projection=Projection.EQUIDISTANT):
     return lay_out(skin, Placement(x_mm=low + 0.5 * (high - low), angle_deg=175, projection=projection))
 
 
+def on(name, projection=Projection.EQUIDISTANT, x=None):
+    """The layout of a named skin; x : of the art's middle, the blank's own where it is None."""
+    skin = SKINS[name]
+    middle = 0.5 * sum(skin.x_range_mm) if x is None else x
+    return lay_out(skin, Placement(x_mm=middle, angle_deg=170.0, projection=projection))
+
+
 def in_space(layout, uv):
-    x, t = layout.wrap(uv)
-    r = layout.skin.radius(x, t)
-    return np.stack([x, r * np.cos(t), r * np.sin(t)], 1)
+    return skins.in_space(layout.skin, *layout.wrap(uv))
 
 
 def dense(part, step):

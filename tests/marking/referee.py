@@ -16,12 +16,6 @@ from engine.kernel.ragged import Ragged
 LETTERS = string.ascii_letters + string.digits
 
 
-def shape_of(drawing):
-    """The region that a drawing's rings hold."""
-    rings = shapely.linearrings(drawing.rings.points, indices=drawing.rings.owner)
-    return shapely.build_area(shapely.geometrycollections(rings))
-
-
 def drawing_of(shape, margin=1.0):
     """A drawing about its own middle, exteriors counter-clockwise."""
     x0, y0, x1, y1 = shape.bounds

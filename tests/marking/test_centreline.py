@@ -13,6 +13,7 @@ from engine.layout import Placement, lay_out
 from engine.marking import Centreline
 from tests.blank.skins import SKINS
 from tests.marking import referee
+from tests.marking.contract import regions
 
 FLAT = lay_out(SKINS["cylinder"], Placement(x_mm=45))
 
@@ -128,7 +129,7 @@ def test_strokes_stay_in_the_art_and_meet():
         for letter in "AMNRWcgkrtwyS&@5":
             drawing = referee.drawing_of(referee.glyph(font, letter, 8))
             line = Centreline().mark(drawing, FLAT).strokes.line
-            out = shapely.distance(referee.shape_of(drawing), shapely.points(line.points))
+            out = shapely.distance(regions(drawing), shapely.points(line.points))
             assert out.max() < 1e-9, (name, letter)
 
 

@@ -22,7 +22,7 @@ from engine.marking import Halftone
 from engine.marking.groove import depth_of, width_of
 from tests.blank.skins import SKINS
 from tests.job.documents import KNOWN, LEAST
-from tests.marking.contract import BUMPY, in_space, middle
+from tests.marking.contract import BUMPY, in_space, middle, on
 from tests.marking.tone_art import cone_width, opened, opened_in_space, picture, scene, wedge
 from tests.toolpath.analytic import form_height
 
@@ -39,12 +39,6 @@ def asking(marking, **more):
     doc = deepcopy(LEAST)
     doc["artwork"][0] |= {"marking": marking, **more}
     return doc
-
-
-def on(name, projection=Projection.EQUIDISTANT, x=None):
-    skin = SKINS[name]
-    middle = 0.5 * sum(skin.x_range_mm) if x is None else x
-    return lay_out(skin, Placement(x_mm=middle, angle_deg=170.0, projection=projection))
 
 
 @pytest.mark.parametrize("tilt", [0.0, 12.0, 33.0])

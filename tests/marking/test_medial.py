@@ -9,6 +9,7 @@ from engine.layout import Placement, lay_out
 from engine.marking.medial import branches, medial_axis, pruned, trails, within
 from tests.blank.skins import SKINS
 from tests.marking import referee
+from tests.marking.contract import regions
 
 
 def box(w, h):
@@ -63,7 +64,7 @@ def test_no_disc_leaves_the_outline_and_every_place_of_it_is_touched():
     shape = referee.glyph(referee.face(), "&", 10)
     drawing = referee.drawing_of(shape)
     axis = medial_axis(drawing.rings)
-    edge = referee.shape_of(drawing).boundary
+    edge = regions(drawing).boundary
     far = shapely.distance(edge, shapely.points(axis.nodes))
     assert np.abs(axis.radius - far).max() < 0.0015  # the outline is thinned by 0.001 mm
     spots = shapely.get_coordinates(shapely.segmentize(edge, 0.05))

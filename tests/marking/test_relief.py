@@ -15,13 +15,14 @@ from engine.kernel.errors import LayoutError, MarkingError
 from engine.kernel.ragged import Ragged
 from engine.kernel.tolerance import Tolerance
 from engine.kernel.values import Form, Tool
-from engine.layout import Placement, Projection, lay_out
+from engine.layout import Placement, lay_out
 from engine.marking import Relief
 from engine.marking.relief import row_step
 from engine.marking.rows import straight
 from engine.toolpath import cut, lay
 from tests.blank.skins import SKINS
 from tests.job.documents import KNOWN, LEAST
+from tests.marking.contract import on
 from tests.marking.tone_art import picture, scene, wedge
 
 R = 0.5
@@ -31,12 +32,6 @@ DEPTH = 0.6
 
 def style(**words):
     return Relief(**{"tool": BALL, "depth_mm": DEPTH} | words)
-
-
-def on(name, projection=Projection.EQUIDISTANT, x=None):
-    skin = SKINS[name]
-    middle = 0.5 * sum(skin.x_range_mm) if x is None else x
-    return lay_out(skin, Placement(x_mm=middle, angle_deg=170.0, projection=projection))
 
 
 def soft(n=120):

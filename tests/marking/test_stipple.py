@@ -16,12 +16,12 @@ from engine.job import read_job
 from engine.kernel.errors import JobError, MarkingError
 from engine.kernel.ragged import Ragged
 from engine.kernel.values import Form, Tool
-from engine.layout import Placement, Projection, lay_out
+from engine.layout import Projection
 from engine.marking import Stipple, stipple
 from engine.marking.blue_noise import spread_dots
 from engine.marking.stipple import COVERS
-from tests.blank.skins import SKINS
 from tests.job.documents import KNOWN, LEAST
+from tests.marking.contract import in_space, on
 from tests.marking.tone_art import opened, opened_in_space, picture, scene, wedge
 
 CONE = Tool(tip_mm=0.05)
@@ -30,18 +30,6 @@ DOT, DEPTH = 0.2, 0.15
 
 def style(**words):
     return Stipple(**{"tool": CONE, "depth_mm": DEPTH, "dot_mm": DOT} | words)
-
-
-def on(name, projection=Projection.EQUIDISTANT, x=None):
-    skin = SKINS[name]
-    middle = 0.5 * sum(skin.x_range_mm) if x is None else x
-    return lay_out(skin, Placement(x_mm=middle, angle_deg=170.0, projection=projection))
-
-
-def in_space(layout, uv):
-    x, t = layout.wrap(uv)
-    r = layout.skin.radius(x, t)
-    return np.stack([x, r * np.cos(t), r * np.sin(t)], 1)
 
 
 @pytest.mark.parametrize("seed", [1, 5])

@@ -14,6 +14,7 @@ from engine.layout import Placement, Projection, lay_out
 from engine.marking import Clearing, VDepth
 from tests.blank.skins import SKINS
 from tests.marking import referee
+from tests.marking.contract import in_space, regions
 
 FLAT = lay_out(SKINS["cylinder"], Placement(x_mm=45))
 TAN = np.tan(np.radians(30))
@@ -43,7 +44,7 @@ def letters():
 @pytest.mark.parametrize("style", [cone(), cone(tip_mm=0.1), cone(depth_mm=0.35), cone(depth_mm=0.35, tip_mm=0.1)])
 def test_letters_come_out_as_they_are_drawn(letters, style):
     """Both ways, densified: near what a disc of the tip's size can reach of the art, nothing outside."""
-    art = referee.shape_of(letters)
+    art = regions(letters)
     cut = carved(style, style.mark(letters, FLAT).strokes)
     r = style.tip_mm / 2
     reached = art.buffer(-r, quad_segs=64).buffer(r, quad_segs=64) if r else art
@@ -79,12 +80,6 @@ PLACES = [
     ("grid", Projection.EQUIDISTANT, 90),
     ("grid", Projection.FROM_VIEW, 60),
 ]
-
-
-def in_space(layout, uv):
-    x, t = layout.wrap(uv)
-    r = layout.skin.radius(x, t)
-    return np.stack([x, r * np.cos(t), r * np.sin(t)], 1)
 
 
 def dense(line, step, *columns):

@@ -10,7 +10,7 @@ from engine.kernel.ragged import Ragged
 from engine.layout import Placement, Projection, lay_out
 from engine.outcome.art_raster import CELL_MM, Patch
 from engine.outcome.wanted import lay_wanted
-from tests.blank.skins import SKINS
+from tests.blank.skins import SKINS, in_space
 from tests.marking.test_marking import ring
 
 
@@ -83,13 +83,8 @@ def test_a_band_is_no_wider_than_the_tool(width, end):
 def lost_mm(field, layout, uv):
     """How far on the skin the worst of the sheet's places is from a cell that is wanted."""
     i, j = np.nonzero(field.depth_mm)
-    wanted = space(layout.skin, field.x_mm[i], field.theta_rad[j])
-    return cKDTree(wanted).query(space(layout.skin, *layout.wrap(uv)))[0].max()
-
-
-def space(skin, x, theta):
-    r = skin.radius(x, theta)
-    return np.stack([x, r * np.cos(theta), r * np.sin(theta)], axis=1)
+    wanted = in_space(layout.skin, field.x_mm[i], field.theta_rad[j])
+    return cKDTree(wanted).query(in_space(layout.skin, *layout.wrap(uv)))[0].max()
 
 
 @pytest.mark.parametrize("v", [-6.0, -6.01, -6.02, -6.03, 5.99])

@@ -5,15 +5,10 @@ import pytest
 
 from engine.blank import Cone, Cylinder, Ovoid
 from engine.paper.flat import EDGE_MM, flats_of
-from tests.blank.skins import SKINS
+from tests.blank.skins import SKINS, in_space
 
 UNROLL = [Cylinder(diameter_mm=40, length_mm=90), Cone(diameter_mm=60, end_diameter_mm=36, length_mm=80)]
 BALL = Ovoid(length_mm=50, breadth_mm=50, shift_mm=0, quarter_diameter_mm=50 * np.sqrt(3) / 2)
-
-
-def in_space(skin, x, theta):
-    r = skin.radius(x, theta)
-    return np.stack([x, r * np.cos(theta), r * np.sin(theta)], axis=1)
 
 
 def length(points):
