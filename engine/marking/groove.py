@@ -20,8 +20,8 @@ from engine.layout import Layout
 
 __all__ = ["depth_of", "dot_depth", "normals", "refuse_flat", "sunk", "width_of"]
 
-Form6 = tuple[bool, float, float, float, float, float]  # a ball?, round_mm, flat_mm, flank, sine of half the angle, its
-# diameter_mm
+# Of a tool: whether it is a ball, round_mm, flat_mm, flank (mm a mm), the sine of half its angle, diameter_mm.
+Form6 = tuple[bool, float, float, float, float, float]
 
 MOULD = 1e-12  # a hollow that fits a ball as its mould does: all of it is opened
 STEEPEST = radians(85.0)  # of a flank from the normal: beyond it the flank lies in the skin, and any depth is a smear

@@ -22,7 +22,7 @@ from engine.layout import Layout
 from engine.marking.curved import set_aside
 from engine.marking.dashes import DEPTH_MM, cut_along
 from engine.marking.groove import refuse_flat, sunk
-from engine.marking.held import Lack, judge_held, lacking
+from engine.marking.held import Held, held_along, judge_held
 from engine.marking.judging import LIGHT, judge_strokes
 from engine.marking.on_art import OnArt
 from engine.marking.rows import helix, meridians, rings, straight
@@ -96,15 +96,15 @@ class Halftone:
         if darkness is None:
             return Marked(strokes=lines, findings=judge_strokes(lines, layout))
         mean, art = darkness.coarser(cell), OnArt.of(drawing)
-        cut, lacks = list[Strokes](), list[Lack]()
+        cut, parts = list[Strokes](), list[Held]()
         for rows in self._rows(darkness, layout).parts():
             asked = np.clip(mean.at(rows.art_mm), 0.0, 1.0) * rows.seen
             asked *= art.at(rows.art_mm)
             strokes, widest = self._cut(rows, asked, layout)
             cut.append(strokes)
-            lacks += lacking(rows, asked, widest)
+            parts += held_along(rows, asked, widest)
         strokes = together([*cut, lines])
-        held = judge_held(lacks, layout, depth_mm=self.depth_mm, pitch_mm=self.pitch_mm)
+        held = judge_held(parts, layout, depth_mm=self.depth_mm, pitch_mm=self.pitch_mm)
         return Marked(strokes=strokes, findings=(*judge_strokes(strokes, layout, why=LIGHT), *held))
 
     def _cut(self, rows: Rows, asked: Floats, layout: Layout) -> tuple[Strokes, Floats]:

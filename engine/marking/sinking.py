@@ -20,7 +20,7 @@ from engine.layout import Layout
 __all__ = ["Asked", "asked_depths"]
 
 MOST_NODES = 16_000_000  # 128 MB of depths; larger art has them farther apart
-Form = tuple[float, float, float, float]
+Form4 = tuple[float, float, float, float]  # flat_mm, round_mm (0: no ball), flank (mm a mm) and outer_mm of a tool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -59,7 +59,7 @@ def asked_depths(darkness: Darkness, depth_mm: float, step_mm: float) -> Asked:
 
 
 @compiled
-def _height(q: float, form: Form) -> float:
+def _height(q: float, form: Form4) -> float:
     """Height of the tool's form over its tip, q from its axis; inf beyond it."""
     flat, rounding, flank, outer = form
     if q > outer:
@@ -70,7 +70,7 @@ def _height(q: float, form: Form) -> float:
 
 
 @compiled
-def _reach(depth: float, form: Form) -> float:
+def _reach(depth: float, form: Form4) -> float:
     """How far from its axis the form has risen by `depth`."""
     flat, rounding, flank, outer = form
     if rounding > 0.0:
@@ -79,7 +79,7 @@ def _reach(depth: float, form: Form) -> float:
 
 
 @compiled
-def _sink(points: Floats, metric: Floats, asked: Floats, form: Form, out: Floats) -> None:
+def _sink(points: Floats, metric: Floats, asked: Floats, form: Form4, out: Floats) -> None:
     """Fill out. points : (n, 2) column and row of a node. metric : (n, 3) E, F, G in mm2 a node's step squared."""
     rows, columns = asked.shape
     for k in range(len(points)):

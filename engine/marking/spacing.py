@@ -16,7 +16,7 @@ from engine.layout import Layout
 
 __all__ = ["Family"]
 
-_ALL = 30  # the rank of line 0, which every halving keeps
+ALL = 30  # the rank of line 0, which every halving keeps
 LOOK_MM = 0.25  # along a line, how often its presence is asked: a fraction of the smallest art worth cutting
 MOST_LOOKS = 2_000_000  # on very large art it is asked less often, and lines begin as much earlier
 MARGIN = 1e-3  # the greatest scale is found at samples; between them it may be this much more
@@ -117,4 +117,4 @@ def _rank(line: Ints) -> Ints:
     """Largest j with 2**j dividing the line's number."""
     k = np.abs(line)
     low = np.maximum(k & -k, 1)
-    return np.where(k == 0, _ALL, np.log2(low).astype(np.int64))
+    return np.where(k == 0, ALL, np.log2(low).astype(np.int64))
