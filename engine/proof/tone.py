@@ -148,31 +148,14 @@ def _sum(
     places about it, to each the more the nearer it lies. form : the tool's flank and rounding, a cell along (mm) and
     around (rad).
     """
-    nx, nt = depth.shape
     flank, rounding, dx, dth = form
-    row = np.zeros((4, sums.shape[2]))  # area, asked, made and column, of one row of cells, a unit of area each
-    for p in range(nx):
+    row = np.zeros((4, sums.shape[2]))
+    for p in range(depth.shape[0]):
         i = rows[p]
         if i < 0:
             continue
         row[:] = 0.0
-        tool = _Form(flank, rounding, dx, radius[p] * dth)
-        for q in range(nt):
-            j = columns[q]
-            if j < 0 or not art[i, j]:
-                continue
-            made = 0.0
-            if depth[p, q] > OPENED_MM:
-                made = 1.0
-                if 1 < p < nx - 2 and 1 < q < nt - 2:
-                    made += _beyond(depth, p, q, tool)
-            b, aside = _between(j, step[1], sums.shape[2])
-            for n in range(2 if aside > 0.0 else 1):
-                share = abs(1.0 - n - aside)
-                row[0, b + n] += share
-                row[1, b + n] += share * darkness[i, j]
-                row[2, b + n] += share * made
-                row[3, b + n] += share * j
+        _sum_row(depth, p, darkness[i], art[i], columns, step[1], _Form(flank, rounding, dx, radius[p] * dth), row)
         a, up = _between(i, step[0], sums.shape[1])
         for m in range(2 if up > 0.0 else 1):
             weight = radius[p] * abs(1.0 - m - up)
@@ -182,6 +165,30 @@ def _sum(
                 sums[2, a + m, b] += weight * row[2, b]
                 sums[3, a + m, b] += weight * row[0, b] * i
                 sums[4, a + m, b] += weight * row[3, b]
+
+
+@compiled
+def _sum_row(
+    depth: Radii, p: int, darkness: NDArray[np.float32], art: Bools, columns: Ints, step: int, tool: _Form, row: Floats
+) -> None:
+    """Add area, asked, made and column of the toned cells of one row p, a unit of area each, to row (4, places)."""
+    nx, nt = depth.shape
+    for q in range(nt):
+        j = columns[q]
+        if j < 0 or not art[j]:
+            continue
+        made = 0.0
+        if depth[p, q] > OPENED_MM:
+            made = 1.0
+            if 1 < p < nx - 2 and 1 < q < nt - 2:
+                made += _beyond(depth, p, q, tool)
+        b, aside = _between(j, step, row.shape[1])
+        for n in range(2 if aside > 0.0 else 1):
+            share = abs(1.0 - n - aside)
+            row[0, b + n] += share
+            row[1, b + n] += share * darkness[j]
+            row[2, b + n] += share * made
+            row[3, b + n] += share * j
 
 
 @compiled
