@@ -12,7 +12,7 @@ from collections.abc import Iterator, Sequence
 from engine.artwork.limits import Limits
 from engine.kernel.errors import NotArtworkError, TooBigError
 
-__all__ = ["BINARY_MARK", "Entity", "Value", "is_dxf", "named", "sections"]
+__all__ = ["Entity", "Value", "is_dxf", "named", "sections"]
 
 BINARY_MARK = b" Binary DXF\r\n\x1a\x00"
 TEXT_START = 65_536  # bytes in which a text form shows itself, comments before it

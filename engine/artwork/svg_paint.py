@@ -12,7 +12,7 @@ from engine.artwork.svg_tree import SvgTree
 from engine.artwork.svg_values import LONGEST_VALUE, colour, share
 from engine.artwork.tone import MID_GREY
 
-__all__ = ["Effect", "effect_of", "paint"]
+__all__ = ["Effect", "paint"]
 
 _URL = re.compile(r"url\([^)]*\)")
 
@@ -25,7 +25,7 @@ class Effect(Enum):
     LEAVES = "leaves"
 
 
-def effect_of(grey: float, alpha: float) -> Effect:
+def _effect_of(grey: float, alpha: float) -> Effect:
     """The effect of a paint, exact on a sheet of black and white.
 
     Derived: its mix over white and over black, each against mid grey. Dark over both adds, light over both erases; a
@@ -51,7 +51,7 @@ def paint(
         notes.add("colour", f"the {which} colour {text[:30]!r} is not understood: not painted", where)
     if found is None:
         return None
-    effect = effect_of(found[0], alpha * found[1])
+    effect = _effect_of(found[0], alpha * found[1])
     if effect is Effect.LEAVES:
         notes.add("faint", f"a {which} too faint to be cut or to erase", where)
     return effect

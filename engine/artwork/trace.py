@@ -16,7 +16,7 @@ from engine.kernel.arrays import Bytes8, Floats, Ints
 from engine.kernel.errors import TooBigError
 from engine.kernel.ragged import Ragged
 
-__all__ = ["SIMPLIFY_PX", "trace"]
+__all__ = ["trace"]
 
 SIMPLIFY_PX = 0.05  # the greatest shift of an edge by leaving points out; a twentieth of a pixel
 RAW_POINTS = 8  # a straight edge is traced with a point a pixel: so many more are let in before simplifying
