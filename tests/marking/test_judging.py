@@ -7,7 +7,7 @@ import shapely
 from engine.artwork import Drawing
 from engine.kernel.findings import Severity
 from engine.kernel.ragged import Ragged
-from engine.marking import STYLES, judge_lines
+from engine.marking import STYLES, Outline, judge_lines
 from tests.blank.skins import SKINS
 from tests.marking.contract import middle, ring
 from tests.marking.test_contract import style_of
@@ -71,3 +71,20 @@ def test_what_an_area_covers_is_no_line_beside_it(art, words):
     found = told(art, style_of("hatch"))
     assert len(found) == bool(words)
     assert not words or f"{words} cut along" in found[0].message
+
+
+@pytest.mark.parametrize("shift", [-0.2, 0.2])
+def test_beside_the_edge_every_line_is_told_since_none_has_an_inside(shift):
+    """A line on the very edge of an area too: it is cut there, beside the edge that was moved."""
+    beside = Outline(shift_mm=shift)
+    for art, words in (
+        (drawing([], [SHUT]), "1 closed line of seed (art 1) is cut along at full depth: only areas"),
+        (drawing([DISC], [DISC, OPEN]), "1 closed line and 1 open line of seed (art 1) are"),
+        (drawing([], [OPEN]), "1 open line of seed (art 1) is"),
+    ):
+        (found,) = told(art, beside)
+        assert found.severity is Severity.NOTE and found.code == "lines-cut-along"
+        assert found.message.startswith(words) and "side on the edge" in found.advice
+        assert ("fill them" in found.advice) == ("closed" in words)
+        assert told(art, Outline()) == ()
+    assert told(drawing([DISC]), beside) == ()
