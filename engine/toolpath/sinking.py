@@ -24,7 +24,8 @@ def sinking_feeds(runs: Runs, skin: Skin) -> Floats:
     per_run = np.repeat(np.arange(len(runs)), np.diff(runs.stroke_offsets))
     stroke = np.repeat(per_run, np.diff(runs.run_offsets))
     feed, plunge = runs.feed_mm_min[stroke], runs.plunge_mm_min[stroke]
-    k = np.flatnonzero(np.diff(runs.r_mm, prepend=np.inf) < -SINKS_MM)
+    # On skin that rises the tip sinks into it without coming nearer to the axis by more than a word's rounding.
+    k = np.flatnonzero(np.diff(runs.r_mm, prepend=-np.inf) < SINKS_MM)
     k = k[~np.isin(k, runs.run_offsets)]
     if not len(k):
         return feed

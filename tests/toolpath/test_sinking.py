@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from engine.blank import Cylinder, Ovoid
+from engine.blank import Cone, Cylinder, Ovoid
 from engine.toolpath.runs import Runs
 from engine.toolpath.sinking import sinking_feeds
 
@@ -40,6 +40,21 @@ def test_the_way_in_is_never_faster_than_the_plunge(skin, slope):
     if slope >= 0.5:
         assert inwards.min() >= 80.0 * 0.9  # and no slower than it must
     assert feed[0] == 240.0
+
+
+@pytest.mark.parametrize("falls_mm", [0.0, 0.001, 0.009])
+def test_skin_that_rises_is_sunk_into_on_a_level_way(falls_mm):
+    """A cone of 45 degrees: each 0.1 mm along, the normal's way in is (0.1 + fall) cos 45."""
+    skin = Cone(diameter_mm=20, end_diameter_mm=120, length_mm=50)
+    x = 20.0 + 0.1 * np.arange(6)
+    depths = 0.02 + skin.radius(x, 0.0 * x) - skin.radius(x[:1], np.zeros(1)) + falls_mm * np.arange(6)
+    runs = runs_along(skin, depths, 0.1)
+    runs = Runs(
+        **{name: getattr(runs, name) for name in Runs.__slots__}
+        | {"x_mm": x, "theta_rad": np.zeros(6), "r_mm": skin.radius(x, 0.0 * x) - depths}
+    )
+    way_in = (0.1 + falls_mm) * np.sqrt(0.5)
+    np.testing.assert_allclose(sinking_feeds(runs, skin)[1:], 80.0 * np.hypot(0.1, falls_mm) / way_in, rtol=1e-6)
 
 
 def test_what_rises_or_keeps_its_depth_keeps_its_feed():
