@@ -53,10 +53,36 @@ def test_a_wedge_is_as_deep_as_its_way_to_the_outline_lets_a_cone_sink():
     x, t = np.meshgrid(field.x_mm, field.theta_rad, indexing="ij")
     side = np.minimum(2.0 - np.abs(25 * t), 6.0 - np.abs(x - 40))
     expected = np.clip(side, 0.0, 1.5)
-    assert np.abs(field.depth_mm - expected).max() < 1.01 * CELL_MM  # a place stands for its cell
+    assert np.abs(field.depth_mm - expected).max() < 0.51 * CELL_MM  # of its cell the deepest place, where flanks meet
     assert field.depth_mm.max() == 1.5
     assert (field.asks[field.depth_mm > 0] == Ask.GRADED).all()
     assert field.beside_mm == 0.0 and field.darkness is None
+
+
+@pytest.mark.parametrize("radius", [2.0, 3.31, 4.517, 6.0])
+@pytest.mark.parametrize("band", [0.35, 0.5, 0.63, 0.8])
+def test_a_band_is_asked_its_whole_depth_all_round_however_its_middle_lies_between_cells(band, radius):
+    """A ring under a cone of 60 degrees: half its width by sqrt(3), within 0.2 mm (what the proof calls a cut's place)
+    of any place of its middle line; and nowhere deeper by more than the flank gains over a cell.
+    """
+    t = np.linspace(0.0, 2.0 * np.pi, 2000)
+    edge = np.stack([np.cos(t), np.sin(t)], axis=1)
+    ring = Drawing(width_mm=20, height_mm=20, rings=Ragged.of([radius * edge, (radius - band) * edge[::-1]]))
+    field = laid(patch(ring, Depth.WEDGE, depth_mm=1.5, flank=np.sqrt(3.0)))
+    deepest = 0.5 * band * np.sqrt(3.0)
+    x, u = np.meshgrid(field.x_mm - 40, 25 * field.theta_rad, indexing="ij")
+    for place in (radius - 0.5 * band) * edge[::40]:
+        near = np.hypot(u - place[0], x - place[1]) < 0.2
+        assert field.depth_mm[near].max() > deepest - 0.001
+    assert field.depth_mm.max() < deepest + CELL_MM * np.sqrt(3.0)
+
+
+@pytest.mark.parametrize("width", [0.3, 0.31, 0.335, 0.42, 0.5, 0.62])
+def test_a_bar_is_asked_exactly_its_depth_wherever_its_middle_lies_between_cells(width):
+    """Away from its ends, in every row of cells across it."""
+    field = laid(patch(box(width, 12.0), Depth.WEDGE, depth_mm=1.5, flank=np.sqrt(3.0)))
+    rows = np.abs(field.x_mm - 40) < 5.0
+    np.testing.assert_allclose(field.depth_mm[rows].max(axis=1), 0.5 * width * np.sqrt(3.0), atol=1e-6)
 
 
 def test_a_relief_asks_for_its_share_of_the_depth():
