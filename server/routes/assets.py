@@ -32,6 +32,7 @@ _FORM = {
         },
     }
 }
+IN_A_FILE = ("line ", "tag ")  # places of an error that a person finds in the file; others are fields
 _SUFFIX = {
     "image/png": ".png",
     "image/jpeg": ".jpg",
@@ -89,8 +90,11 @@ async def _facts(house: House, data: bytes) -> dict[str, Any]:
 
 
 def _words(error: dict[str, Any]) -> str:
+    """What is wrong, where in the file, and what helps."""
+    place = error.get("where", "")
+    at = f"{place}: " if place.startswith(IN_A_FILE) else ""
     hint = f" ({error['hint']})" if error.get("hint") else ""
-    return f"{error['message']}{hint}"
+    return f"{at}{error['message']}{hint}"
 
 
 @router.get("/{asset}")

@@ -10,6 +10,7 @@ import numpy as np
 
 from server.workers.wire import BYTES
 
+PLACES = {b"LINE": "line 15", b"TAG": "tag 7", b"FIELD": "/blank/asset", b"FILE": "file"}
 PROGRAM = b"(a program)\nG21\nG90\nM2\n"
 
 
@@ -66,7 +67,8 @@ def look(request, assets, *, tell):
         os._exit(1)
     if not data.startswith(b"<svg"):
         error = {b"BIG": "TooBigError", b"x_m": "BlankError"}.get(data[:3], "NotArtworkError")
-        raise type(error, (Exception,), {"message": "not artwork", "where": "", "hint": "send a picture"})
+        told = {"message": "not artwork", "where": PLACES.get(data, ""), "hint": "send a picture"}
+        raise type(error, (Exception,), told)
     return [{"kind": "vector", "media_type": "image/svg+xml", "width": 12.0, "height": 8.0, "has_size": True}], {}
 
 

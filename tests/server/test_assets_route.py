@@ -36,6 +36,14 @@ def test_what_is_no_artwork_is_refused(client, app, data, code):
     assert app.state.house.assets.find(hashlib.sha256(data).hexdigest()) is None
 
 
+@pytest.mark.parametrize(
+    ("data", "place"), [(b"LINE", "line 15: "), (b"TAG", "tag 7: "), (b"FIELD", ""), (b"FILE", "")]
+)
+def test_a_refused_file_is_told_where_it_is_at_fault(client, data, place):
+    told = client.post("/api/assets", files={"file": ("a.dxf", data)}).json()
+    assert told["detail"] == f"{place}not artwork (send a picture)"
+
+
 def test_the_loss_of_the_worker_is_told_as_ours_and_passes(client, app):
     answer = client.post("/api/assets", files={"file": ("a.svg", b"CRASH")})
     assert answer.status_code == 503 and int(answer.headers["retry-after"]) > 0, answer.text
