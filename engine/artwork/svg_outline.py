@@ -27,6 +27,11 @@ class Outline:
         self._first: Point = (0.0, 0.0)
         self._open = False
 
+    @property
+    def is_drawn(self) -> bool:
+        """Whether anything was drawn since it was made."""
+        return bool(self._starts)
+
     def move(self, to: Point) -> None:
         """Begin a subpath."""
         self.at = self._first = to

@@ -7,7 +7,7 @@ from engine.artwork.limits import Limits
 from engine.artwork.notes import Notes
 from engine.kernel.errors import ArtworkError, EmptyError, TooBigError
 
-__all__ = ["lines_of", "named", "refuse_unknown"]
+__all__ = ["lines_of", "named", "refuse_undrawn", "refuse_unknown"]
 
 MOST_NAMED = 8  # characters that a message names in full
 MOST_TOLD = 40  # others, of which it tells the code points; further ones are counted
@@ -63,3 +63,14 @@ def refuse_unknown(characters: Iterable[str], face: str, hint: str) -> None:
     unknown = list(characters)
     if unknown:
         raise ArtworkError(f"the face {face} has no {named(unknown)}", where=WHERE, hint=hint)
+
+
+def refuse_undrawn(characters: Iterable[str], face: str) -> None:
+    """ArtworkError that names each character which a face has and draws nothing for."""
+    undrawn = list(characters)
+    if undrawn:
+        raise ArtworkError(
+            f"the face {face} draws nothing for {named(undrawn)}: the font is broken there",
+            where=WHERE,
+            hint="take the font from its source again, or use another; or use other letters",
+        )

@@ -15,12 +15,14 @@ __all__ = ["Face", "SetLine"]
 class SetLine:
     """A line as set, in units of its face. glyphs : (n,) numbers. places : (n, 2) where each has its origin, the line's
     foot at 0, its beginning on the left at 0. advance : the line's width. unknown : what of it the face does not have.
+    undrawn : what it has and draws nothing for.
     """
 
     glyphs: Ints
     places: Floats
     advance: float
     unknown: tuple[str, ...] = ()
+    undrawn: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "glyphs", frozen_ints(self.glyphs))

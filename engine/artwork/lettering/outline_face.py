@@ -4,6 +4,7 @@ Shaping (kerning, ligatures, marks, scripts that run right to left) and the read
 bounds recursion, operations and points of hostile fonts. Source of the formats: ISO/IEC 14496-22 (Open Font Format).
 """
 
+import unicodedata
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
@@ -25,6 +26,8 @@ FINER = 64  # steps a font unit in which positions are told
 NEEDED = ("cmap", "head", "hhea", "hmtx", "maxp")
 OUTLINES = ("glyf", "CFF ", "CFF2")
 SPACED = ("liga", "clig")  # ligatures that letter spacing would tear
+SEEN = "LNPS"  # letters, numbers, punctuation, symbols: Unicode's general categories
+BLANKS = "\u115f\u1160\u2800\u3164\uffa0"  # fillers and the blank Braille pattern, of those categories and empty
 WHERE = "text/font"
 RIGHTWARD = {Direction.AUTO: None, Direction.LTR: True, Direction.RTL: False}
 
@@ -69,7 +72,7 @@ class OutlineFace:
             features = dict.fromkeys(SPACED, False) | features
         glyphs: list[int] = []
         rows: list[tuple[float, ...]] = []
-        unknown: set[int] = set()
+        unknown, used = set[int](), dict[tuple[str, int], None]()
         for run in runs_of(text, RIGHTWARD[asked.direction]):
             buffer = self._shaped(text, run, features)
             infos, positions = buffer.glyph_infos, buffer.glyph_positions
@@ -78,13 +81,25 @@ class OutlineFace:
             glyphs += [info.codepoint for info in infos]
             rows += [(*p.position, float(end)) for p, end in zip(positions, ends, strict=True)]
             unknown |= set(_unknown(infos, run))
+            used |= dict.fromkeys((text[info.cluster], info.codepoint) for info in infos)
         table = np.array(rows).reshape(-1, 5)
         advances = table[:, 2:4] + np.outer(table[:, 4], (spacing, 0.0))
         pen = np.concatenate([np.zeros((1, 2)), np.cumsum(advances, axis=0)])
         width = float(pen[-1, 0]) - (spacing if len(rows) else 0.0)
         missing = tuple(text[k] for k in sorted(unknown))
         places = pen[:-1] + table[:, :2]
-        return SetLine(glyphs=np.array(glyphs, np.int64), places=places, advance=width, unknown=missing)
+        undrawn = tuple(c for c, glyph in used if self._draws_nothing(c, glyph))
+        return SetLine(
+            glyphs=np.array(glyphs, np.int64), places=places, advance=width, unknown=missing, undrawn=undrawn
+        )
+
+    def _draws_nothing(self, character: str, glyph: int) -> bool:
+        """Whether the face's own glyph of a character that is seen is empty, as that of a broken font is. What shaping
+        put in its place may be: some fonts draw a ligature in one glyph and nothing in the others.
+        """
+        seen = unicodedata.category(character)[0] in SEEN and character not in BLANKS
+        own = bool(glyph) and seen and self.font.get_nominal_glyph(ord(character)) == glyph
+        return own and not self.letter(glyph).is_drawn
 
     def _shaped(self, text: str, run: Run, features: dict[str, bool]) -> hb.Buffer:
         buffer = hb.Buffer()

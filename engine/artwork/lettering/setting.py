@@ -9,7 +9,7 @@ from fontTools.misc.transform import Transform
 from engine.artwork.drawing import Drawing
 from engine.artwork.fills import fill
 from engine.artwork.lettering.arc import Arc
-from engine.artwork.lettering.characters import lines_of, refuse_unknown
+from engine.artwork.lettering.characters import lines_of, refuse_undrawn, refuse_unknown
 from engine.artwork.lettering.face import Face, SetLine
 from engine.artwork.lettering.faces import face_of
 from engine.artwork.lettering.text import Align, Text
@@ -56,6 +56,7 @@ def set_text(text: Text, font: bytes | None = None, *, limits: Limits | None = N
     set_lines = [face.line(line, text, text.letter_spacing_mm / scale, notes) for line in lines]
     mend = "upload a font that has them" if face.filled else "take an outline face, or upload a font that has them"
     refuse_unknown((c for line in set_lines for c in line.unknown), face.name, f"{mend}; or use other letters")
+    refuse_undrawn((c for line in set_lines for c in line.undrawn), face.name)
     strip = _Strip(text, face, set_lines, scale)
     strip.refuse_too_large(limits)
     arc = None if text.radius_mm is None else Arc.around(text.radius_mm, strip.width, strip.high, strip.low)

@@ -12,7 +12,7 @@ from fontTools.ttLib import TTFont
 from engine.artwork import Limits, describe, read_artwork
 from engine.artwork.lettering import Text, set_text
 from engine.kernel.errors import ArtworkError, NotArtworkError, TooBigError
-from tests.artwork.lettering.fonts import HEBREW, WIDTHS, collection, font, shipped
+from tests.artwork.lettering.fonts import HEBREW, WIDTHS, collection, font, saved, shipped
 from tests.artwork.test_hostile import broken
 
 LETTERS = Text(string="Habc (12)\n" + HEBREW)
@@ -36,6 +36,29 @@ def test_fonts_that_went_wrong_are_refused_or_read(name):
         except ArtworkError as exc:
             refused.append(exc)
     assert len(refused) > 3 and all(exc.where for exc in refused)
+
+
+@pytest.mark.parametrize("wrong", ["a", "-", "2", "א"])
+def test_a_character_for_which_a_font_draws_nothing_is_named_and_none_is_left_out(wrong):
+    """As a font does whose letter is damaged; a blank between words is empty by its nature."""
+    held = TTFont(io.BytesIO(font()))
+    held["glyf"][f"u{ord(wrong):04X}"] = TTGlyphPen(None).glyph()
+    data = saved(held)
+    with pytest.raises(ArtworkError, match=f"draws nothing for '{wrong}' U\\+{ord(wrong):04X}") as caught:
+        set_text(Text(string=f"H b\nc{wrong}d"), data)
+    assert caught.value.where == "text/string" and "another" in caught.value.hint
+    assert len(set_text(Text(string="H b\ncd"), data).drawing.rings) == 4
+
+
+def test_a_damaged_letter_of_a_shipped_font_is_named():
+    """Its charstring begins with a number that the format keeps free (Type 2 charstring format, operator 2)."""
+    data = shipped()
+    held = TTFont(io.BytesIO(data))
+    letters = held["CFF "].cff.topDictIndex[0].CharStrings
+    own = letters["g"].bytecode
+    assert data.count(own) == 1
+    with pytest.raises(ArtworkError, match="draws nothing for 'g'"):
+        set_text(Text(string="Eggs"), data.replace(own, b"\x02" * len(own)))
 
 
 @pytest.mark.parametrize("table", ["cmap", "glyf", "loca", "head", "hhea", "hmtx", "maxp", "GPOS", "GSUB"])
@@ -89,7 +112,8 @@ def test_letters_that_double_thirty_times_end():
     data = font(glyphs={**glyphs, names[-1]: composite(["u0048"])})
     for one, two in pairwise(names):
         data = rewired(data, one, 1, two)
-    assert not set_text(Text(string="Ha"), data).drawing.is_empty
+    with pytest.raises(ArtworkError, match="draws nothing for 'a'"):
+        set_text(Text(string="Ha"), data)
 
 
 def test_limits():
