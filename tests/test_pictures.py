@@ -76,3 +76,30 @@ def test_a_card_is_cropped_out_of_its_photograph():
 def test_a_drawing_is_no_photograph_of_a_card():
     with pytest.raises(ArtworkError, match="no photograph"):
         read_card(CardDocument(asset="c"), {"c": b'<svg xmlns="http://www.w3.org/2000/svg" width="9" height="9"/>'})
+
+
+@pytest.mark.parametrize("name", ["white", "grey", "upside down", "of other steps"])
+def test_a_photograph_without_a_cards_steps_is_refused_at_its_edits(name):
+    card = np.asarray(Image.open(io.BytesIO(card_png(16))).convert("L"))
+    turned = {
+        "white": np.full_like(card, 255),
+        "grey": np.full_like(card, 128),
+        "upside down": card[::-1, ::-1],
+        "of other steps": np.asarray(Image.open(io.BytesIO(card_png(16))).convert("L")),
+    }[name]
+    steps = 5 if name == "of other steps" else 16
+    with pytest.raises(ArtworkError, match=f"does not grow darker along a card of {steps} steps") as told:
+        read_card(CardDocument(asset="c", steps=steps), {"c": png(np.ascontiguousarray(turned))})
+    assert told.value.where == "/picture" and "upright" in told.value.hint
+
+
+def test_what_is_wrong_with_a_card_or_a_picture_is_told_at_its_field():
+    with pytest.raises(ArtworkError) as told:
+        read_card(CardDocument(asset="c", steps=1), {"c": card_png(9)})
+    assert told.value.where == "/steps"
+    with pytest.raises(ArtworkError, match="one grey") as told:
+        picture_shown(job({"style": "hatch"}), 0, {"p": png(np.full((9, 9), 40, np.uint8))})
+    assert told.value.where == "/artwork/0/tone/threshold"
+    with pytest.raises(ArtworkError) as told:
+        picture_shown(job({"style": "hatch"}), 0, {"p": png(GREY)[:200]})
+    assert told.value.where == "/artwork/0/asset"

@@ -1,5 +1,6 @@
 """The document of a photograph's edits: everything that is done to it, by numbers alone; the file stays as it came."""
 
+from collections.abc import Sequence
 from itertools import pairwise
 from statistics import fmean
 from typing import Annotated, Literal
@@ -9,7 +10,7 @@ from pydantic import Field, field_validator, model_validator
 from engine.artwork import Background, Crop, Detail, DrawingChoice, Edits, Levels, Response
 from engine.job.reading import Angle, Document, Name, Share
 
-__all__ = ["DrawingDocument", "PictureDocument"]
+__all__ = ["DrawingDocument", "PictureDocument", "rises"]
 
 Grey = Annotated[float, Field(ge=0, le=255)]
 Pair = tuple[Share, Share]
@@ -88,6 +89,12 @@ class StepDocument(Document):
     measured: Share
 
 
+def rises(steps: Sequence[tuple[float, float]]) -> bool:
+    """Whether what was measured grows on the whole with what was asked: (asked, measured) of each step."""
+    asked, measured = (fmean(values) for values in zip(*steps, strict=True))
+    return sum((a - asked) * (m - measured) for a, m in steps) > NO_RISE
+
+
 class ResponseDocument(Document):
     """What a tool and a material gave for each darkness asked."""
 
@@ -98,8 +105,7 @@ class ResponseDocument(Document):
     def _rising(cls, steps: tuple[StepDocument, ...]) -> tuple[StepDocument, ...]:
         if any(not a.asked < b.asked for a, b in pairwise(steps)):
             raise ValueError("asked must rise from step to step")
-        middle = [fmean(values) for values in zip(*((s.asked, s.measured) for s in steps), strict=True)]
-        if not sum((s.asked - middle[0]) * (s.measured - middle[1]) for s in steps) > NO_RISE:
+        if not rises([(s.asked, s.measured) for s in steps]):
             raise ValueError("measured must rise with asked: 0 is bare skin and 1 is black (was lightness typed?)")
         return steps
 
