@@ -126,16 +126,24 @@ class _Reader:
                 self._note_width(entity)
                 run = drawn(entity, _vertices(entities, k + 1) if entity.kind == "POLYLINE" else ())
                 rows += len(run)
+                self._note_empty(entity, len(run))
                 block.lines.setdefault(layer, Runs()).add(run)
             elif entity.kind == "INSERT":
                 block.inserts.append(self._insert(entity, layer))
             else:
                 loops = self._loops(entity)
-                rows += sum(map(len, loops))
+                count = sum(map(len, loops))
+                rows += count
+                if entity.kind == "HATCH":
+                    self._note_empty(entity, count)
                 block.fills.setdefault(layer, Runs()).add_area(loops)
             self._refuse_too_many(rows, entity)
         self._rows += rows
         return block
+
+    def _note_empty(self, entity: Entity, pieces: int) -> None:
+        if not pieces:
+            self._notes.add("empty", f"{entity.kind} without any length is left out", entity.where)
 
     def _refuse_too_many(self, rows: int, entity: Entity) -> None:
         if self._rows + rows > self._limits.points:

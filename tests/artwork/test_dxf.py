@@ -354,3 +354,24 @@ def test_the_extent_is_that_of_what_is_drawn_and_its_middle_is_the_sheets() -> N
     level = read_artwork(dxf(line(0, 0, 30, 0)))
     assert level.width_mm == pytest.approx(30)
     assert 0 < level.height_mm < 0.01
+
+
+def test_what_has_no_length_is_left_out_and_told() -> None:
+    """A line from a point to itself, a polyline of one point, a hatch without a loop, one whose loop is cut short."""
+    short = ((2, "SOLID"), (70, 1), (91, 1), (92, 2), (72, 0), (73, 1), (93, 4), (10, 1.0), (20, 1.0))
+    held = dxf(
+        line(0, 0, 9, 9),
+        line(3, 4, 3, 4),
+        line(5, 5, 5, 5),
+        polyline([(1, 1, 0)]),
+        entity("HATCH", (2, "SOLID"), (70, 1), (91, 0)),
+        entity("HATCH", *short),
+    )
+    drawing = read_artwork(held)
+    assert len(drawing.lines) == 1 and not len(drawing.rings)
+    assert {(note.code, note.message, note.times) for note in drawing.notes} == {
+        ("empty", "LINE without any length is left out", 2),
+        ("empty", "LWPOLYLINE without any length is left out", 1),
+        ("empty", "HATCH without any length is left out", 2),
+    }
+    assert all(note.where.startswith("line ") for note in drawing.notes)
