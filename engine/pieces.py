@@ -25,12 +25,13 @@ from engine.marking import Marked, judge_lines
 from engine.outcome import preview
 from engine.outcome.art_raster import Patch
 from engine.outcome.bent import looks_bent
-from engine.outcome.faults import ART_FAULTS, about, fault, idle_tools, little_known, told_once, unused
+from engine.outcome.faults import ART_FAULTS, about, fault, little_known, told_once, unused
+from engine.outcome.idle import idle
 from engine.outcome.overlapping import overlapping
 from engine.placed import Lying, Placer
 from engine.toolpath import Laid, Runs, begin_at, climb, cut, join_runs, lay
 
-__all__ = ["Arrays", "Piece", "Tell", "drawn", "pieces_of", "runs_of", "tools_left", "tools_used"]
+__all__ = ["Arrays", "Piece", "Tell", "drawn", "pieces_of", "runs_of", "tools_used", "unheeded"]
 
 Arrays = Mapping[str, NDArray[Any]]
 Tell = Callable[[str, float, Arrays | None], None]
@@ -166,10 +167,10 @@ def _on_purpose(finding: Finding, item: Item) -> bool:
     return finding.code == "lines-cut-along" or (item.around is None and finding.code in ROUND)
 
 
-def tools_left(job: Job, pieces: Sequence[Piece]) -> list[Finding]:
-    """What is told of tools that the job names and that cut nothing."""
+def unheeded(job: Job, pieces: Sequence[Piece]) -> list[Finding]:
+    """What is told of tools and settings that the job names and of which nothing comes."""
     cleared = {piece.placed.item.index for piece in pieces if piece.clears is not None and piece.clears.any()}
-    return idle_tools(job, {piece.placed.item.index for piece in pieces}, cleared)
+    return idle(job, {piece.placed.item.index for piece in pieces}, cleared)
 
 
 def tools_used(job: Job, pieces: Sequence[Piece]) -> tuple[Tool, ...]:

@@ -32,7 +32,7 @@ from engine.outcome.report import forbids, full_report, ordered, proof_facts, wi
 from engine.outcome.sheet import sheet_facts
 from engine.outcome.touch_off import TouchOff, judge_touch_off, touch_off
 from engine.outcome.wanted import lay_wanted
-from engine.pieces import Arrays, Piece, Tell, drawn, pieces_of, runs_of, tools_left, tools_used
+from engine.pieces import Arrays, Piece, Tell, drawn, pieces_of, runs_of, tools_used, unheeded
 from engine.program import Program
 from engine.proof import fine_parts, judge_size
 from engine.toolpath import Leg, Runs, covering, join_runs, link_legs, order, tip_radius, walk
@@ -98,7 +98,7 @@ def plan(job: Job, assets: Mapping[str, bytes], *, tell: Tell = silent, toleranc
     pieces, findings = pieces_of(job, skin, assets, tolerance, tell)
     tools = tools_used(job, pieces)
     runs, unreached = runs_of(pieces, tools, skin, tolerance)
-    of_tools = [*spindle_findings(job, tools), *runout_findings(job, tools), *tools_left(job, pieces)]
+    of_tools = [*spindle_findings(job, tools), *runout_findings(job, tools), *unheeded(job, pieces)]
     findings = [*of_tools, *findings, *unreached]
     arrays = preview.skin_arrays(skin) | preview.art_arrays([piece.placed for piece in pieces])
     meta = {"x_range_mm": list(skin.x_range_mm), "arts": [piece.placed.facts() for piece in pieces]}

@@ -260,3 +260,32 @@ def test_a_clearing_tool_that_finds_nothing_to_clear_is_told_at_its_field(markin
         assert found["clears-nothing"].where.pointer == "/artwork/0/marking/clearing_tool"
         assert found["clears-nothing"].message.startswith("wide has nothing to clear in leaf (art 1): no part")
         assert len([f for f in plan.findings if f.code == "clears-nothing"]) == 1
+
+
+GREY_LEAF = {"tone": {"threshold": 90}, "marking": {"style": "halftone"}}
+
+
+@pytest.mark.parametrize(
+    ("change", "pointer", "why"),
+    [
+        (
+            {"marking": {"style": "hatch", "lines": "helix", "angle_deg": 30}},
+            "marking/angle_deg",
+            "its lines are helix",
+        ),
+        ({"marking": {"style": "halftone", "lines": "rings", "angle_deg": 5}}, "marking/angle_deg", "lines are rings"),
+        ({"marking": {"style": "hatch", "lines": "straight", "angle_deg": 30}}, None, ""),
+        ({"marking": {"style": "hatch", "lines": "helix"}}, None, ""),
+        ({"marking": {"style": "relief", "scallop_mm": 0.05, "stock_mm": 0.2}}, "marking/stock_mm", "is roughed"),
+        ({"marking": {"style": "relief", "scallop_mm": 0.05, "stock_mm": 0.05, "rough_step_mm": 0.1}}, None, ""),
+        (GREY_LEAF, "tone/threshold", "light and dark"),
+        (GREY_LEAF | {"marking": {"style": "outline"}}, None, ""),
+    ],
+)
+def test_a_setting_that_its_style_has_no_use_for_is_told_at_its_field(change, pointer, why):
+    leaf = document()["artwork"][0] | {"tool": "cone-60", "name": "leaf", "repeat": {"times": 2}} | change
+    told_of = document() | {"artwork": [leaf], "tools": [{"id": "cone-60"}]}
+    _, plan = found_of(told_of)
+    notes = [f for f in plan.findings if f.code == "setting-unused"]
+    assert [f.where.pointer for f in notes] == ([] if pointer is None else [f"/artwork/0/{pointer}"])
+    assert all(f.severity is Severity.NOTE and why in f.message and "leaf (art 1)" in f.message for f in notes)

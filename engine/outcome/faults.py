@@ -1,6 +1,6 @@
 """What is wrong with one piece of art, or was left out of it, as findings with the field's own pointer."""
 
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -12,13 +12,11 @@ from engine.kernel.arrays import Floats
 from engine.kernel.errors import ArtworkError, EngineError, LayoutError, MarkingError, ReachError
 from engine.kernel.findings import Finding, Severity, Where
 from engine.kernel.values import Tool
-from engine.marking import Depth
 
 __all__ = [
     "ART_FAULTS",
     "about",
     "fault",
-    "idle_tools",
     "little_known",
     "machine_fault",
     "not_known",
@@ -152,40 +150,6 @@ def nothing_to_cut(job: Job) -> Finding:
         where=Where(pointer="/artwork"),
         advice="look at its size, its marking and its tone" if job.items else "put a picture or a drawing on the blank",
     )
-
-
-def idle_tools(job: Job, laid: Collection[int], cleared: Collection[int]) -> list[Finding]:
-    """`tool-unused`: a tool of the job that no art names; `clears-nothing`: one that is to clear and finds no room.
-
-    laid : the document's places of the art that lies on the skin; cleared : of that of which a clearing tool cuts some.
-    """
-    found = []
-    named = {tool.id for item in job.items for tool in item.tools}
-    for k, tool in enumerate(job.document.get("tools", ()) if job.items else ()):
-        if tool["id"] not in named:
-            message = f"no artwork is cut with {tool['id']}, which the job lists: it stays out of the program"
-            advice = "name it as the tool of a piece of art, or take it out of the job"
-            where = Where(pointer=f"/tools/{k}")
-            found.append(
-                Finding(severity=Severity.NOTE, code="tool-unused", message=message, where=where, advice=advice)
-            )
-    for item in job.items:
-        if item.copy or item.clearing is None or item.index not in laid or item.index in cleared:
-            continue
-        why = f"no part has room for it beside what {item.tool.id} cuts"
-        more = "take a narrower one, or larger art"
-        if item.style.shows.depth is Depth.RELIEF:
-            why, more = "no part is deeper than stock_mm", "ask a smaller stock_mm"
-        found.append(
-            Finding(
-                severity=Severity.NOTE,
-                code="clears-nothing",
-                message=f"{item.clearing.id} has nothing to clear in {item.called}: {why}",
-                where=Where(pointer=f"/artwork/{item.index}/marking/clearing_tool"),
-                advice=f"leave clearing_tool out, or {more}",
-            )
-        )
-    return found
 
 
 def runout_findings(job: Job, tools: Sequence[Tool]) -> list[Finding]:
