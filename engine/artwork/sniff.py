@@ -38,7 +38,7 @@ class Kind(Enum):
         return self in (Kind.TRUETYPE, Kind.OPENTYPE, Kind.FONTS)
 
 
-READ = "PNG, JPEG, WebP, BMP, GIF, SVG and DXF are read"
+READ = "PNG, JPEG, WebP, BMP, GIF, SVG, DXF, TrueType and OpenType are read"
 TABLE_COLUMNS = {"x_mm", "angle_deg", "radius_mm"}
 CELL_MARKS = ",;\t"
 TABLE_START = "begin a table of readings with the line x_mm,angle_deg,radius_mm"

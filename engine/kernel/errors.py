@@ -75,7 +75,10 @@ class ArtworkError(EngineError):
 
 
 class TooBigError(ArtworkError):
-    """A limit of size was passed."""
+    """A limit of size was passed. Where nothing better can be said, the hint is that of every limit."""
+
+    def __init__(self, message: str, *, where: str = "", hint: str = "make it simpler, or part it in several") -> None:
+        super().__init__(message, where=where, hint=hint)
 
 
 class NotArtworkError(ArtworkError):

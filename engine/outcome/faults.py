@@ -103,7 +103,7 @@ def _noted(note: Note, item: Item) -> Finding:
         code=note.code,
         message=note.message + (f" ({note.times} times)" if note.times > 1 else ""),
         where=Where(pointer=f"/artwork/{item.index}/{note.where if of_the_job else 'asset'}"),
-        advice=f"first at {note.where}" if note.where and not of_the_job else "",
+        advice="" if of_the_job or note.where in ("", "file") else f"first at {note.where}",
     )
 
 

@@ -2,9 +2,10 @@
 
 import pytest
 
-from engine.artwork import read_artwork
+from engine.artwork import Drawing, Note, read_artwork
 from engine.job import read_job
 from engine.kernel.findings import Severity
+from engine.kernel.ragged import Ragged
 from engine.outcome.faults import unused
 from tests.artwork.pictures import encoded, svg
 from tests.artwork.test_raster import marked
@@ -32,3 +33,20 @@ def test_no_tone_given_or_one_that_is_used_is_not_told():
     assert told(DRAWING) == [("/artwork/0/asset", "text")]
     assert told(PICTURE, tone={"threshold": 40}) == []
     assert told(PICTURE) == [("/artwork/0/tone", "threshold")]
+
+
+@pytest.mark.parametrize(
+    ("where", "advice"), [("file", ""), ("", ""), ("line 12", "first at line 12"), ("tone/threshold", "")]
+)
+def test_a_place_in_the_file_is_told_where_a_person_can_go_to_it(where, advice):
+    (item,) = read_job(LEAST, known=KNOWN).items
+    nothing = Ragged.of([])
+    art = Drawing(
+        width_mm=1,
+        height_mm=1,
+        rings=nothing,
+        lines=nothing,
+        notes=(Note(code="x", message="is left out", where=where),),
+    )
+    (found,) = unused(art, item)
+    assert found.advice == advice
