@@ -5,7 +5,6 @@ bytes that are not XML. Nothing outside the bytes is ever looked at.
 """
 
 import re
-from typing import NoReturn
 from xml.etree.ElementTree import Element, ParseError, TreeBuilder
 
 from defusedxml import DefusedXmlException
@@ -22,49 +21,43 @@ _REFERENCE = re.compile(r"\s*(?:url\(\s*['\"]?)?#([^'\")]+)['\"]?\s*\)?")
 LONGEST_REFERENCE = 500  # characters: a longer one is no name in the file, and is not looked through
 
 
-# The library ships no types, so to the checker its class is Any, and there is no typed way to subclass that; parsing
-# safely is worth more than parsing by a parser of our own.
-class _Parser(DefusedXMLParser):  # type: ignore[misc]
-    """Counts while it parses, so that a bomb is stopped before it is built; keeps the line of each element."""
+class _Builder(TreeBuilder):
+    """Counts while it builds, so that a bomb is stopped before it is there; keeps the line of each element."""
 
     def __init__(self, limits: Limits) -> None:
-        super().__init__(target=TreeBuilder(), forbid_dtd=True, forbid_entities=True, forbid_external=True)
+        super().__init__()
+        self.parser = DefusedXMLParser(target=self, forbid_dtd=False, forbid_entities=True, forbid_external=True)
+        self.parser.parser.StartDoctypeDeclHandler = self._declared
         self.lines: dict[Element, int] = {}
         self._limits, self._depth = limits, 0
 
-    def _start(self, tag: str, attributes: list[str]) -> Element:
+    def start(self, tag: str, attrs: dict[str, str], /) -> Element:
+        """Begin an element."""
         self._depth += 1
         if self._depth > self._limits.depth:
             raise TooBigError(f"elements lie more than {self._limits.depth} deep", where=self._line())
         if len(self.lines) >= self._limits.elements:
             raise TooBigError(f"there are more than {self._limits.elements:,} elements", where=self._line())
-        element: Element = super()._start(tag, attributes)
-        self.lines[element] = self.parser.CurrentLineNumber
+        element = super().start(tag, attrs)
+        self.lines[element] = self.parser.parser.CurrentLineNumber
         return element
 
-    def _end(self, tag: str) -> Element:
+    def end(self, tag: str, /) -> Element:
+        """End an element."""
         self._depth -= 1
-        ended: Element = super()._end(tag)
-        return ended
+        return super().end(tag)
 
     def _line(self) -> str:
-        return f"line {self.parser.CurrentLineNumber}"
+        return f"line {self.parser.parser.CurrentLineNumber}"
 
-    def defused_start_doctype_decl(self, name: str, sysid: str, pubid: str, has_internal_subset: bool) -> None:
-        """Let a DOCTYPE pass that only names the language."""
+    def _declared(self, _name: str, _system: str, _public: str, has_internal_subset: bool) -> None:
+        """Let a DOCTYPE pass that only names the language; one with an entity, even a harmless one, is refused."""
         if has_internal_subset:
-            self._refuse()
-
-    def defused_entity_decl(self, *_: object) -> NoReturn:
-        """Refuse an entity, even a harmless one."""
-        self._refuse()
-
-    def _refuse(self) -> NoReturn:
-        raise NotArtworkError(
-            "the DOCTYPE declares entities or rules of its own",
-            where=self._line(),
-            hint="save as plain SVG, or delete the [ ... ] part of the DOCTYPE",
-        )
+            raise NotArtworkError(
+                "the DOCTYPE declares entities or rules of its own",
+                where=self._line(),
+                hint="save as plain SVG, or delete the [ ... ] part of the DOCTYPE",
+            )
 
 
 class SvgTree:
@@ -73,10 +66,10 @@ class SvgTree:
     def __init__(self, data: bytes, limits: Limits) -> None:
         if len(data) > limits.vector_bytes:
             raise TooBigError(f"the file has {len(data):,} bytes of at most {limits.vector_bytes:,}", where="file")
-        parser = _Parser(limits)
+        builder = _Builder(limits)
         try:
-            parser.feed(data)
-            self.root: Element = parser.close()
+            builder.parser.feed(data)
+            self.root: Element = builder.parser.close()
         except ParseError as exc:
             line, column = exc.position
             raise NotArtworkError(
@@ -86,7 +79,7 @@ class SvgTree:
             ) from exc
         except (DefusedXmlException, ValueError, LookupError) as exc:
             raise NotArtworkError("the file is not readable XML", where="file") from exc
-        self.lines = parser.lines
+        self.lines = builder.lines
         self._bare = self.root.tag == "svg"  # without a namespace: some programs forget it
         if self.name(self.root) != "svg":
             raise NotArtworkError("the outermost element is not <svg>", where=f"line {self.lines[self.root]}")
