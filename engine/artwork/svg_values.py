@@ -155,7 +155,6 @@ def colour(text: str, current: str = "black") -> tuple[float, float] | None:
         if found is None or isinstance(found, str):
             return None
         channels = [min(1.0, max(0.0, float(c or 0))) for c in found.to("srgb").coordinates]
-    # What the library's colour functions raise on words and numbers that make no colour.
-    except (ValueError, TypeError, NotImplementedError, OverflowError, ZeroDivisionError):
+    except (ValueError, NotImplementedError):  # `color()` of nothing, and spaces that the library cannot turn to sRGB
         return None
     return 255 * sum(w * c for w, c in zip(LUMA, channels, strict=True)), float(found.alpha)

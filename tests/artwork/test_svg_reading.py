@@ -9,6 +9,7 @@ from fontTools.misc.transform import Identity
 from engine.artwork import Drawing, Limits, read_artwork, svg_path
 from engine.artwork.svg import read_svg
 from engine.artwork.svg_path import path_outline
+from engine.artwork.svg_values import colour
 from engine.kernel.errors import ArtworkError, EmptyError, NotArtworkError, TooBigError
 from tests.artwork.pictures import region, svg
 from tests.artwork.test_svg import CASES
@@ -276,3 +277,34 @@ def test_many_lines_count_against_the_limit() -> None:
     assert path_outline(d, 42, "")[1] == ""
     with pytest.raises(TooBigError):
         path_outline(d, 41, "")
+
+
+WORDS = ("", "0", "none", "-50%", "1e400", "-1e400", "1e308turn", "calc(1)", "'s'", "#fff", "url(x)", "[1]", "(1)", "!")
+SPACES = (
+    "rgb(",
+    "hsl(",
+    "hwb(",
+    "lab(",
+    "lch(",
+    "oklab(",
+    "oklch(",
+    "color(",
+    "color(srgb ",
+    "color(xyz ",
+    "color-mix(",
+)
+
+
+@pytest.mark.parametrize("space", SPACES)
+def test_whatever_is_written_is_a_colour_within_its_bounds_or_none(space):
+    """CSS Color 4 has spaces, and words, that the library raises on in two ways; no other error is held back."""
+    rng = np.random.default_rng(len(space))
+    for _ in range(1500):
+        said = [WORDS[k] for k in rng.integers(len(WORDS), size=rng.integers(5))]
+        found = colour(space + (" ", ",", " / ")[rng.integers(3)].join(said) + ")"[: rng.integers(2)])
+        assert found is None or (0 <= found[0] <= 255 and 0 <= found[1] <= 1)
+
+
+@pytest.mark.parametrize("text", ["color()", "lab(50% 1 1)", "color(xyz 0 0 0)", "no-colour", "rgb(1 2)"])
+def test_what_makes_no_colour_here_is_none(text):
+    assert colour(text) is None
