@@ -37,6 +37,12 @@ def drawing(*rings):
     return Drawing(width_mm=30, height_mm=30, rings=Ragged.of(rings))
 
 
+def inner_rings(art, layout):
+    """All rings of the art but its own outline."""
+    levels = nested(regions_of(art.rings), PITCH, Ground.under(layout, art.rings.points, 1.0))
+    return rings_of(np.concatenate([level.regions for level in levels[1:]]))
+
+
 def test_the_document_gives_the_style():
     """A cone of 60 degrees with a tip of 0.1 at 0.2 mm is 0.330940 mm wide (worked by hand)."""
     read = TypeAdapter(MarkingDocument).validate_python
@@ -103,9 +109,7 @@ def test_a_long_strip_of_any_width_is_filled_and_never_crowded(wide):
 def test_a_neck_that_narrows_slowly_has_no_two_ways_too_near():
     layout = laid("cylinder")
     wedge = drawing(np.array([[-9.0, 0.0], [9, -1.6], [9, 1.6], [-9, 0]]))
-    levels = nested(regions_of(wedge.rings), PITCH, Ground.under(layout, wedge.rings.points, 1.0))
-    inner = rings_of(np.concatenate([level.regions for level in levels[1:]]))
-    assert nearest(inner, layout, beyond_mm=3 * PITCH).min() >= 0.45 * PITCH
+    assert nearest(inner_rings(wedge, layout), layout, beyond_mm=3 * PITCH).min() >= 0.45 * PITCH
 
 
 @pytest.mark.parametrize(("arms", "wide"), [(3, 2.4), (4, 2.0), (4, 2.2), (5, 2.0), (5, 2.2)])
@@ -116,9 +120,7 @@ def test_where_arms_about_two_pitches_wide_meet_the_ways_round_the_fork_keep_apa
     lines = shapely.linestrings([[(0.0, 0.0), way] for way in ways])
     star = shapely.union_all(shapely.buffer(lines, 0.5 * wide * PITCH, cap_style="flat"))
     star = drawing(shapely.get_coordinates(shapely.orient_polygons(star).exterior))
-    levels = nested(regions_of(star.rings), PITCH, Ground.under(layout, star.rings.points, 1.0))
-    inner = rings_of(np.concatenate([level.regions for level in levels[1:]]))
-    assert nearest(inner, layout, beyond_mm=3 * PITCH).min() >= 0.45 * PITCH
+    assert nearest(inner_rings(star, layout), layout, beyond_mm=3 * PITCH).min() >= 0.45 * PITCH
     assert widest(Rings(pitch_mm=PITCH).mark(star, layout).strokes, layout, regions(star)) <= 0.5 * PITCH
 
 
@@ -164,9 +166,7 @@ WAISTS = [  # necks that end in a tip, facing another tip across next to nothing
 def test_a_neck_and_the_tip_that_it_faces_keep_apart(waist):
     layout = laid("cylinder")
     art_ = drawing(np.array([*WAISTS[waist], WAISTS[waist][0]]))
-    levels = nested(regions_of(art_.rings), PITCH, Ground.under(layout, art_.rings.points, 1.0))
-    inner = rings_of(np.concatenate([level.regions for level in levels[1:]]))
-    assert nearest(inner, layout, beyond_mm=3 * PITCH).min() >= 0.45 * PITCH
+    assert nearest(inner_rings(art_, layout), layout, beyond_mm=3 * PITCH).min() >= 0.45 * PITCH
     assert widest(Rings(pitch_mm=PITCH).mark(art_, layout).strokes, layout, regions(art_)) <= 0.5 * PITCH
 
 
