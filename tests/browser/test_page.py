@@ -16,6 +16,7 @@ from tests.browser.bench import (
     add_svg,
     new_job,
     open_bench,
+    open_empty,
     operation,
     planned,
     set_field,
@@ -370,3 +371,16 @@ def test_a_scan_is_no_artwork_and_the_page_says_where_it_belongs(page, address):
     form.get_by_label("Artwork file").set_input_files(mesh)
     expect(page.get_by_text("gourd.obj is a scan: choose Measure …")).to_be_visible()
     assert form.get_by_role("radio").count() == before
+
+
+@pytest.mark.parametrize(("width", "height"), sorted({size[:2] for size in SIZES}))
+def test_what_the_head_says_leaves_its_choices_whole(page, address, width, height):
+    """A long word is cut short itself; a choice whose end is clipped cannot be read."""
+    page.set_viewport_size({"width": width, "height": height})
+    open_empty(page, address)
+    expect(page.locator(".saved")).to_contain_text("is not there")
+    page.get_by_role("button", name="Add lettering").click()  # there is something to save: its button grows bolder
+    sides = page.locator(".head .pair, .head .steps").evaluate_all(
+        "(all) => all.map((e) => [e.scrollWidth, e.clientWidth])"
+    )
+    assert len(sides) == 3 and all(held <= shown for held, shown in sides), sides
